@@ -1,0 +1,1 @@
+"""What people do on a structure: moves, routes under tether rules, worksites and maps."""

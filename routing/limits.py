@@ -1,0 +1,98 @@
+"""The limits people move under: every default with where it comes from.
+
+Values marked *from memory* were not seen in a published text when they were
+written down. They are placeholders that a planner must replace by the
+programme's own numbers before an answer means anything.
+"""
+
+from typing import Annotated, Any, Final
+
+from pydantic import Field
+
+from structures.fields import Length, Number, PositiveLength, Record
+from structures.units import FOOT_M, INCH_M
+
+__all__ = ["DEFAULT_LIMITS", "Limits", "changed_limits", "limit_source"]
+
+_OWN = "own planning assumption, no source; replace it by programme data"
+
+
+def _limit(default: float, source: str) -> Any:
+    return Field(default, json_schema_extra={"source": source})
+
+
+Factor = Annotated[Number, Field(gt=0, le=1)]
+Angle = Annotated[Number, Field(gt=0, le=180)]
+
+
+class Limits(Record):
+    """All limits of a computation, in SI units (angles in degrees at this boundary)."""
+
+    # Reach and body
+    reach_m: PositiveLength = _limit(
+        24 * INCH_M, "handhold gap 24 in, station era (SSP 50005), from memory, unconfirmed"
+    )
+    max_turn_deg: Angle = _limit(100.0, _OWN)
+    corridor_radius_m: PositiveLength = _limit(
+        43 * INCH_M / 2,
+        "EVA translation corridor 43 in diameter (NASA-STD-3000 Vol I Rev B 8.8), from memory",
+    )
+    max_lean_deg: Annotated[Number, Field(ge=0, le=90)] = _limit(45.0, _OWN)
+    grip_spacing_m: PositiveLength = _limit(0.25, "measured: finer steps change no answer")
+    glove_grip_m: PositiveLength = _limit(
+        6 * INCH_M, "grip length one gloved hand 6 in (NASA-STD-3000 11.8), from memory"
+    )
+
+    # Rates and times
+    rate_m_per_s: PositiveLength = _limit(
+        0.5 * FOOT_M, "hand-over-hand 0.5 ft/s, lower end (NASA-STD-3000 14.5), from memory"
+    )
+    load_rate_factor: Factor = _limit(0.5, "about half the rate with a mass, from memory")
+    load_reach_factor: Factor = _limit(0.9, _OWN)
+    gap_s: Annotated[Number, Field(ge=0)] = _limit(2.0, _OWN)
+    turn_s_per_rad: Annotated[Number, Field(ge=0)] = _limit(4.0, _OWN)
+    face_change_s: Annotated[Number, Field(ge=0)] = _limit(5.0, _OWN)
+    face_change_deg: Angle = _limit(45.0, _OWN)
+    transfer_s: Annotated[Number, Field(ge=0)] = _limit(60.0, _OWN)
+
+    # Safety tethers
+    hook_reach_m: PositiveLength = _limit(24 * INCH_M, _OWN)
+    reel_length_m: PositiveLength = _limit(
+        85 * FOOT_M, "long safety tether 85 ft (NASA/SP-2017-634, printed p296)"
+    )
+    short_tether_m: PositiveLength = _limit(4 * FOOT_M, "2 to 4 ft, JSC-20466, from memory")
+    reserve_m: Length = _limit(2 * FOOT_M, _OWN)
+    tether_point_rating_n: Annotated[Number, Field(gt=0)] = _limit(
+        2553.0, "crew safety-tether attach point 574 lbf, older value, from memory"
+    )
+
+    # Equipment tethers
+    chain_rating_n: Annotated[Number, Field(gt=0)] = _limit(
+        333.6, "tool-tether attach point 75 lbf (SSP 30256:001 Rev F table 3.1.3-1)"
+    )
+    max_chain: Annotated[int, Field(ge=1, le=6)] = Field(3, json_schema_extra={"source": _OWN})
+
+    # Hazards near by
+    kick_distance_m: PositiveLength = _limit(
+        24 * INCH_M, "SSP 30256:001 Rev F table 3.1.3-1 sheet 2 (page 3-5)"
+    )
+
+
+DEFAULT_LIMITS: Final = Limits()
+
+
+def limit_source(name: str) -> str:
+    """Return where the default of a limit comes from."""
+    extra = Limits.model_fields[name].json_schema_extra
+    if not isinstance(extra, dict):
+        raise TypeError(f"limit {name} has no source")
+    return str(extra["source"])
+
+
+def changed_limits(limits: Limits) -> dict[str, tuple[float, float]]:
+    """Return the limits that differ from their default, as {name: (value, default)}."""
+    return {
+        name: (getattr(limits, name), getattr(DEFAULT_LIMITS, name))
+        for name in Limits.model_fields
+        if getattr(limits, name) != getattr(DEFAULT_LIMITS, name)
+    }

@@ -1,0 +1,1 @@
+"""Exact search for routes under tether rules, and the Route it returns."""

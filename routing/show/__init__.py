@@ -1,0 +1,1 @@
+"""Maps, profiles and step text: everything a person looks at."""

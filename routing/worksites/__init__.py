@@ -1,0 +1,1 @@
+"""What must hold at a worksite: tether chains, restraints, sight lines, cables."""

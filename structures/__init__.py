@@ -1,0 +1,1 @@
+"""What is outside a station: data, geometry and files. Knows nothing of routing."""

@@ -1,0 +1,212 @@
+"""What a structure is made of, as frozen records in metres and station axes.
+
+Field names end in their unit; in documents the metre is left off and the
+document's length unit counts (see `structures.fields`).
+"""
+
+from typing import Annotated, Literal, TypeAlias
+
+from pydantic import Field, model_validator
+
+from structures.fields import (
+    Direction,
+    Identifier,
+    Length,
+    Number,
+    Point,
+    PositiveLength,
+    PositiveNumber,
+    Record,
+    Text,
+)
+from structures.shapes import Shape
+
+__all__ = [
+    "AttachPoint",
+    "Condition",
+    "Handhold",
+    "Handrail",
+    "Hatch",
+    "Item",
+    "Person",
+    "Socket",
+    "Solid",
+    "Target",
+    "TetherPoint",
+    "Transmitter",
+    "Worksite",
+    "Zone",
+]
+
+
+class Element(Record):
+    """What all elements have: an id unique across kinds, a name, and where the data is from."""
+
+    id: Identifier
+    name: Text = ""
+    notes: Text = ""
+    source: Text = ""
+
+
+class Solid(Element):
+    """A solid body of the structure that people, bags and lines must go round."""
+
+    volume: Shape
+    kick_sensitive: bool = False
+    """Must not be kicked or bumped (SSP 30256:001 Rev F table 3.1.3-1)."""
+
+
+class Handrail(Element):
+    """A rail to hold: a polyline at hand height, with its outward normal.
+
+    ``standoff_m`` is the height of the rail above what it is mounted on.
+    ``tether_hook`` says whether a tether hook may be put on it.
+    """
+
+    points_m: Annotated[tuple[Point, ...], Field(min_length=2)]
+    normal: Direction
+    standoff_m: Length = 0.0635
+    tether_hook: bool = True
+
+    @model_validator(mode="after")
+    def _has_length(self) -> "Handrail":
+        for i, (a, b) in enumerate(zip(self.points_m, self.points_m[1:], strict=False)):
+            if sum((p - q) ** 2 for p, q in zip(a, b, strict=True)) < 1e-12:
+                raise ValueError(
+                    f"points {i} and {i + 1} are the same; a handrail needs length between points"
+                )
+        return self
+
+
+class Handhold(Element):
+    """A single place to hold, for one hand."""
+
+    position_m: Point
+    normal: Direction
+    tether_hook: bool = False
+
+
+class Socket(Element):
+    """A worksite interface that takes a foot restraint."""
+
+    position_m: Point
+    normal: Direction
+    clock_zero: Direction
+    """Direction of clock position zero, at right angles to the normal."""
+
+
+class TetherPoint(Element):
+    """A place to anchor a tether. ``staged_m`` lists the safety tethers left there [m]."""
+
+    position_m: Point
+    rating_n: PositiveNumber | None = None
+    """Rated load [N]; not given means unknown, which is never taken for enough."""
+    staged_m: tuple[PositiveLength, ...] = ()
+
+
+class Hatch(Element):
+    """The airlock hatch, where outings begin and end."""
+
+    position_m: Point
+    normal: Direction
+    tether_point: Identifier
+    """The tether point at which the first safety tether is anchored."""
+
+
+class Target(Record):
+    """A point that hands must work on."""
+
+    id: Identifier
+    position_m: Point
+    facing: Direction
+    """Outward direction of the face that is worked on."""
+    hands: Literal[1, 2] = 1
+
+
+class AttachPoint(Record):
+    """A place on a payload where an equipment tether is hooked, in both payload positions."""
+
+    id: Identifier
+    held_m: Point
+    """Where it is while the payload is only held [m]."""
+    seated_m: Point
+    """Where it is once the payload is cinched home [m]."""
+
+
+class Worksite(Element):
+    """Where a person works: in a foot restraint at a socket, or at a place on a handrail."""
+
+    socket: Identifier | None = None
+    handrail: Identifier | None = None
+    place_m: Point | None = None
+    """On a handrail: the worksite is at the nearest point of the rail to this one."""
+    targets: tuple[Target, ...] = ()
+    attach: tuple[AttachPoint, ...] = ()
+    tie_handrails: tuple[Identifier, ...] = ()
+    """Handrails that equipment tethers of this worksite may use; empty: any near by."""
+
+    @model_validator(mode="after")
+    def _is_somewhere(self) -> "Worksite":
+        if (self.socket is None) == (self.handrail is None):
+            raise ValueError("a worksite is at one socket or on one handrail; name just one")
+        if (self.handrail is None) != (self.place_m is None):
+            raise ValueError("place goes with handrail: give both, or a socket and neither")
+        return self
+
+
+class Transmitter(Record):
+    """A radio transmitter: its zone is a ball whose radius follows from the RF limits."""
+
+    shape: Literal["transmitter"] = "transmitter"
+    center_m: Point
+    power_w: PositiveNumber
+    gain: PositiveNumber
+    """Antenna gain as a plain ratio, not in dB."""
+    frequency_mhz: PositiveNumber
+
+
+ZoneVolume: TypeAlias = Shape | Transmitter
+
+
+class Zone(Element):
+    """A volume to keep out of or to slow down in."""
+
+    kind: Literal["keep-out", "slow-down"] = "keep-out"
+    volume: ZoneVolume = Field(discriminator="shape")
+    applies_to: Annotated[tuple[Literal["body", "tether", "item"], ...], Field(min_length=1)] = (
+        "body",
+        "tether",
+        "item",
+    )
+    when: tuple[Identifier, ...] = ()
+    """Conditions under which the zone counts: any one of them; none named means always."""
+    slow_factor: Annotated[Number, Field(ge=1)] = 2.0
+    """How many times longer a move inside takes (slow-down zones only)."""
+
+
+class Condition(Element):
+    """A named state of affairs that switches zones on and closes handrails."""
+
+    closes: tuple[Identifier, ...] = ()
+
+
+class Item(Element):
+    """A thing that is carried, and where it is stowed."""
+
+    size_m: tuple[PositiveLength, PositiveLength, PositiveLength]
+    mass_kg: PositiveNumber
+    stowed_at: Identifier | None = None
+    envelope_m: PositiveLength | None = None
+    """What it adds to the corridor radius when carried [m]; not given: half its diagonal."""
+    kick_sensitive: bool = False
+
+
+class Person(Element):
+    """A suited person. What is not given is taken from the limits."""
+
+    reach_m: PositiveLength | None = None
+    """Largest gap from hand to hand on the way [m]."""
+    rate_m_per_s: PositiveLength | None = None
+    """Translation rate without load [m/s]."""
+    corridor_radius_m: PositiveLength | None = None
+    """Radius of the ball that holds the suited body [m]."""

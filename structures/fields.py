@@ -1,0 +1,131 @@
+"""Field types of the records: one definition is schema, validation and memory.
+
+A length field is called ``standoff_m`` in memory, where it is in metres, and
+``standoff`` in a document, where it is in the document's own length unit. The
+reader passes a `Reading` as validation context; without one (records made in
+Python) values are metres in the station frame already.
+"""
+
+import math
+from dataclasses import dataclass
+from typing import Annotated, Any, TypeAlias
+
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, Strict, ValidationInfo
+
+from structures.frames import IDENTITY, Frame, Vector
+
+__all__ = [
+    "FARTHEST_M",
+    "Coordinate",
+    "Direction",
+    "Identifier",
+    "Length",
+    "Number",
+    "Point",
+    "PositiveLength",
+    "PositiveNumber",
+    "Reading",
+    "Record",
+    "Text",
+]
+
+FARTHEST_M = 10_000.0
+"""No coordinate or length may be larger [m]: a bigger one is a unit mixed up."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """How the numbers of a document become metres in the station frame."""
+
+    metres_per_unit: float = 1.0
+    frame: Frame = IDENTITY
+
+
+def _reading(info: ValidationInfo) -> Reading | None:
+    return info.context if isinstance(info.context, Reading) else None
+
+
+def _bounded(value_m: float) -> float:
+    if abs(value_m) > FARTHEST_M:
+        raise ValueError(
+            f"{value_m:g} m is beyond {FARTHEST_M:g} m, the largest length allowed; "
+            "check the length unit of the document"
+        )
+    return value_m
+
+
+def _length(value: float, info: ValidationInfo) -> float:
+    reading = _reading(info)
+    return _bounded(value if reading is None else value * reading.metres_per_unit)
+
+
+def _point(value: Vector, info: ValidationInfo) -> Vector:
+    reading = _reading(info)
+    if reading is not None:
+        factor = reading.metres_per_unit
+        x, y, z = value
+        value = (x * factor, y * factor, z * factor)
+        if reading.frame is not IDENTITY:
+            value = reading.frame.to_station(value)
+    for coordinate in value:
+        _bounded(coordinate)
+    return value
+
+
+def _direction(value: Vector, info: ValidationInfo) -> Vector:
+    length = math.hypot(*value)
+    if not 1e-6 < length < 1e6:
+        raise ValueError(
+            f"a direction of length {length:g} points nowhere; "
+            "give three numbers that are not all zero"
+        )
+    reading = _reading(info)
+    return value if reading is None else reading.frame.rotate(value)
+
+
+# Strict: in a document "2.5" is a text and true is not a number.
+Number: TypeAlias = Annotated[float, Strict(), Field(allow_inf_nan=False)]
+PositiveNumber: TypeAlias = Annotated[float, Strict(), Field(gt=0, allow_inf_nan=False)]
+Length: TypeAlias = Annotated[
+    float, Strict(), Field(ge=0, allow_inf_nan=False), AfterValidator(_length)
+]
+Coordinate: TypeAlias = Annotated[
+    float, Strict(), Field(allow_inf_nan=False), AfterValidator(_length)
+]
+"""A length with a sign, measured in a plane of its own (not a station coordinate)."""
+PositiveLength: TypeAlias = Annotated[
+    float, Strict(), Field(gt=0, allow_inf_nan=False), AfterValidator(_length)
+]
+Point: TypeAlias = Annotated[tuple[Number, Number, Number], AfterValidator(_point)]
+Direction: TypeAlias = Annotated[tuple[Number, Number, Number], AfterValidator(_direction)]
+Text: TypeAlias = Annotated[str, Strict(), Field(max_length=2000)]
+Identifier: TypeAlias = Annotated[
+    str, Strict(), Field(min_length=1, max_length=64, pattern=r"^[^\s@\x00-\x1f\x7f]+$")
+]
+"""An id: no white space, no control character, no ``@`` (it separates rail and distance)."""
+
+
+def file_key(name: str) -> str:
+    """Return the key that a field has in documents: its name without the metre."""
+    if name.endswith("_m_per_s"):
+        return name.removesuffix("_m_per_s")
+    return name.removesuffix("_m")
+
+
+class Record(BaseModel):
+    """Base of all records: frozen, closed to unknown keys, comparable by value."""
+
+    model_config = ConfigDict(
+        frozen=True,
+        extra="forbid",
+        alias_generator=file_key,
+        validate_by_name=True,
+        validate_by_alias=True,
+        serialize_by_alias=True,
+        defer_build=True,
+        hide_input_in_errors=True,
+    )
+
+    def to_document(self) -> dict[str, Any]:
+        """Return the record as a document in metres, without values left at their default."""
+        return self.model_dump(mode="json", by_alias=True, exclude_defaults=True)

@@ -1,0 +1,100 @@
+"""The structure: one immutable container of elements, looked up by id."""
+
+from collections.abc import Iterator
+from difflib import get_close_matches
+from functools import cached_property
+from typing import Literal
+
+from structures.elements import (
+    Condition,
+    Element,
+    Handhold,
+    Handrail,
+    Hatch,
+    Item,
+    Person,
+    Socket,
+    Solid,
+    TetherPoint,
+    Worksite,
+    Zone,
+)
+from structures.errors import UnknownIdError
+from structures.fields import Record, Text
+
+__all__ = ["ELEMENT_LISTS", "SCHEMA_VERSION", "Structure"]
+
+SCHEMA_VERSION = 1
+
+ELEMENT_LISTS = {
+    "solids": "solid",
+    "handrails": "handrail",
+    "handholds": "handhold",
+    "sockets": "socket",
+    "tether_points": "tether point",
+    "hatches": "hatch",
+    "worksites": "worksite",
+    "zones": "zone",
+    "conditions": "condition",
+    "items": "item",
+    "people": "person",
+}
+"""The lists of a structure, each with the trade word for one of its elements."""
+
+
+class Structure(Record):
+    """The model of the outside of a station.
+
+    Made by `structures.files.read_structure`, or in Python, where lengths are
+    metres and coordinates are in the station frame. References between
+    elements are checked by `structures.references.check_references`.
+    """
+
+    schema_version: Literal[1] = 1
+    name: Text
+    revision: Text
+    date: Text = ""
+    description: Text = ""
+    source: Text = ""
+    solids: tuple[Solid, ...] = ()
+    handrails: tuple[Handrail, ...] = ()
+    handholds: tuple[Handhold, ...] = ()
+    sockets: tuple[Socket, ...] = ()
+    tether_points: tuple[TetherPoint, ...] = ()
+    hatches: tuple[Hatch, ...] = ()
+    worksites: tuple[Worksite, ...] = ()
+    zones: tuple[Zone, ...] = ()
+    conditions: tuple[Condition, ...] = ()
+    items: tuple[Item, ...] = ()
+    people: tuple[Person, ...] = ()
+
+    def elements(self) -> Iterator[tuple[str, Element]]:
+        """Yield (list name, element) for all elements, in document order."""
+        for list_name in ELEMENT_LISTS:
+            for element in getattr(self, list_name):
+                yield list_name, element
+
+    @cached_property
+    def by_id(self) -> dict[str, Element]:
+        """All elements by id."""
+        return {element.id: element for _, element in self.elements()}
+
+    def find(self, element_id: str, kinds: tuple[type[Element], ...] = (Element,)) -> Element:
+        """Return the element with this id and one of these kinds.
+
+        Raises
+        ------
+        UnknownIdError
+            There is none; the message names the nearest ids of those kinds.
+        """
+        found = self.by_id.get(element_id)
+        if found is not None and isinstance(found, kinds):
+            return found
+        known = [e.id for e in self.by_id.values() if isinstance(e, kinds)]
+        nearest = tuple(get_close_matches(element_id, known, n=3))
+        wanted = (
+            "element"
+            if kinds == (Element,)
+            else " or ".join(kind.__name__.lower() for kind in kinds)
+        )
+        raise UnknownIdError(element_id, wanted=wanted, nearest=nearest)

@@ -1,0 +1,149 @@
+"""Shapes of solids and zones, as records. What is computed on them is in `structures.solids`."""
+
+import math
+from typing import Annotated, Literal, TypeAlias
+
+from pydantic import Field, model_validator
+
+from structures.fields import Coordinate, Direction, Length, Point, PositiveLength, Record
+from structures.frames import Vector
+
+__all__ = ["Box", "Cone", "Cylinder", "Prism", "Shape", "Sphere"]
+
+
+class Cylinder(Record):
+    """A capped cylinder between the centres of its two end faces."""
+
+    shape: Literal["cylinder"] = "cylinder"
+    start_m: Point
+    end_m: Point
+    radius_m: PositiveLength
+
+    @model_validator(mode="after")
+    def _has_length(self) -> "Cylinder":
+        _distinct(self.start_m, self.end_m)
+        return self
+
+
+class Cone(Record):
+    """A capped cone or frustum; one of the two radii may be zero."""
+
+    shape: Literal["cone"] = "cone"
+    start_m: Point
+    end_m: Point
+    start_radius_m: Length
+    end_radius_m: Length
+
+    @model_validator(mode="after")
+    def _has_volume(self) -> "Cone":
+        _distinct(self.start_m, self.end_m)
+        if self.start_radius_m == 0 and self.end_radius_m == 0:
+            raise ValueError("both radii are 0; give at least one end a radius above 0")
+        return self
+
+
+class Sphere(Record):
+    """A ball."""
+
+    shape: Literal["sphere"] = "sphere"
+    center_m: Point
+    radius_m: PositiveLength
+
+
+class Box(Record):
+    """A box by its centre and full edge lengths along its own x, y and z.
+
+    ``x_axis`` and ``y_axis`` turn it; they must be at right angles.
+    """
+
+    shape: Literal["box"] = "box"
+    center_m: Point
+    size_m: tuple[PositiveLength, PositiveLength, PositiveLength]
+    x_axis: Direction = Field((1.0, 0.0, 0.0), validate_default=True)
+    y_axis: Direction = Field((0.0, 1.0, 0.0), validate_default=True)
+
+    @model_validator(mode="after")
+    def _axes_square(self) -> "Box":
+        _square(self.x_axis, self.y_axis)
+        return self
+
+
+class Prism(Record):
+    """An extruded polygon.
+
+    ``outline_m`` is a simple polygon, in order, in the plane through
+    ``origin_m`` spanned by ``x_axis`` and ``y_axis``; it is swept by
+    ``height_m`` along x_axis x y_axis.
+    """
+
+    shape: Literal["prism"] = "prism"
+    origin_m: Point
+    outline_m: Annotated[tuple[tuple[Coordinate, Coordinate], ...], Field(min_length=3)]
+    height_m: PositiveLength
+    x_axis: Direction = Field((1.0, 0.0, 0.0), validate_default=True)
+    y_axis: Direction = Field((0.0, 1.0, 0.0), validate_default=True)
+
+    @model_validator(mode="after")
+    def _simple(self) -> "Prism":
+        _square(self.x_axis, self.y_axis)
+        _check_outline(self.outline_m)
+        return self
+
+
+Shape: TypeAlias = Annotated[Cylinder | Cone | Sphere | Box | Prism, Field(discriminator="shape")]
+
+_SQUARE_WITHIN = 1e-6
+"""Largest cosine between axes that are meant to be at right angles."""
+
+
+def _distinct(start_m: Vector, end_m: Vector) -> None:
+    if math.dist(start_m, end_m) < 1e-6:
+        raise ValueError("start and end are the same point; give them a distance above 0")
+
+
+def _square(x_axis: Vector, y_axis: Vector) -> None:
+    along = sum(a * b for a, b in zip(x_axis, y_axis, strict=True))
+    cosine = along / (math.hypot(*x_axis) * math.hypot(*y_axis))
+    if abs(cosine) > _SQUARE_WITHIN:
+        angle_deg = math.degrees(math.acos(max(-1.0, min(1.0, cosine))))
+        raise ValueError(
+            f"x_axis and y_axis are {angle_deg:.3f} deg apart; they must be at right angles"
+        )
+
+
+Corner: TypeAlias = tuple[float, float]
+
+
+def _check_outline(outline_m: tuple[Corner, ...]) -> None:
+    corners = len(outline_m)
+    edges = [(outline_m[i], outline_m[(i + 1) % corners]) for i in range(corners)]
+    for i, (a, b) in enumerate(edges):
+        if math.dist(a, b) < 1e-6:
+            raise ValueError(f"corners {i} and {(i + 1) % corners} are the same point; drop one")
+        for j in range(i + 1, corners):
+            next_to = j == i + 1 or (i == 0 and j == corners - 1)
+            if not next_to and _edges_meet(a, b, *edges[j]):
+                raise ValueError(
+                    f"the outline crosses itself: edge {i} meets edge {j}; "
+                    "list the corners in order round the polygon"
+                )
+    twice_area = sum(a[0] * b[1] - b[0] * a[1] for a, b in edges)
+    if abs(twice_area) < 1e-9:
+        raise ValueError("the outline encloses no area; give at least three corners not in line")
+
+
+def _turn(a: Corner, b: Corner, c: Corner) -> float:
+    return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
+
+
+def _edges_meet(a: Corner, b: Corner, c: Corner, d: Corner) -> bool:
+    turns = (_turn(a, b, c), _turn(a, b, d), _turn(c, d, a), _turn(c, d, b))
+    if turns[0] * turns[1] < 0 and turns[2] * turns[3] < 0:
+        return True
+    touches = ((turns[0], a, b, c), (turns[1], a, b, d), (turns[2], c, d, a), (turns[3], c, d, b))
+    return any(
+        turn == 0
+        and min(p[0], q[0]) <= r[0] <= max(p[0], q[0])
+        and min(p[1], q[1]) <= r[1] <= max(p[1], q[1])
+        for turn, p, q, r in touches
+    )

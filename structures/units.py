@@ -1,0 +1,41 @@
+"""Lengths: metres inside, inches, feet or metres in files.
+
+The factors are exact by definition: 1 in = 25.4 mm (international yard and
+pound agreement of 1959; NIST SP 811, 2008 edition, appendix B.8).
+"""
+
+from typing import Final, Literal, TypeAlias
+
+__all__ = ["FOOT_M", "INCH_M", "METRES_PER_UNIT", "POUND_FORCE_N", "LengthUnit", "to_metres"]
+
+LengthUnit: TypeAlias = Literal["m", "ft", "in"]
+
+INCH_M: Final = 0.0254
+FOOT_M: Final = 0.3048
+POUND_FORCE_N: Final = 4.4482216152605
+"""One pound-force in newtons, exact (NIST SP 811, 2008, appendix B.8)."""
+
+METRES_PER_UNIT: Final[dict[LengthUnit, float]] = {"m": 1.0, "ft": FOOT_M, "in": INCH_M}
+
+
+def to_metres(value: float, unit: LengthUnit) -> float:
+    """Convert a length to metres.
+
+    Parameters
+    ----------
+    value
+        Length [unit].
+    unit
+        ``"m"``, ``"ft"`` or ``"in"``.
+
+    Returns
+    -------
+    float
+        Length [m].
+
+    Examples
+    --------
+    >>> to_metres(85, "ft")
+    25.908
+    """
+    return value * METRES_PER_UNIT[unit]
