@@ -49,7 +49,9 @@ class Finding(Record):
 
 
 def sorted_findings(findings: Iterable[Finding]) -> tuple[Finding, ...]:
-    """Return findings worst severity first, then by code, elements and message.
+    """Return findings worst severity first, then by code; each check's own order stays.
+
+    A check gives its findings in id order, or worst first where its numbers rank them.
 
     Examples
     --------
@@ -58,11 +60,7 @@ def sorted_findings(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     >>> [f.code for f in sorted_findings([note, stop])]
     ['zone-over-hatch', 'unused-condition']
     """
-    return tuple(
-        sorted(
-            findings, key=lambda f: (SEVERITIES.index(f.severity), f.code, f.elements, f.message)
-        )
-    )
+    return tuple(sorted(findings, key=lambda f: (SEVERITIES.index(f.severity), f.code)))
 
 
 def worst_severity(findings: Iterable[Finding]) -> Severity | None:
