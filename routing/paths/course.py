@@ -1,0 +1,71 @@
+"""A course: the grips of one path in order, with the moves between them."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from routing.graph.reach_graph import ReachGraph
+
+__all__ = ["Anchoring", "Course", "course_of", "move_between"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Anchoring:
+    """A tether hooked on the way: at which grip of the course, to what, and how long it is.
+
+    ``payout_m`` holds the line out at the grips from ``at`` to the next
+    anchoring (leapfrog: empty).
+    """
+
+    at: int
+    """Index into the course's grips."""
+    element_id: str
+    line_m: float | None = None
+    payout_m: tuple[float, ...] = ()
+    seconds: float = 0.0
+    """What the transfer costs."""
+    starts: bool = False
+    """Whether it is the tether a person starts on, and no transfer."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Course:
+    """A path in a reach graph.
+
+    ``grips`` are indices of grips, ``moves`` of the moves between them (one
+    fewer), ``via_at`` for each via site the index into ``grips`` where it is
+    met, and ``anchorings`` the tethers in order; the first of them may be the
+    one that the person starts on.
+    """
+
+    grips: tuple[int, ...]
+    moves: tuple[int, ...]
+    via_at: tuple[int, ...] = ()
+    anchorings: tuple[Anchoring, ...] = ()
+
+
+def move_between(graph: ReachGraph, tail: int, head: int) -> int:
+    """Return the index of the move from one grip to another.
+
+    Raises
+    ------
+    LookupError
+        The graph has no such move.
+    """
+    first, last = int(graph.moves.indptr[tail]), int(graph.moves.indptr[tail + 1])
+    found = first + int(np.searchsorted(graph.moves.head[first:last], head))
+    if found == last or int(graph.moves.head[found]) != head:
+        ids = graph.grips.ids
+        raise LookupError(f"no move leads from {ids[tail]} to {ids[head]}; rebuild the graph")
+    return found
+
+
+def course_of(graph: ReachGraph, grips: Sequence[int], via_at: Sequence[int] = ()) -> Course:
+    """Return the course over grips that are joined by moves of the graph."""
+    return Course(
+        grips=tuple(grips),
+        moves=tuple(move_between(graph, tail, head) for tail, head in pairwise(grips)),
+        via_at=tuple(via_at),
+    )

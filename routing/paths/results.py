@@ -1,0 +1,315 @@
+"""What a route is once found: plain records, the same in memory and as JSON.
+
+Every dimensioned key ends in its unit; a key that does not apply is left out
+of the JSON. A worksite's id is always under the key ``worksite``.
+"""
+
+from collections.abc import Iterable
+from typing import Any, Literal, TypeAlias
+
+from pydantic import BaseModel, ConfigDict
+
+from structures.findings import Finding
+from structures.frames import Vector
+
+__all__ = [
+    "Answer",
+    "ClearanceMargin",
+    "GapMargin",
+    "GripPlace",
+    "HandOver",
+    "InputDigest",
+    "LimitChange",
+    "LineMargin",
+    "Margins",
+    "Protocol",
+    "Result",
+    "Route",
+    "SiteRef",
+    "SituationRef",
+    "Stay",
+    "Stretch",
+    "StructureRef",
+    "Totals",
+    "Transfer",
+    "TurnMargin",
+]
+
+Protocol: TypeAlias = Literal["leapfrog", "reel"]
+
+
+class Result(BaseModel):
+    """Base of all result records: frozen, closed, no NaN, units in the names."""
+
+    model_config = ConfigDict(
+        frozen=True,
+        extra="forbid",
+        defer_build=True,
+        allow_inf_nan=False,
+        hide_input_in_errors=True,
+    )
+
+    def to_document(self) -> dict[str, Any]:
+        """Return the record as JSON values; keys that do not apply are left out."""
+        return self.model_dump(mode="json", exclude_none=True)
+
+
+class StructureRef(Result):
+    """Which structure an answer is about."""
+
+    name: str
+    revision: str
+    date: str = ""
+
+
+class InputDigest(Result):
+    """A file that was read, and the digest of its bytes."""
+
+    name: str
+    sha256: str
+
+
+class LimitChange(Result):
+    """A limit that differs from its default."""
+
+    value: float
+    default: float
+
+
+class SituationRef(Result):
+    """Who moved, with what, under which conditions, with what closed."""
+
+    person: str | None = None
+    carry: str | None = None
+    when: tuple[str, ...] = ()
+    closed: tuple[str, ...] = ()
+
+
+class _Named(Result):
+    """An element under a key that says what it is; exactly one key is there."""
+
+    worksite: str | None = None
+    socket: str | None = None
+    handrail: str | None = None
+    handhold: str | None = None
+    hatch: str | None = None
+    tether_point: str | None = None
+
+    @property
+    def kind(self) -> str:
+        """The key that is there."""
+        return next(k for k in _SITE_KEYS if getattr(self, k) is not None)
+
+    @property
+    def id(self) -> str:
+        """The id under it."""
+        return str(getattr(self, self.kind))
+
+
+_SITE_KEYS = ("worksite", "socket", "handrail", "handhold", "hatch", "tether_point")
+
+
+class SiteRef(_Named):
+    """A place that a route begins at, ends at or goes by."""
+
+
+class GripPlace(_Named):
+    """A grip of the route, under the element it is on.
+
+    ``along_m`` is the distance along the handrail from its first point.
+    """
+
+    grip: str
+    along_m: float | None = None
+    position_m: Vector
+
+
+class Stretch(_Named):
+    """The part of a route on one handrail, handhold, hatch or socket.
+
+    ``from_m`` and ``to_m`` are distances along the handrail. ``seconds`` and
+    ``way_m`` are spent on it; the hand-over that led to it is not in them.
+    """
+
+    name: str = ""
+    from_m: float | None = None
+    to_m: float | None = None
+    first_grip: int
+    """Index into the route's grips."""
+    last_grip: int
+    heading: str | None = None
+    """The dominant direction from its first grip to its last one."""
+    way_m: float
+    seconds: float
+
+
+class HandOver(Result):
+    """One hand-over: the move from one grip to the next."""
+
+    from_grip: str
+    to_grip: str
+    changes_rail: bool
+    gap_m: float
+    way_m: float
+    turn_deg: float
+    seconds: float
+    """The sum of the five parts that follow; a transfer's seconds are in the transfer."""
+    travel_s: float
+    gap_s: float
+    turn_s: float
+    face_s: float
+    slow_s: float
+    exposure_s: float
+    payout_m: float | None = None
+    """Line out once the hand-over is done (reel)."""
+
+
+class Transfer(_Named):
+    """One tether transfer: hook to the element named, then release the one before."""
+
+    at_grip: str
+    grip_index: int
+    seconds: float
+    line_m: float | None = None
+    """Length of the tether that is hooked (reel)."""
+
+
+class Stay(Result):
+    """A tether point at which a reel is anchored on the way."""
+
+    tether_point: str
+    length_m: float
+    from_grip: int
+    """Index into the route's grips."""
+    to_grip: int
+    most_payout_m: float
+    least_left_m: float
+    """Length less payout at the worst grip, before the reserve is taken off."""
+    worst_grip: str
+
+
+class Totals(Result):
+    """Sums over the route. ``seconds`` is the sum of the six ``_s`` parts before it."""
+
+    travel_s: float = 0.0
+    gap_s: float = 0.0
+    turn_s: float = 0.0
+    face_s: float = 0.0
+    slow_s: float = 0.0
+    transfers_s: float = 0.0
+    seconds: float = 0.0
+    exposure_s: float = 0.0
+    """Of the seconds, those inside slow-down zones."""
+    distance_m: float = 0.0
+    """Length of the hands' way."""
+    hand_overs: int = 0
+    transfers: int = 0
+
+
+class GapMargin(Result):
+    """The largest gap from handrail to handrail, against the reach."""
+
+    from_grip: str
+    to_grip: str
+    gap_m: float
+    way_m: float
+    reach_m: float
+    """Reach of this person with this load."""
+    left_m: float
+    fails_below_reach_m: float
+    """With less reach than this the route does not hold: the largest way round an edge."""
+
+
+class TurnMargin(Result):
+    """The largest turn between outward normals, against the limit."""
+
+    from_grip: str
+    to_grip: str
+    turn_deg: float
+    limit_deg: float
+    left_deg: float
+
+
+class ClearanceMargin(Result):
+    """The tightest place of the body corridor, and the solid or zone it is against.
+
+    ``clearance_m`` is a guaranteed lower bound, beyond the corridor radius.
+    """
+
+    from_grip: str
+    to_grip: str
+    clearance_m: float
+    corridor_radius_m: float
+    solid: str | None = None
+    zone: str | None = None
+
+
+class LineMargin(Result):
+    """The tether line along the route (reel)."""
+
+    reserve_m: float
+    most_payout_m: float
+    least_left_m: float
+    """Line left on the reel at the worst grip; the reserve must be in it."""
+    worst_grip: str
+    runs_out_at: str | None = None
+    """The first grip at which the reserve is no longer there."""
+    runs_out_after_m: float | None = None
+    """Length of the hands' way up to that grip."""
+
+
+class Margins(Result):
+    """How near the route is to its limits; a key is left out where nothing is measured."""
+
+    gap: GapMargin | None = None
+    turn: TurnMargin | None = None
+    clearance: ClearanceMargin | None = None
+    line: LineMargin | None = None
+
+
+class Answer(Result):
+    """What every answer carries: where it is from, what was asked, and the caution."""
+
+    schema_version: Literal[1] = 1
+    gripway: str
+    structure: StructureRef
+    inputs: tuple[InputDigest, ...] = ()
+    situation: SituationRef
+    limits_changed: dict[str, LimitChange]
+    protocol: Protocol
+    start: SiteRef
+    goal: SiteRef
+    via: tuple[SiteRef, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    caution: str
+
+
+class Route(Answer):
+    """A route from start to goal, with all that a reviewer asks of it."""
+
+    answer: Literal["route"] = "route"
+    verdict: Literal["answered and safe", "unsafe"]
+    """*answered and safe* only when no finding blocks."""
+    totals: Totals
+    handrails: tuple[Stretch, ...]
+    """In order; handholds, hatches and sockets on the way are among them."""
+    grips: tuple[GripPlace, ...]
+    via_grips: tuple[int, ...] = ()
+    """For each via site the index of the grip at which it is met."""
+    hand_overs: tuple[HandOver, ...] = ()
+    transfers: tuple[Transfer, ...] = ()
+    stays: tuple[Stay, ...] = ()
+    margins: Margins
+    steps: tuple[str, ...] = ()
+    """Step text to paste, one step a line."""
+
+    @property
+    def safe(self) -> bool:
+        """Whether no finding blocks."""
+        return self.verdict == "answered and safe"
+
+
+def verdict_of(findings: Iterable[Finding]) -> Literal["answered and safe", "unsafe"]:
+    """Return the verdict that findings allow: one that blocks makes a route unsafe."""
+    blocked = any(finding.severity == "blocks" for finding in findings)
+    return "unsafe" if blocked else "answered and safe"
