@@ -9,6 +9,7 @@ from typing import Annotated, Literal, TypeAlias
 from pydantic import Field, model_validator
 
 from structures.fields import (
+    FARTHEST_M,
     Direction,
     Identifier,
     Length,
@@ -19,6 +20,7 @@ from structures.fields import (
     Record,
     Text,
 )
+from structures.radio import transmitter_radius_m
 from structures.shapes import Shape
 
 __all__ = [
@@ -163,6 +165,16 @@ class Transmitter(Record):
     gain: PositiveNumber
     """Antenna gain as a plain ratio, not in dB."""
     frequency_mhz: PositiveNumber
+
+    @model_validator(mode="after")
+    def _has_radius(self) -> "Transmitter":
+        radius_m = transmitter_radius_m(self.power_w, self.gain, self.frequency_mhz)
+        if radius_m > FARTHEST_M:
+            raise ValueError(
+                f"the zone would have a radius of {radius_m:g} m, over {FARTHEST_M:g} m; "
+                "check that power is in W and gain is a plain ratio, not in dB"
+            )
+        return self
 
 
 ZoneVolume: TypeAlias = Shape | Transmitter

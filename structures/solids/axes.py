@@ -1,0 +1,84 @@
+"""The own axes of a shape, as arrays: what every other computation on shapes starts from."""
+
+from typing import TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+from structures.frames import Vector
+from structures.shapes import Box, Cone, Cylinder, Prism
+
+__all__ = [
+    "Flags",
+    "Floats",
+    "Indices",
+    "is_convex",
+    "local",
+    "norms",
+    "points_array",
+    "spine",
+    "square",
+]
+
+Floats: TypeAlias = NDArray[np.float64]
+Flags: TypeAlias = NDArray[np.bool_]
+Indices: TypeAlias = NDArray[np.int64]
+
+
+def points_array(points_m: Floats, name: str = "points_m") -> Floats:
+    """Return points as float64 of shape (n, 3), or say what is wrong with them.
+
+    Raises
+    ------
+    ValueError
+        They are not of shape (n, 3), or one is NaN or infinite. A NaN compares
+        false with everything, so it would pass for clear; it is refused here.
+    """
+    points = np.asarray(points_m, dtype=np.float64)
+    if points.ndim != 2 or points.shape[1] != 3:
+        raise ValueError(f"{name} has shape {points.shape}; give points as an array (n, 3) [m]")
+    if not np.isfinite(points).all():
+        worst = int(np.flatnonzero(~np.isfinite(points).all(axis=1))[0])
+        raise ValueError(f"{name}[{worst}] is {points[worst]}; coordinates must be finite numbers")
+    return points
+
+
+def norms(vectors: Floats) -> Floats:
+    """Return the length of each row, shape (n,)."""
+    lengths: Floats = np.sqrt(np.einsum("ij,ij->i", vectors, vectors))
+    return lengths
+
+
+def spine(shape: Cylinder | Cone) -> tuple[Floats, Floats, float]:
+    """Return the centre of the start face (3,) [m], the unit axis (3,) and the length [m]."""
+    start_m = np.asarray(shape.start_m, dtype=np.float64)
+    along = np.asarray(shape.end_m, dtype=np.float64) - start_m
+    length_m = float(np.sqrt(along @ along))
+    return start_m, along / length_m, length_m
+
+
+def square(x_axis: Vector, y_axis: Vector) -> Floats:
+    """Return right-handed unit axes as rows, shape (3, 3): x as given, z along x cross y."""
+    x = np.asarray(x_axis, dtype=np.float64)
+    x = x / np.sqrt(x @ x)
+    z = np.cross(x, np.asarray(y_axis, dtype=np.float64))
+    z = z / np.sqrt(z @ z)
+    return np.stack([x, np.cross(z, x), z])
+
+
+def is_convex(shape: object) -> bool:
+    """Tell whether a shape is convex; of the five kinds only a prism can fail to be."""
+    if not isinstance(shape, Prism):
+        return True
+    corners = np.asarray(shape.outline_m, dtype=np.float64)
+    edges = np.roll(corners, -1, axis=0) - corners
+    after = np.roll(edges, -1, axis=0)
+    turns = edges[:, 0] * after[:, 1] - edges[:, 1] * after[:, 0]
+    return bool((turns >= 0).all() or (turns <= 0).all())
+
+
+def local(points_m: Floats, shape: Box | Prism) -> Floats:
+    """Return points in the shape's own axes, from its centre or origin, shape (n, 3) [m]."""
+    zero = shape.center_m if isinstance(shape, Box) else shape.origin_m
+    own: Floats = (points_m - np.asarray(zero)) @ square(shape.x_axis, shape.y_axis).T
+    return own
