@@ -1,0 +1,121 @@
+"""Lower bounds on what remains to a goal: they turn a search towards it.
+
+Two kinds: straight-line distance over the rate, which needs no preparation,
+and differences of distances to a few far nodes (landmarks), which need tables
+but see walls and detours. Tables made on the whole network stay true bounds
+when moves are closed or get dearer, because that only lengthens ways.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+
+from routing.graph.reach_graph import Floats, Indices
+from routing.paths.arrays import Network
+from routing.paths.engine import Engine
+from routing.paths.least_time import least_time_tree
+
+__all__ = ["Landmarks", "prepare_landmarks", "straight_bound"]
+
+_SHRINK = 1 - 1e-12
+_SAFETY_S = 1e-9
+"""Bounds are taken down by this much, far more than rounding can have added."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Landmarks:
+    """Least costs from and to a few far nodes, both of shape (landmarks, n)."""
+
+    nodes: Indices
+    outward: Floats
+    homeward: Floats
+
+    def bound(self, sources: Iterable[int], goals: Iterable[int], *, use: int = 3) -> Floats:
+        """Return the least cost that can remain from each node to the nearest goal, shape (n,).
+
+        Only the ``use`` landmarks that say most at the sources are asked: more
+        cost more to read than they save. Infinite where no goal can be reached.
+
+        Notes
+        -----
+        With distances d, goal t and landmark L: d(v, t) >= d(L, t) - d(L, v) and
+        d(v, t) >= d(v, L) - d(t, L), both by the triangle inequality
+        (Goldberg and Harrelson 2005, "Computing the shortest path: A* search
+        meets graph theory", SODA, pages 156-165; from memory).
+        """
+        from_nodes = np.fromiter(sources, dtype=np.int64)
+        to_nodes = np.fromiter(goals, dtype=np.int64)
+        # The nearest of several goals: the smaller distance one way, the larger the other.
+        out_goal = self.outward[:, to_nodes].min(axis=1)
+        home_goal = self.homeward[:, to_nodes].max(axis=1)
+        with np.errstate(invalid="ignore"):
+            seen = np.fmax(
+                out_goal[:, None] - self.outward[:, from_nodes],
+                self.homeward[:, from_nodes] - home_goal[:, None],
+            )
+            worth = np.nan_to_num(seen, nan=0.0).min(axis=1)
+            chosen = np.argsort(-worth, kind="stable")[:use]
+            bound = np.zeros(self.outward.shape[1])
+            for row in chosen:
+                np.fmax(bound, out_goal[row] - self.outward[row], out=bound)
+                np.fmax(bound, self.homeward[row] - home_goal[row], out=bound)
+        return _lowered(bound)
+
+
+def prepare_landmarks(network: Network, *, count: int = 8, engine: Engine = "auto") -> Landmarks:
+    """Return the tables of landmarks far from each other.
+
+    Each next landmark is the node farthest from those already chosen (lowest
+    number on ties); the first is the farthest from node 0. Terminal nodes are
+    treated as passable, which keeps the triangle inequality true.
+    """
+    open_network = Network(
+        indptr=network.indptr,
+        head=network.head,
+        cost=network.cost,
+        terminal=np.zeros_like(network.terminal),
+        move=network.move,
+    )
+    nearest = least_time_tree(open_network, {0: 0.0}, engine=engine).cost
+    chosen: list[int] = []
+    outward: list[Floats] = []
+    homeward: list[Floats] = []
+    for _ in range(min(count, len(network))):
+        # Islands count as farthest, so that each gets a landmark while they last.
+        landmark = int(np.argmax(nearest))
+        if landmark in chosen:
+            break
+        out = least_time_tree(open_network, {landmark: 0.0}, engine=engine).cost
+        home = least_time_tree(open_network.reverse, {landmark: 0.0}, engine=engine).cost
+        nearest = np.minimum(nearest, out) if chosen else out
+        chosen.append(landmark)
+        outward.append(out)
+        homeward.append(home)
+    return Landmarks(
+        nodes=np.array(chosen, dtype=np.int64),
+        outward=np.array(outward),
+        homeward=np.array(homeward),
+    )
+
+
+def straight_bound(position_m: Floats, goals: Iterable[int], *, rate_m_per_s: float) -> Floats:
+    """Return straight distance to the nearest goal over the rate, shape (n,) [s].
+
+    True as long as no move is faster than its straight gap at this rate.
+
+    Parameters
+    ----------
+    position_m
+        Where the grips are, shape (n, 3) [m].
+    """
+    bound = np.full(len(position_m), np.inf)
+    for goal in goals:
+        offset = position_m - position_m[goal]
+        np.minimum(bound, np.sqrt(np.einsum("ij,ij->i", offset, offset)), out=bound)
+    return _lowered(bound / rate_m_per_s)
+
+
+def _lowered(bound: Floats) -> Floats:
+    lowered: Floats = np.maximum(bound * _SHRINK - _SAFETY_S, 0.0)
+    return lowered
