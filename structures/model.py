@@ -1,7 +1,6 @@
 """The structure: one immutable container of elements, looked up by id."""
 
 from collections.abc import Iterator
-from difflib import get_close_matches
 from functools import cached_property
 from typing import Literal
 
@@ -87,6 +86,8 @@ class Structure(Record):
         UnknownIdError
             There is none; the message names the nearest ids of those kinds.
         """
+        from difflib import get_close_matches
+
         found = self.by_id.get(element_id)
         if found is not None and isinstance(found, kinds):
             return found

@@ -1,0 +1,226 @@
+"""What validation found, in plain sentences: the value with its unit, what is allowed, what to do."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from pydantic import ValidationError
+
+from structures.fields import Record
+from structures.files.places import Fault, KeyPath, shown
+from structures.files.record_types import allowed_keys, choices_by_shape, field_at, record_at
+
+__all__ = ["explain"]
+
+
+@dataclass(frozen=True, slots=True)
+class _Error:
+    """One validation error with what is known of its place."""
+
+    kind: str
+    path: KeyPath
+    value: Any
+    allowed: dict[str, Any]
+    record_type: type[Record]
+    raw: Any
+    unit: str
+
+    @property
+    def shown(self) -> str:
+        """The value with its unit."""
+        name, _ = field_at(self.record_type, self.path, self.raw)
+        unit = _unit_of(name, self.unit)
+        number = isinstance(self.value, int | float) and not isinstance(self.value, bool)
+        return f"{shown(self.value)} {unit}" if unit and number else shown(self.value)
+
+
+def explain(error: ValidationError, record_type: type[Record], raw: Any, unit: str) -> list[Fault]:
+    """Return the faults behind a failed validation of ``raw``.
+
+    Parameters
+    ----------
+    error
+        What the validation raised.
+    record_type
+        The type that ``raw`` was validated as.
+    raw
+        The document's table.
+    unit
+        Its length unit, for messages.
+    """
+    faults: dict[tuple[KeyPath, str], Fault] = {}
+    for found in error.errors(include_url=False):
+        path = _document_path(found["loc"], raw)
+        one = _Error(
+            found["type"], path, found["input"], found.get("ctx", {}), record_type, raw, unit
+        )
+        message, remedy = _SENTENCES.get(one.kind, _other)(one)
+        faults.setdefault((path, message), Fault(path, message, remedy))
+    return list(faults.values())
+
+
+def _document_path(location: tuple[int | str, ...], raw: Any) -> KeyPath:
+    """Drop from a location the steps that name the shape that was chosen."""
+    path: list[int | str] = []
+    at = raw
+    for step in location:
+        if isinstance(at, dict) and step not in at and at.get("shape") == step:
+            continue
+        path.append(step)
+        if isinstance(at, dict):
+            at = at.get(step)
+        elif isinstance(at, list) and isinstance(step, int) and step < len(at):
+            at = at[step]
+        else:
+            at = None
+    return tuple(path)
+
+
+_UNIT_SUFFIXES = {
+    "_n": "N",
+    "_kg": "kg",
+    "_w": "W",
+    "_mhz": "MHz",
+    "_s": "s",
+    "_min": "min",
+    "_deg": "deg",
+    "_s_per_rad": "s/rad",
+}
+
+
+def _unit_of(name: str, length_unit: str) -> str:
+    if name.endswith("_m_per_s"):
+        return f"{length_unit}/s"
+    if name.endswith("_m"):
+        return length_unit
+    for suffix, unit in sorted(_UNIT_SUFFIXES.items(), key=lambda one: -len(one[0])):
+        if name.endswith(suffix):
+            return unit
+    return ""
+
+
+Sentence = tuple[str, str]
+
+
+def _missing(one: _Error) -> Sentence:
+    return f"{one.path[-1]} is missing", "give it; see the key list in the JSON Schema of documents"
+
+
+def _unknown_key(one: _Error) -> Sentence:
+    from difflib import get_close_matches
+
+    key = str(one.path[-1])
+    holder = record_at(one.record_type, one.path[:-1], one.raw)
+    known = allowed_keys(holder) if holder else ()
+    if key.endswith("_m") and key.removesuffix("_m") in known:
+        plain = key.removesuffix("_m")
+        return (
+            f"the key {shown(key)} is not known",
+            f"write {plain}; lengths are in the document's length unit ({one.unit or 'not known'})",
+        )
+    nearest = get_close_matches(key, known, n=1)
+    remedy = f"did you mean {nearest[0]}?" if nearest else f"the keys here are {', '.join(known)}"
+    return f"the key {shown(key)} is not known", remedy
+
+
+def _wanted(what: str, remedy: str) -> Callable[[_Error], Sentence]:
+    return lambda one: (f"{one.shown} is not {what}", remedy)
+
+
+def _bound(word: str, key: str) -> Callable[[_Error], Sentence]:
+    def say(one: _Error) -> Sentence:
+        limit = f"{one.allowed[key]:g}"
+        return f"{one.shown} is not allowed", f"give a number {word} {limit}"
+
+    return say
+
+
+def _size(word: str, key: str) -> Callable[[_Error], Sentence]:
+    def say(one: _Error) -> Sentence:
+        length = one.allowed.get("actual_length")
+        count = len(one.value) if length is None else length
+        return (
+            f"{shown(one.value)} has {count} entries",
+            f"give {word} {one.allowed[key]}",
+        )
+
+    return say
+
+
+def _text_size(word: str, key: str) -> Callable[[_Error], Sentence]:
+    return lambda one: (
+        f"the text {one.shown} has {len(one.value)} characters",
+        f"{word} {one.allowed[key]} are allowed",
+    )
+
+
+def _pattern(one: _Error) -> Sentence:
+    return (
+        f"the id {one.shown} has a character that ids may not have",
+        "use no white space, no control character and no @, for instance port-rail-7",
+    )
+
+
+def _choice(one: _Error) -> Sentence:
+    return f"{one.shown} is not one of the choices", f"write {one.allowed['expected']}"
+
+
+def _shape(one: _Error) -> Sentence:
+    _, annotation = field_at(one.record_type, one.path, one.raw)
+    shapes = " or ".join(repr(name) for name in choices_by_shape(annotation))
+    shape = one.value.get("shape") if isinstance(one.value, dict) else None
+    found = "it has no shape" if shape is None else f"the shape {shown(shape)} is not known"
+    return found, f"give shape = {shapes or 'one of the shapes'}"
+
+
+def _own(one: _Error) -> Sentence:
+    """Take over what a validator of the records says, which has the form ``problem; remedy``."""
+    message, _, remedy = str(one.allowed["error"]).rpartition("; ")
+    return (message, remedy) if message else (remedy, "correct it")
+
+
+def _table_or_list(one: _Error) -> Sentence:
+    name, annotation = field_at(one.record_type, one.path, one.raw)
+    last = one.path[-1] if one.path else ""
+    if isinstance(last, str) and name and "Point" in str(annotation):
+        return f"{one.shown} is not a list of points", "write [[x, y, z], [x, y, z]]"
+    return f"{one.shown} is not a list", "write [entry, entry] in brackets"
+
+
+def _other(one: _Error) -> Sentence:
+    return f"{one.shown} is not allowed here", "see the JSON Schema of documents for what is"
+
+
+_A_NUMBER = "write digits without quotes, for instance 2.5"
+_SENTENCES: dict[str, Callable[[_Error], Sentence]] = {
+    "missing": _missing,
+    "extra_forbidden": _unknown_key,
+    "string_type": _wanted("a text", 'write a text in "quotes"'),
+    "string_unicode": _wanted("valid text", "leave out half characters (\\ud800 to \\udfff)"),
+    "float_type": _wanted("a number", _A_NUMBER),
+    "float_parsing": _wanted("a number", _A_NUMBER),
+    "int_type": _wanted("a whole number", "write it in digits without quotes or a point"),
+    "int_parsing": _wanted("a whole number", "write it in digits without quotes or a point"),
+    "int_from_float": _wanted("a whole number", "write it in digits without a point"),
+    "bool_type": _wanted("true or false", "write true or false without quotes"),
+    "bool_parsing": _wanted("true or false", "write true or false without quotes"),
+    "finite_number": _wanted("a finite number", "give the true value; nan, inf and 1e999 are none"),
+    "greater_than": _bound("above", "gt"),
+    "greater_than_equal": _bound("of at least", "ge"),
+    "less_than": _bound("below", "lt"),
+    "less_than_equal": _bound("of at most", "le"),
+    "too_short": _size("at least", "min_length"),
+    "too_long": _size("at most", "max_length"),
+    "string_too_short": _text_size("at least", "min_length"),
+    "string_too_long": _text_size("at most", "max_length"),
+    "string_pattern_mismatch": _pattern,
+    "literal_error": _choice,
+    "union_tag_invalid": _shape,
+    "union_tag_not_found": _shape,
+    "value_error": _own,
+    "tuple_type": _table_or_list,
+    "list_type": _table_or_list,
+    "model_type": _wanted("a table", "write it as a table of key = value"),
+    "model_attributes_type": _wanted("a table", "write it as a table of key = value"),
+    "dict_type": _wanted("a table", "write it as a table of key = value"),
+}

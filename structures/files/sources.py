@@ -1,0 +1,146 @@
+"""Files taken in whole: size, kind and encoding are checked before anything is parsed."""
+
+import os
+import stat
+from dataclasses import dataclass, field
+from pathlib import Path, PurePosixPath, PureWindowsPath
+
+from structures.errors import InvalidDocumentError, Problem
+
+__all__ = ["LARGEST_FILE_BYTES", "InputFile", "Source", "read_source", "sibling_path"]
+
+LARGEST_FILE_BYTES = 32 * 1024 * 1024
+"""No file may be larger [bytes]: a station of 100,000 grips takes about 5 MiB."""
+
+_UTF16_MARKS = (b"\xff\xfe", b"\xfe\xff")
+
+
+@dataclass(frozen=True, slots=True)
+class InputFile:
+    """A file that an answer depends on: its name without folders, and its SHA-256 in hex."""
+
+    name: str
+    sha256: str
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """A file as read: the name shown to people, where it is, its text and its digest."""
+
+    name: str
+    path: Path
+    text: str = field(repr=False)
+    sha256: str
+
+    @property
+    def input_file(self) -> InputFile:
+        """What a result records of this file."""
+        return InputFile(PurePosixPath(self.name).name, self.sha256)
+
+
+def read_source(path: Path, name: str | None = None) -> Source:
+    """Read a text file whole.
+
+    Parameters
+    ----------
+    path
+        The file.
+    name
+        What messages call it; the file's own name if not given.
+
+    Raises
+    ------
+    InvalidDocumentError
+        The file is not there, is not a regular file, is larger than
+        `LARGEST_FILE_BYTES`, empty, or not UTF-8.
+    """
+    import hashlib
+
+    shown = path.name if name is None else name
+    data = _read_bytes(path, shown)
+    text = _decode(data, shown)
+    if not text.strip():
+        raise _refused(shown, "the file is empty", "write the document into it")
+    return Source(shown, path, text, hashlib.sha256(data).hexdigest())
+
+
+def sibling_path(folder: Path, name: str) -> Path:
+    """Return the path of a file that a document in this folder names.
+
+    Raises
+    ------
+    ValueError
+        The name is absolute, climbs out of the folder, or leads out of it by a
+        link; the text is ``problem; remedy``.
+    """
+    beside = "name a .csv file beside the document or in a folder below it"
+    windows = PureWindowsPath(name)
+    if windows.is_absolute() or windows.drive or windows.root or name.startswith("~"):
+        raise ValueError(f"{name!r} is not relative to the document's folder; {beside}")
+    if not name.strip() or any(ord(sign) < 32 for sign in name):
+        raise ValueError(f"{name!r} is not a file name; {beside}")
+    if ".." in windows.parts:
+        raise ValueError(f"{name!r} leads out of the document's folder; {beside}")
+    if windows.suffix.lower() != ".csv":
+        raise ValueError(f"{name!r} does not end in .csv; {beside}")
+    path = folder / PurePosixPath(*windows.parts)
+    if path.is_symlink() or folder.resolve() not in path.resolve().parents:
+        raise ValueError(f"{name!r} is a link or is reached by a link; put the file itself there")
+    return path
+
+
+def _read_bytes(path: Path, shown: str) -> bytes:
+    try:
+        found = path.stat()
+        if stat.S_ISDIR(found.st_mode):
+            raise _refused(shown, "this is a folder", "name the document inside it")
+        if not stat.S_ISREG(found.st_mode):
+            raise _refused(shown, "this is not a regular file", "save the document to a file first")
+        with path.open("rb") as stream:
+            data = stream.read(LARGEST_FILE_BYTES + 1)
+    except FileNotFoundError:
+        raise _refused(shown, "there is no such file", _what_is_there(path)) from None
+    except (OSError, ValueError) as error:
+        reason = (error.strerror if isinstance(error, OSError) else None) or "bad file name"
+        raise _refused(
+            shown, f"the file cannot be read: {reason}", "check its name and rights"
+        ) from None
+    if len(data) > LARGEST_FILE_BYTES:
+        raise _refused(
+            shown,
+            f"the file has {max(found.st_size, len(data))} bytes",
+            f"the most allowed is {LARGEST_FILE_BYTES} bytes (32 MiB); "
+            "leave out what is not part of the structure",
+        )
+    return data
+
+
+def _what_is_there(path: Path) -> str:
+    from difflib import get_close_matches
+
+    try:
+        names = sorted(entry.name for entry in os.scandir(path.parent))
+    except OSError:
+        return "check the folder and the name"
+    nearest = get_close_matches(path.name, names, n=1)
+    return f"did you mean {nearest[0]}?" if nearest else "check the folder and the name"
+
+
+def _decode(data: bytes, shown: str) -> str:
+    save = "save it as UTF-8"
+    if data[:2] in _UTF16_MARKS:
+        raise _refused(shown, "the file is UTF-16, not UTF-8", save)
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        raise _refused(
+            f"{shown}:{line}",
+            f"byte 0x{data[error.start]:02X} is not UTF-8 text",
+            f"{save} (it may be in an older encoding of a spreadsheet)",
+        ) from None
+    return text
+
+
+def _refused(place: str, message: str, remedy: str) -> InvalidDocumentError:
+    return InvalidDocumentError((Problem(place=place, message=message, remedy=remedy),))
