@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from routing.graph.situation import Situation
 from structures.model import Structure
 
-__all__ = ["Floats", "GripKind", "Grips", "Indices", "Moves", "ReachGraph"]
+__all__ = ["Flags", "Floats", "GripKind", "Grips", "Indices", "Moves", "ReachGraph"]
 
 Floats = NDArray[np.float64]
 Indices = NDArray[np.int64]

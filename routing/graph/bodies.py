@@ -1,0 +1,125 @@
+"""Body places: how a person at each grip leans so that the body has room.
+
+The body is a ball of the corridor radius whose skin touches the grip. People
+stand off along the grip's outward normal where there is room for that, and
+lean where there is not: the best of a fan of directions round the normal.
+
+The lean is chosen for room to solids alone; zones then only take places away.
+So a zone that is added, or switched on by a condition, never opens a way.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from routing.graph.grips import Places
+from routing.graph.reach_graph import Flags, Floats, Indices
+from routing.graph.situation import Situation
+from routing.graph.surroundings import Named, Surroundings
+from structures.solids.sweep import SWEEP_TOLERANCE_M, places_clearance
+
+__all__ = ["UPRIGHT_MARGIN_M", "Bodies", "fit_bodies", "lean_fan"]
+
+UPRIGHT_MARGIN_M = 0.05
+"""People stand upright where that leaves this much room [m]; own planning assumption."""
+
+_ROOM_ENOUGH_M = 0.25
+"""Room beyond this makes no place better than another [m]."""
+
+_ALIKE_M = 1e-6
+"""Places whose room differs by less than this are alike [m]."""
+
+_AZIMUTHS = 8
+_TILTS = 2
+_BLOCK = 4096
+"""Grips whose fans are looked at together, which bounds the memory."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Bodies:
+    """Where the body is at each of n grips."""
+
+    lean: Floats
+    body_m: Floats
+    usable: Flags
+
+
+def fit_bodies(places: Places, situation: Situation, surroundings: Surroundings) -> Bodies:
+    """Choose the lean at every grip: upright if that leaves room, else the clearest of the fan.
+
+    Ties go to the least lean, then to the lowest azimuth. A grip is usable if
+    its body place is certainly clear (by `SWEEP_TOLERANCE_M`) of every solid
+    and every keep-out zone that applies.
+    """
+    radius_m = situation.ability.corridor_radius_m
+    solids, zones = surroundings.solids, _zones(surroundings)
+    lean = places.normal.copy()
+    room_m = _room_m(solids, places.position_m + radius_m * lean, radius_m)
+    tight = np.flatnonzero(room_m < UPRIGHT_MARGIN_M)
+    if situation.limits.max_lean_deg > 0:
+        tilt_rad = float(np.deg2rad(situation.limits.max_lean_deg))
+        for begin in range(0, len(tight), _BLOCK):
+            some = tight[begin : begin + _BLOCK]
+            fan = lean_fan(places.normal[some], places.sideways[some], tilt_rad)
+            bodies_m = places.position_m[some][:, None, :] + radius_m * fan
+            fan_room_m = _room_m(solids, bodies_m.reshape(-1, 3), radius_m).reshape(fan.shape[:2])
+            best = np.rint(fan_room_m / _ALIKE_M).argmax(axis=1)
+            chosen = np.arange(len(some)), best
+            lean[some], room_m[some] = fan[chosen], fan_room_m[chosen]
+    body_m = places.position_m + radius_m * lean
+    if zones.shapes:
+        room_m = np.minimum(room_m, _room_m(zones, body_m, radius_m))
+    return Bodies(lean, body_m, room_m >= SWEEP_TOLERANCE_M)
+
+
+def _zones(surroundings: Surroundings) -> Named:
+    solids = len(surroundings.solids.shapes)
+    return Named(surroundings.body.shapes[solids:], surroundings.body.ids[solids:])
+
+
+def _room_m(around: Named, bodies_m: Floats, radius_m: float) -> Floats:
+    return places_clearance(around.shapes, bodies_m, radius_m, cap_m=_ROOM_ENOUGH_M)[0]
+
+
+def lean_fan(normal: Floats, sideways: Floats, tilt_rad: float) -> Floats:
+    """Return the directions a person can lean in, shape (n, 17, 3).
+
+    First the normal itself, then eight directions at half the tilt and eight at
+    the full tilt, evenly round the normal from ``sideways`` on.
+
+    Parameters
+    ----------
+    normal
+        Outward unit normals, shape (n, 3).
+    sideways
+        Where azimuth zero is, shape (n, 3); where it is along the normal or zero, the
+        coordinate axis farthest from the normal is taken.
+    tilt_rad
+        The largest lean [rad].
+    """
+    first = _across(normal, sideways)
+    second = np.cross(normal, first)
+    azimuth = np.arange(_AZIMUTHS) * (2 * np.pi / _AZIMUTHS)
+    round_normal = (
+        np.cos(azimuth)[None, :, None] * first[:, None, :]
+        + np.sin(azimuth)[None, :, None] * second[:, None, :]
+    )
+    fan = [normal[:, None, :]]
+    for step in range(1, _TILTS + 1):
+        tilt = tilt_rad * step / _TILTS
+        fan.append(np.cos(tilt) * normal[:, None, :] + np.sin(tilt) * round_normal)
+    directions: Floats = np.concatenate(fan, axis=1)
+    directions /= np.sqrt((directions * directions).sum(axis=2, keepdims=True))
+    return directions
+
+
+def _across(normal: Floats, sideways: Floats) -> Floats:
+    """Return unit vectors at right angles to the normals, towards ``sideways``."""
+    axis: Indices = np.abs(normal).argmin(axis=1)
+    spare = np.eye(3)[axis]
+    across = sideways - (sideways * normal).sum(axis=1, keepdims=True) * normal
+    length = np.sqrt((across * across).sum(axis=1, keepdims=True))
+    instead = spare - (spare * normal).sum(axis=1, keepdims=True) * normal
+    across = np.where(length > 1e-6, across, instead)
+    unit: Floats = across / np.sqrt((across * across).sum(axis=1, keepdims=True))
+    return unit

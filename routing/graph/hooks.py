@@ -1,0 +1,95 @@
+"""From which grips a tether hook can be put on which tether point."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+
+from routing.graph.reach_graph import Flags, Floats, Indices, ReachGraph
+from routing.graph.surroundings import survey
+from routing.graph.ways import LENGTH_SLACK_M, norms
+from structures.elements import TetherPoint
+from structures.solids.sight import crosses_any
+from structures.solids.sweep import Sweep, sweep_clears
+
+__all__ = ["HookPlaces", "hook_places"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class HookPlaces:
+    """Pairs of tether point and grip, k of them, in order of (point, grip)."""
+
+    tether_points: tuple[str, ...]
+    """The ids that were asked for, in that order."""
+    point: Indices
+    """Index into ``tether_points``, shape (k,)."""
+    grip: Indices
+    """Index of the grip, shape (k,)."""
+    distance_m: Floats
+    """Straight distance from tether point to grip, shape (k,) [m]."""
+
+    def of(self, index: int) -> slice:
+        """Return where the pairs of one tether point stand."""
+        begin, end = np.searchsorted(self.point, [index, index + 1]).tolist()
+        return slice(begin, end)
+
+
+def hook_places(graph: ReachGraph, tether_point_ids: Iterable[str]) -> HookPlaces:
+    """Find the usable grips from which each tether point is within hook reach.
+
+    The straight line from grip to tether point must not go through a solid, nor
+    touch a keep-out zone that applies to tethers. Closed tether points have no
+    such grips.
+
+    Parameters
+    ----------
+    graph
+        Its situation gives hook reach, conditions and closures.
+    tether_point_ids
+        Tether points, in any order.
+
+    Raises
+    ------
+    UnknownIdError
+        No tether point has one of the ids.
+    """
+    ids = tuple(tether_point_ids)
+    structure, situation = graph.structure, graph.situation
+    wanted = [structure.find(one, (TetherPoint,)) for one in ids]
+    points_m = np.array([p.position_m for p in wanted if isinstance(p, TetherPoint)], dtype=float)
+    closed = np.array([one in situation.closed for one in ids], dtype=bool)
+    reach_m = situation.limits.hook_reach_m + LENGTH_SLACK_M
+    point, grip = _near(graph, points_m.reshape(-1, 3), closed, reach_m)
+    hook_m, hand_m = points_m[point].reshape(-1, 3), graph.grips.position_m[grip]
+    around = survey(structure, situation)
+    clear = ~crosses_any(around.solids.shapes, hook_m, hand_m)
+    if around.line.shapes:
+        still = np.tile([1.0, 0.0, 0.0], (len(point), 1))
+        clear &= sweep_clears(around.line.shapes, Sweep(hook_m, hand_m, still, still, 0.0), 0.0)
+    return HookPlaces(
+        tether_points=ids,
+        point=point[clear],
+        grip=grip[clear],
+        distance_m=norms(hook_m - hand_m)[clear],
+    )
+
+
+def _near(
+    graph: ReachGraph, points_m: Floats, closed: Flags, reach_m: float
+) -> tuple[Indices, Indices]:
+    """Return pairs within reach, looked up in a strip of x round each tether point."""
+    usable = np.flatnonzero(graph.grips.usable)
+    position_m = graph.grips.position_m[usable]
+    order = np.argsort(position_m[:, 0], kind="stable")
+    x = position_m[order, 0]
+    nothing = np.empty(0, dtype=np.int64)
+    points, grips = [nothing], [nothing]
+    for index in np.flatnonzero(~closed).tolist():
+        at_m = points_m[index]
+        begin = np.searchsorted(x, at_m[0] - reach_m, side="left")
+        end = np.searchsorted(x, at_m[0] + reach_m, side="right")
+        strip = order[begin:end]
+        near = np.sort(usable[strip[norms(position_m[strip] - at_m) <= reach_m]])
+        points.append(np.full(len(near), index))
+        grips.append(near)
+    return np.concatenate(points), np.concatenate(grips)

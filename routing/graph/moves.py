@@ -1,0 +1,169 @@
+"""Moves: which hand-overs are possible between grips, worked out in bounded parts.
+
+A move exists when its straight gap is within reach, the turn between the
+outward normals within the limit, and a way is clear for hands and body
+(`routing.graph.ways`). It is worked out once for both directions.
+"""
+
+from dataclasses import dataclass, fields
+
+import numpy as np
+
+from routing.graph.costs import Prices, price_moves, turn_between
+from routing.graph.pairs import pairs_within
+from routing.graph.reach_graph import Flags, Floats, Grips, Indices, Moves
+from routing.graph.situation import Situation
+from routing.graph.surroundings import Surroundings
+from routing.graph.ways import LENGTH_SLACK_M, Ends, Legs, Ways, find_ways, lay_legs, norms
+from structures.shapes import Shape
+from structures.solids.sweep import Sweep, sweep_clears
+
+__all__ = ["ANGLE_SLACK_RAD", "ends_of", "find_moves", "line_clears", "slow_factors"]
+
+ANGLE_SLACK_RAD = 1e-9
+"""Turns this much over the limit still count as at the limit [rad]: rounding only."""
+
+_BLOCK = 1 << 13
+"""Candidate pairs worked on at a time, which bounds the memory."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Found:
+    """Moves of one block, each way round only once (first < second)."""
+
+    first: Indices
+    second: Indices
+    gap_m: Floats
+    way_m: Floats
+    turn_rad: Floats
+    changes_rail: Flags
+    line_clear: Flags
+    slow_factor: Floats
+
+
+def find_moves(
+    grips: Grips, element: Indices, situation: Situation, surroundings: Surroundings
+) -> Moves:
+    """Find all moves between usable grips.
+
+    Parameters
+    ----------
+    grips
+        With bodies fitted.
+    element
+        Which element each grip is on, as a number, shape (n,).
+    situation, surroundings
+        What decides.
+    """
+    usable = np.flatnonzero(grips.usable)
+    reach_m = situation.ability.reach_m + LENGTH_SLACK_M
+    first, second = pairs_within(grips.position_m[usable], reach_m)
+    first, second = usable[first], usable[second]
+    blocks = [
+        _work_out(
+            grips, element, (first[b : b + _BLOCK], second[b : b + _BLOCK]), situation, surroundings
+        )
+        for b in range(0, max(len(first), 1), _BLOCK)
+    ]
+    del first, second
+    found = _Found(
+        *(np.concatenate([getattr(block, f.name) for block in blocks]) for f in fields(_Found))
+    )
+    del blocks
+    prices = price_moves(
+        found.way_m, found.turn_rad, found.changes_rail, found.slow_factor, situation
+    )
+    return _both_ways(len(grips), found, prices)
+
+
+def _work_out(
+    grips: Grips,
+    element: Indices,
+    pairs: tuple[Indices, Indices],
+    situation: Situation,
+    surroundings: Surroundings,
+) -> _Found:
+    """Apply the conditions to one block of candidate pairs, cheapest condition first."""
+    first, second = pairs
+    turn_rad = turn_between(grips.normal[first], grips.normal[second])
+    turned = turn_rad <= np.deg2rad(situation.limits.max_turn_deg) + ANGLE_SLACK_RAD
+    first, second, turn_rad = first[turned], second[turned], turn_rad[turned]
+    ends = ends_of(grips, first, second)
+    radius_m = situation.ability.corridor_radius_m
+    ways = find_ways(ends, surroundings.body.shapes, radius_m, situation.ability.reach_m)
+    there = np.flatnonzero(ways.kind >= 0)
+    first, second, ends, ways = first[there], second[there], ends.take(there), ways.take(there)
+    legs = lay_legs(ends, ways.kind, radius_m)
+    return _Found(
+        first=first,
+        second=second,
+        gap_m=norms(ends.end_m - ends.start_m),
+        way_m=ways.length_m,
+        turn_rad=turn_rad[there],
+        changes_rail=element[first] != element[second],
+        line_clear=line_clears(legs, ways, surroundings.line.shapes),
+        slow_factor=slow_factors(legs, ways, surroundings, radius_m),
+    )
+
+
+def ends_of(grips: Grips, first: Indices, second: Indices) -> Ends:
+    """Return both ends of candidate moves."""
+    return Ends(
+        grips.position_m[first],
+        grips.position_m[second],
+        grips.normal[first],
+        grips.normal[second],
+        grips.lean[first],
+        grips.lean[second],
+    )
+
+
+def line_clears(legs: Legs, ways: Ways, zones: tuple[Shape, ...]) -> Flags:
+    """Tell along which ways a tether line keeps out of zones, not touching them either."""
+    count = len(ways.kind)
+    if not zones or not count:
+        return np.ones(count, dtype=bool)
+    sweep = legs.sweep
+    line = Sweep(sweep.start_m, sweep.end_m, sweep.start_lean, sweep.start_lean, 0.0)
+    return ~legs.any_of(~sweep_clears(zones, line, 0.0), count)
+
+
+def slow_factors(legs: Legs, ways: Ways, surroundings: Surroundings, radius_m: float) -> Floats:
+    """Return the largest factor of the slow-down zones each way is in, 0 in none, shape (p,).
+
+    A way is in a zone as soon as the body ball may touch it anywhere.
+    """
+    count = len(ways.kind)
+    factor = np.zeros(count)
+    if not count:
+        return factor
+    for shape, slow in zip(surroundings.slow.shapes, surroundings.slow_factors, strict=True):
+        inside = legs.any_of(~sweep_clears((shape,), legs.sweep, radius_m), count)
+        factor[inside] = np.maximum(factor[inside], slow)
+    return factor
+
+
+def _both_ways(grips: int, found: _Found, prices: Prices) -> Moves:
+    """Store every move in both directions, by tail, heads ascending."""
+    tail = np.concatenate([found.first, found.second])
+    head = np.concatenate([found.second, found.first])
+    keys = tail * grips + head
+    order = np.argsort(keys)
+    half = np.where(order < len(found.first), order, order - len(found.first))
+    counts = np.bincount(tail, minlength=grips)
+    return Moves(
+        indptr=np.concatenate([[0], np.cumsum(counts)]).astype(np.int64),
+        head=head[order],
+        seconds=prices.seconds[half],
+        travel_s=prices.travel_s[half],
+        gap_s=prices.gap_s[half],
+        turn_s=prices.turn_s[half],
+        face_s=prices.face_s[half],
+        slow_s=prices.slow_s[half],
+        exposure_s=prices.exposure_s[half],
+        gap_m=found.gap_m[half],
+        way_m=found.way_m[half],
+        turn_rad=found.turn_rad[half],
+        changes_rail=found.changes_rail[half],
+        line_clear=found.line_clear[half],
+    )

@@ -1,0 +1,130 @@
+"""Sites: what people ask a route from or to, and the grips that stand for them."""
+
+from dataclasses import dataclass
+from difflib import get_close_matches
+from typing import Literal, TypeAlias
+
+import numpy as np
+
+from routing.graph.hooks import hook_places
+from routing.graph.reach_graph import Indices, ReachGraph
+from structures.elements import (
+    Element,
+    Handhold,
+    Handrail,
+    Hatch,
+    Socket,
+    TetherPoint,
+    Worksite,
+)
+from structures.errors import UnknownIdError
+from structures.model import Structure
+from structures.polylines import Polyline, segment_gaps
+
+__all__ = ["SITE_KINDS", "SiteKind", "SitePlaces", "site_grips", "worksite_along_m"]
+
+SiteKind: TypeAlias = Literal[
+    "worksite", "socket", "handrail", "handhold", "hatch", "tether point", "grip"
+]
+
+SITE_KINDS: dict[type[Element], SiteKind] = {
+    Worksite: "worksite",
+    Socket: "socket",
+    Handrail: "handrail",
+    Handhold: "handhold",
+    Hatch: "hatch",
+    TetherPoint: "tether point",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class SitePlaces:
+    """The grips of a site, ascending. One that is closed or unusable has none."""
+
+    site_id: str
+    kind: SiteKind
+    grips: Indices
+    """Grips at which one is at the site, shape (k,)."""
+    unusable: Indices
+    """Grips of the site where the body has no clear place, shape (u,)."""
+
+
+def site_grips(graph: ReachGraph, site_id: str) -> SitePlaces:
+    """Find the grips of a site.
+
+    A socket, handhold or hatch is one grip; a handrail is all grips on it; a
+    worksite is the grip of its socket or the one at its place on the handrail;
+    a tether point is all grips from which a hook can be put on it. The id of a
+    grip (``H12@0.250``) is a site too.
+
+    Raises
+    ------
+    UnknownIdError
+        No site has this id; the message names the nearest ones.
+    """
+    structure = graph.structure
+    element = structure.by_id.get(site_id)
+    kind = SITE_KINDS.get(type(element)) if element is not None else None
+    if element is None or kind is None:
+        return _grip_itself(graph, site_id)
+    if isinstance(element, TetherPoint):
+        found = hook_places(graph, (site_id,)).grip
+    elif isinstance(element, Worksite):
+        found = _worksite_grips(graph, element)
+    else:
+        found = _on_element(graph, element.id)
+    return _split(graph, site_id, kind, found)
+
+
+def _grip_itself(graph: ReachGraph, site_id: str) -> SitePlaces:
+    rail, mark, _ = site_id.rpartition("@")
+    if mark:
+        on_rail = _on_element(graph, rail)
+        known = [graph.grips.ids[i] for i in on_rail.tolist()]
+        if site_id in known:
+            return _split(graph, site_id, "grip", on_rail[[known.index(site_id)]])
+        if known:
+            nearest = tuple(get_close_matches(site_id, known, n=3, cutoff=0))
+            raise UnknownIdError(site_id, wanted="grip", nearest=nearest)
+    raise _unknown_site(graph.structure, site_id)
+
+
+def _unknown_site(structure: Structure, site_id: str) -> UnknownIdError:
+    known = [e.id for _, e in structure.elements() if type(e) in SITE_KINDS]
+    wanted = "worksite, socket, handrail, handhold, hatch, tether point or grip"
+    nearest = tuple(get_close_matches(site_id, known, n=3))
+    return UnknownIdError(site_id, wanted=wanted, nearest=nearest)
+
+
+def _on_element(graph: ReachGraph, element_id: str) -> Indices:
+    ids = graph.grips.element_ids
+    return np.array([i for i, one in enumerate(ids) if one == element_id], dtype=np.int64)
+
+
+def _worksite_grips(graph: ReachGraph, worksite: Worksite) -> Indices:
+    if worksite.socket is not None:
+        return _on_element(graph, worksite.socket)
+    rail = graph.structure.find(str(worksite.handrail), (Handrail,))
+    on_rail = _on_element(graph, rail.id)
+    if not len(on_rail) or not isinstance(rail, Handrail):
+        return on_rail[:0]
+    off_m = np.abs(graph.grips.along_m[on_rail] - worksite_along_m(rail, worksite))
+    return on_rail[[int(off_m.argmin())]]
+
+
+def worksite_along_m(rail: Handrail, worksite: Worksite) -> float:
+    """Return how far along its handrail a worksite is [m]."""
+    if worksite.place_m is None:
+        raise ValueError(f"worksite {worksite.id} is at a socket, not on a handrail")
+    line = Polyline.through(rail.points_m)
+    starts, ends = line.segments()
+    place_m = np.array([worksite.place_m])
+    gap_m, _, share = segment_gaps(place_m, place_m, starts, ends)
+    piece = int(gap_m.argmin())
+    length_m = line.along_m[piece + 1] - line.along_m[piece]
+    return float(line.along_m[piece] + share[piece] * length_m)
+
+
+def _split(graph: ReachGraph, site_id: str, kind: SiteKind, found: Indices) -> SitePlaces:
+    usable = graph.grips.usable[found] if len(found) else np.zeros(0, dtype=bool)
+    return SitePlaces(site_id=site_id, kind=kind, grips=found[usable], unusable=found[~usable])

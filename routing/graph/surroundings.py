@@ -1,0 +1,62 @@
+"""What stands round the grips in a situation: shapes by the part they play, with their ids."""
+
+from dataclasses import dataclass
+
+from routing.graph.situation import Situation
+from structures.elements import Zone
+from structures.model import Structure
+from structures.shapes import Shape
+from structures.zones import active_zones, zone_shape
+
+__all__ = ["Named", "Surroundings", "survey"]
+
+
+@dataclass(frozen=True, slots=True)
+class Named:
+    """Shapes and the ids of the elements they belong to, in id order."""
+
+    shapes: tuple[Shape, ...]
+    ids: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Surroundings:
+    """What bodies, lines and hands must reckon with."""
+
+    solids: Named
+    body: Named
+    """What the body ball must keep clear of: solids, then keep-out zones that apply to it."""
+    line: Named
+    """Keep-out zones that a tether line must stay out of."""
+    slow: Named
+    """Slow-down zones that apply to the body ball."""
+    slow_factors: tuple[float, ...]
+
+
+def survey(structure: Structure, situation: Situation) -> Surroundings:
+    """Sort solids and the zones that count in a situation by what they apply to.
+
+    The body ball holds the carried item too, so a zone for items counts for
+    the ball as soon as something is carried.
+    """
+    solids = sorted(structure.solids, key=lambda solid: solid.id)
+    zones = sorted(active_zones(structure, situation.when), key=lambda zone: zone.id)
+    carried = {"body"} if situation.carry is None else {"body", "item"}
+    keep_out = [zone for zone in zones if zone.kind == "keep-out"]
+    barred = [zone for zone in keep_out if carried.intersection(zone.applies_to)]
+    slow = [
+        zone for zone in zones if zone.kind == "slow-down" and carried.intersection(zone.applies_to)
+    ]
+    hard = Named(tuple(s.volume for s in solids), tuple(s.id for s in solids))
+    zoned = _named(barred)
+    return Surroundings(
+        solids=hard,
+        body=Named(hard.shapes + zoned.shapes, hard.ids + zoned.ids),
+        line=_named([zone for zone in keep_out if "tether" in zone.applies_to]),
+        slow=_named(slow),
+        slow_factors=tuple(zone.slow_factor for zone in slow),
+    )
+
+
+def _named(zones: list[Zone]) -> Named:
+    return Named(tuple(zone_shape(zone) for zone in zones), tuple(zone.id for zone in zones))

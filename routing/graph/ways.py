@@ -1,0 +1,205 @@
+r"""The hands' ways: straight from grip to grip, or over a raised point, and the body on them.
+
+::
+
+        via                     The hands go i -> via -> j, the body ball goes with
+       /   \                    them: its skin touches the hands all the way, its
+      i     \                   centre leans from lean(i) through the middle lean
+    ==|===+  j                  to lean(j). So where the ball is clear of solids and
+          |==|                  zones, the hands and the line they lay are as well.
+
+A way is tried straight first, then over the point where the tangent planes of
+the two grips meet (round an edge), then over their midpoint raised along the
+mean normal (over something low). The shortest clear way counts; a way longer
+than the reach does not. Its length is an upper bound of the shortest way the
+hands could take, never below the straight gap.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from routing.graph.reach_graph import Flags, Floats, Indices
+from structures.shapes import Shape
+from structures.solids.sweep import Sweep, sweep_clears
+
+__all__ = ["LENGTH_SLACK_M", "Ends", "Legs", "Ways", "find_ways", "lay_legs", "norms"]
+
+LENGTH_SLACK_M = 1e-9
+"""Lengths this much over a limit still count as at the limit [m]: rounding only."""
+
+RAISED_M = (0.1, 0.2)
+"""How high the midpoint of a way is raised to pass over something low [m]."""
+
+_FLAT_RAD = 0.1
+"""Below this turn the tangent planes meet too far away, or nowhere, to be of use [rad]."""
+
+_NO_WAY, _STRAIGHT = -1, 0
+_VIAS = 1 + len(RAISED_M)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Ends:
+    """Both ends of p candidate moves, each array (p, 3)."""
+
+    start_m: Floats
+    end_m: Floats
+    start_normal: Floats
+    end_normal: Floats
+    start_lean: Floats
+    end_lean: Floats
+
+    def __len__(self) -> int:
+        return len(self.start_m)
+
+    def take(self, some: Indices | Flags) -> "Ends":
+        """Return some of them."""
+        return Ends(
+            self.start_m[some],
+            self.end_m[some],
+            self.start_normal[some],
+            self.end_normal[some],
+            self.start_lean[some],
+            self.end_lean[some],
+        )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Ways:
+    """The way found for each of p candidate moves.
+
+    ``kind`` is 0 for straight, 1 for over the meeting point of the tangent
+    planes, 2 and more for the raised midpoints, -1 for none.
+    """
+
+    kind: Indices
+    length_m: Floats
+    """Shape (p,) [m]; infinite where there is no way."""
+
+    def take(self, some: Indices | Flags) -> "Ways":
+        """Return some of them."""
+        return Ways(self.kind[some], self.length_m[some])
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Legs:
+    """Straight legs of ways, one or two a way."""
+
+    sweep: Sweep
+    """How the body ball is carried on each leg."""
+    owner: Indices
+    """Which way each leg belongs to."""
+
+    def any_of(self, marked: Flags, ways: int) -> Flags:
+        """Return which ways have a marked leg, shape (ways,)."""
+        found = np.zeros(ways, dtype=bool)
+        found[self.owner[marked]] = True
+        return found
+
+
+def find_ways(ends: Ends, shapes: tuple[Shape, ...], radius_m: float, reach_m: float) -> Ways:
+    """Find the shortest clear way of each candidate move among those that are tried.
+
+    Parameters
+    ----------
+    ends
+        The candidates, p of them.
+    shapes
+        What the body ball must keep clear of.
+    radius_m
+        Radius of the ball [m].
+    reach_m
+        No way may be longer [m].
+    """
+    gap_m = norms(ends.end_m - ends.start_m)
+    kind = np.full(len(ends), _NO_WAY)
+    length_m = np.full(len(ends), np.inf)
+    near = np.flatnonzero(gap_m <= reach_m + LENGTH_SLACK_M)
+    straight = np.full(len(near), _STRAIGHT)
+    clear = near[_clear(ends.take(near), straight, shapes, radius_m)]
+    kind[clear], length_m[clear] = _STRAIGHT, gap_m[clear]
+    for via in range(1, _VIAS + 1):
+        some = np.flatnonzero((kind != _STRAIGHT) & (gap_m <= reach_m + LENGTH_SLACK_M))
+        via_m = _via_points(ends.take(some), via)
+        way_m = norms(via_m - ends.start_m[some]) + norms(ends.end_m[some] - via_m)
+        wanted = (way_m <= reach_m + LENGTH_SLACK_M) & (way_m < length_m[some])
+        some, way_m = some[wanted], way_m[wanted]
+        good = _clear(ends.take(some), np.full(len(some), via), shapes, radius_m)
+        kind[some[good]], length_m[some[good]] = via, way_m[good]
+    return Ways(kind, length_m)
+
+
+def _clear(ends: Ends, kind: Indices, shapes: tuple[Shape, ...], radius_m: float) -> Flags:
+    if not len(ends):
+        return np.zeros(0, dtype=bool)
+    legs = lay_legs(ends, kind, radius_m)
+    blocked = ~sweep_clears(shapes, legs.sweep, radius_m)
+    return ~legs.any_of(blocked, len(ends))
+
+
+def lay_legs(ends: Ends, kind: Indices, radius_m: float) -> Legs:
+    """Return the legs of ways of given kinds (none -1), straight ones first."""
+    straight = np.flatnonzero(kind == _STRAIGHT)
+    bent = np.flatnonzero(kind > _STRAIGHT)
+    owner = np.concatenate([straight, bent, bent])
+    if not len(bent):
+        some = ends.take(straight)
+        return Legs(
+            Sweep(some.start_m, some.end_m, some.start_lean, some.end_lean, radius_m), owner
+        )
+    over = ends.take(bent)
+    via_m = np.empty((len(bent), 3))
+    for via in range(1, _VIAS + 1):
+        these = kind[bent] == via
+        via_m[these] = _via_points(over.take(these), via)
+    middle = _middle(over.start_lean, over.end_lean)
+    flat = ends.take(straight)
+    return Legs(
+        Sweep(
+            np.concatenate([flat.start_m, over.start_m, via_m]),
+            np.concatenate([flat.end_m, via_m, over.end_m]),
+            np.concatenate([flat.start_lean, over.start_lean, middle]),
+            np.concatenate([flat.end_lean, middle, over.end_lean]),
+            radius_m,
+        ),
+        owner,
+    )
+
+
+def _via_points(ends: Ends, via: int) -> Floats:
+    """Return the raised point of each way, shape (p, 3) [m]; far away where there is none."""
+    middle_m = (ends.start_m + ends.end_m) / 2
+    if via > 1:
+        return middle_m + RAISED_M[via - 2] * _middle(ends.start_normal, ends.end_normal)
+    # The point of both tangent planes nearest the midpoint m: m + x a + y b, where
+    # a, b are the normals and (x + y c, x c + y) the distances of m below the planes.
+    cosine = _dot(ends.start_normal, ends.end_normal)
+    below_start = _dot(ends.start_normal, ends.start_m - middle_m)
+    below_end = _dot(ends.end_normal, ends.end_m - middle_m)
+    sine2 = 1 - cosine * cosine
+    meets = sine2 > np.sin(_FLAT_RAD) ** 2
+    scale = np.where(meets, sine2, 1.0)
+    x = (below_start - cosine * below_end) / scale
+    y = (below_end - cosine * below_start) / scale
+    point_m = middle_m + x[:, None] * ends.start_normal + y[:, None] * ends.end_normal
+    point_m[~meets] = np.inf
+    return point_m
+
+
+def _middle(one: Floats, other: Floats) -> Floats:
+    """Return the unit directions half-way between; the first one where they are opposite."""
+    total = one + other
+    length = norms(total)[:, None]
+    opposite = length < 1e-6
+    return np.where(opposite, one, total / np.where(opposite, 1.0, length))
+
+
+def _dot(a: Floats, b: Floats) -> Floats:
+    product: Floats = np.einsum("ij,ij->i", a, b)
+    return product
+
+
+def norms(vectors: Floats) -> Floats:
+    """Return the length of each row, shape (n,)."""
+    lengths: Floats = np.sqrt(np.einsum("ij,ij->i", vectors, vectors))
+    return lengths
