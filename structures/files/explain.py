@@ -1,4 +1,4 @@
-"""What validation found, in plain sentences: the value with its unit, what is allowed, what to do."""
+"""What validation found, in plain sentences: the value with its unit and what is allowed."""
 
 from collections.abc import Callable
 from dataclasses import dataclass

@@ -30,11 +30,11 @@ class _Open:
 
 
 def locate_json(text: str) -> JsonLines:
-    """Return the lines of a text that is valid JSON.
+    r"""Return the lines of a text that is valid JSON.
 
     Examples
     --------
-    >>> locate_json('{"rails": [\\n  {"id": "r1"}\\n]}').lines["rails", 0, "id"]
+    >>> locate_json('{"rails": [\n  {"id": "r1"}\n]}').lines["rails", 0, "id"]
     2
     """
     found = JsonLines()
@@ -43,21 +43,21 @@ def locate_json(text: str) -> JsonLines:
     for match in _TOKEN.finditer(text):
         line += text.count("\n", counted, match.start())
         counted = match.start()
-        token = match.group()
-        if token in "}]":
+        sign = match.group()
+        if sign in "}]":
             stack.pop()
-        elif token == ",":
+        elif sign == ",":
             top = stack[-1]
             top.step = top.step + 1 if isinstance(top.step, int) else None
-        elif token != ":":
-            _take(token, line, stack, found)
+        elif sign != ":":
+            _take(sign, line, stack, found)
     return found
 
 
-def _take(token: str, line: int, stack: list[_Open], found: JsonLines) -> None:
+def _take(sign: str, line: int, stack: list[_Open], found: JsonLines) -> None:
     """Take a key or the beginning of a value."""
     if stack and stack[-1].step is None:
-        path = stack[-1].enter(json.loads(token))
+        path = stack[-1].enter(json.loads(sign))
         if path in found.lines:
             found.doubled.append((path, line))
         else:
@@ -65,8 +65,8 @@ def _take(token: str, line: int, stack: list[_Open], found: JsonLines) -> None:
         return
     path = (*stack[-1].path, *_step(stack[-1])) if stack else ()
     found.lines.setdefault(path, line)
-    if token in "{[":
-        stack.append(_Open(path, None if token == "{" else 0))
+    if sign in "{[":
+        stack.append(_Open(path, None if sign == "{" else 0))
 
 
 def _step(top: _Open) -> tuple[str | int, ...]:

@@ -8,7 +8,7 @@ from structures.errors import InvalidDocumentError
 from structures.fields import Record
 from structures.files.columns import Column, columns_of, ends_columns
 from structures.files.head import read_unit
-from structures.files.places import Fault, shown
+from structures.files.places import Fault, KeyPath, shown
 from structures.files.sources import Source, read_source, sibling_path
 from structures.files.tables import Table, parse_table, plain_text
 
@@ -170,7 +170,7 @@ class _Rows:
             value = column.read([plain_text(text) for text in texts])
         except ValueError as error:
             row, line = at
-            path = (self.found.key, row, *column.path)
+            path: KeyPath = (self.found.key, row, *column.path)
             self.faults.append(_fault(path, error, self.name, line))
             self.found.unread.add((row, column.path[0]))
             return
@@ -221,6 +221,6 @@ def _nearest(name: str, known: Sequence[str]) -> str:
     return f"the columns are {', '.join(known)}"
 
 
-def _fault(path: tuple[str | int, ...], error: ValueError, file: str = "", line: int = 0) -> Fault:
+def _fault(path: KeyPath, error: ValueError, file: str = "", line: int = 0) -> Fault:
     message, _, remedy = str(error).partition("; ")
     return Fault(path, message, remedy, file, line)

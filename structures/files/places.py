@@ -50,7 +50,7 @@ class Places:
         file, line = self._find(fault)
         place = f"{file}:{line}" if line else file
         path = path_text(fault.path)
-        return (file != self.source.name and file or "", line), Problem(
+        return ("" if file == self.source.name else file, line), Problem(
             place=f"{place} {path}" if path else place,
             message=fault.message,
             remedy=fault.remedy,

@@ -19,7 +19,7 @@ _MOST_DOTS = 16
 # A dotted key of n parts costs the TOML parser n squared steps.
 _LONG_LINE = re.compile(r"^.{200,}$", re.MULTILINE)
 _DOTTED = re.compile(
-    r"(?:^|[\[{,])[ \t]*(?:(?:[\w-]+|\"[^\"\n]*\"|'[^'\n]*')[ \t]*\.[ \t]*){%d}" % (_MOST_DOTS + 1)
+    rf"(?:^|[\[{{,])[ \t]*(?:(?:[\w-]+|\"[^\"\n]*\"|'[^'\n]*')[ \t]*\.[ \t]*){{{_MOST_DOTS + 1}}}"
 )
 
 _TOML_REMEDIES = (

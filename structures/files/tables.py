@@ -58,7 +58,7 @@ def plain_text(cell: str) -> str:
 
 
 def table_text(columns: Sequence[str], rows: Iterable[Sequence[Cell]]) -> str:
-    """Return a table as CSV text, with a header line and CRLF line ends (RFC 4180).
+    r"""Return a table as CSV text, with a header line and CRLF line ends (RFC 4180).
 
     Parameters
     ----------
@@ -71,7 +71,7 @@ def table_text(columns: Sequence[str], rows: Iterable[Sequence[Cell]]) -> str:
     Examples
     --------
     >>> table_text(["name", "gap_m"], [["=Rail 1", 0.5], ["a, b", None]])
-    "name,gap_m\\r\\n'=Rail 1,0.5\\r\\n\\"a, b\\",\\r\\n"
+    'name,gap_m\r\n\'=Rail 1,0.5\r\n"a, b",\r\n'
     """
     stream = io.StringIO()
     writer = csv.writer(stream, lineterminator="\r\n")

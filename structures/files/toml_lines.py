@@ -21,11 +21,11 @@ _SCALAR = re.compile(
 
 
 def locate_toml(text: str) -> dict[KeyPath, int]:
-    """Return the line, from 1, of every path of a text that is valid TOML.
+    r"""Return the line, from 1, of every path of a text that is valid TOML.
 
     Examples
     --------
-    >>> locate_toml('[[rails]]\\nid = "a"\\n[[rails]]\\nid = "b"\\n')["rails", 1, "id"]
+    >>> locate_toml('[[rails]]\nid = "a"\n[[rails]]\nid = "b"\n')["rails", 1, "id"]
     4
     """
     return _Scan(text).document()
