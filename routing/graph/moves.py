@@ -13,9 +13,8 @@ from routing.graph.costs import Prices, price_moves, turn_between
 from routing.graph.pairs import pairs_within
 from routing.graph.reach_graph import Flags, Floats, Grips, Indices, Moves
 from routing.graph.situation import Situation
-from routing.graph.surroundings import Surroundings
+from routing.graph.surroundings import Named, Surroundings
 from routing.graph.ways import LENGTH_SLACK_M, Ends, Legs, Ways, find_ways, lay_legs, norms
-from structures.shapes import Shape
 from structures.solids.sweep import Sweep, sweep_clears
 
 __all__ = ["ANGLE_SLACK_RAD", "ends_of", "find_moves", "line_clears", "slow_factors"]
@@ -25,6 +24,9 @@ ANGLE_SLACK_RAD = 1e-9
 
 _BLOCK = 1 << 13
 """Candidate pairs worked on at a time, which bounds the memory."""
+
+_CORNER_M = 10.0
+"""Candidates are worked on by cubes of about this edge [m]."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -55,10 +57,7 @@ def find_moves(
     situation, surroundings
         What decides.
     """
-    usable = np.flatnonzero(grips.usable)
-    reach_m = situation.ability.reach_m + LENGTH_SLACK_M
-    first, second = pairs_within(grips.position_m[usable], reach_m)
-    first, second = usable[first], usable[second]
+    first, second = _candidates(grips, situation.ability.reach_m + LENGTH_SLACK_M)
     blocks = [
         _work_out(
             grips, element, (first[b : b + _BLOCK], second[b : b + _BLOCK]), situation, surroundings
@@ -76,6 +75,23 @@ def find_moves(
     return _both_ways(len(grips), found, prices)
 
 
+def _candidates(grips: Grips, reach_m: float) -> tuple[Indices, Indices]:
+    """Return pairs of usable grips within reach, neighbours near one another in the list.
+
+    Then a block of them lies in one corner of the structure and needs few shapes.
+    """
+    usable = np.flatnonzero(grips.usable)
+    first, second = pairs_within(grips.position_m[usable], reach_m)
+    first, second = usable[first], usable[second]
+    if len(first) > _BLOCK:
+        x, y, z = np.floor(grips.position_m / _CORNER_M).astype(np.int32).T
+        rank = np.empty(len(grips), dtype=np.int64)
+        rank[np.lexsort((z, y, x))] = np.arange(len(grips))
+        order = np.argsort(rank[first], kind="stable")
+        first, second = first[order], second[order]
+    return first, second
+
+
 def _work_out(
     grips: Grips,
     element: Indices,
@@ -90,7 +106,9 @@ def _work_out(
     first, second, turn_rad = first[turned], second[turned], turn_rad[turned]
     ends = ends_of(grips, first, second)
     radius_m = situation.ability.corridor_radius_m
-    ways = find_ways(ends, surroundings.body.shapes, radius_m, situation.ability.reach_m)
+    reach_m = situation.ability.reach_m
+    near = surroundings.body.near(ends.start_m, 2 * (reach_m + radius_m))
+    ways = find_ways(ends, near, radius_m, reach_m)
     there = np.flatnonzero(ways.kind >= 0)
     first, second, ends, ways = first[there], second[there], ends.take(there), ways.take(there)
     legs = lay_legs(ends, ways.kind, radius_m)
@@ -101,7 +119,7 @@ def _work_out(
         way_m=ways.length_m,
         turn_rad=turn_rad[there],
         changes_rail=element[first] != element[second],
-        line_clear=line_clears(legs, ways, surroundings.line.shapes),
+        line_clear=line_clears(legs, ways, surroundings.line),
         slow_factor=slow_factors(legs, ways, surroundings, radius_m),
     )
 
@@ -118,14 +136,15 @@ def ends_of(grips: Grips, first: Indices, second: Indices) -> Ends:
     )
 
 
-def line_clears(legs: Legs, ways: Ways, zones: tuple[Shape, ...]) -> Flags:
+def line_clears(legs: Legs, ways: Ways, zones: Named) -> Flags:
     """Tell along which ways a tether line keeps out of zones, not touching them either."""
     count = len(ways.kind)
-    if not zones or not count:
-        return np.ones(count, dtype=bool)
     sweep = legs.sweep
+    shapes = zones.near(np.concatenate([sweep.start_m, sweep.end_m]), 1.0)
+    if not shapes:
+        return np.ones(count, dtype=bool)
     line = Sweep(sweep.start_m, sweep.end_m, sweep.start_lean, sweep.start_lean, 0.0)
-    return ~legs.any_of(~sweep_clears(zones, line, 0.0), count)
+    return ~legs.any_of(~sweep_clears(shapes, line, 0.0), count)
 
 
 def slow_factors(legs: Legs, ways: Ways, surroundings: Surroundings, radius_m: float) -> Floats:
@@ -135,11 +154,12 @@ def slow_factors(legs: Legs, ways: Ways, surroundings: Surroundings, radius_m: f
     """
     count = len(ways.kind)
     factor = np.zeros(count)
-    if not count:
-        return factor
-    for shape, slow in zip(surroundings.slow.shapes, surroundings.slow_factors, strict=True):
-        inside = legs.any_of(~sweep_clears((shape,), legs.sweep, radius_m), count)
-        factor[inside] = np.maximum(factor[inside], slow)
+    sweep = legs.sweep
+    for slow, zones in surroundings.slow:
+        shapes = zones.near(np.concatenate([sweep.start_m, sweep.end_m]), 2 * radius_m)
+        if shapes:
+            inside = legs.any_of(~sweep_clears(shapes, sweep, radius_m), count)
+            factor[inside] = slow
     return factor
 
 

@@ -1,25 +1,53 @@
 """What stands round the grips in a situation: shapes by the part they play, with their ids."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
+import numpy as np
+
+from routing.graph.reach_graph import Floats
 from routing.graph.situation import Situation
 from structures.elements import Zone
 from structures.model import Structure
 from structures.shapes import Shape
+from structures.solids.distance import bounding_box
 from structures.zones import active_zones, zone_shape
 
 __all__ = ["Named", "Surroundings", "survey"]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Named:
     """Shapes and the ids of the elements they belong to, in id order."""
 
     shapes: tuple[Shape, ...]
     ids: tuple[str, ...]
 
+    @cached_property
+    def boxes_m(self) -> tuple[Floats, Floats]:
+        """Lowest and highest coordinates of each shape, each of shape (s, 3) [m]."""
+        boxes = [bounding_box(shape) for shape in self.shapes]
+        low, high = (np.array([box[end] for box in boxes]).reshape(-1, 3) for end in (0, 1))
+        return low, high
 
-@dataclass(frozen=True, slots=True)
+    def near(self, points_m: Floats, margin_m: float) -> tuple[Shape, ...]:
+        """Return the shapes that may come as near as a margin to any of some points.
+
+        Parameters
+        ----------
+        points_m
+            Shape (p, 3) [m]; their common box is what counts.
+        margin_m
+            How near [m].
+        """
+        if not len(points_m):
+            return ()
+        low, high = self.boxes_m
+        far = (low > points_m.max(axis=0) + margin_m) | (high < points_m.min(axis=0) - margin_m)
+        return tuple([self.shapes[i] for i in np.flatnonzero(~far.any(axis=1)).tolist()])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Surroundings:
     """What bodies, lines and hands must reckon with."""
 
@@ -28,9 +56,8 @@ class Surroundings:
     """What the body ball must keep clear of: solids, then keep-out zones that apply to it."""
     line: Named
     """Keep-out zones that a tether line must stay out of."""
-    slow: Named
-    """Slow-down zones that apply to the body ball."""
-    slow_factors: tuple[float, ...]
+    slow: tuple[tuple[float, Named], ...]
+    """Slow-down zones that apply to the body ball, by ascending factor."""
 
 
 def survey(structure: Structure, situation: Situation) -> Surroundings:
@@ -53,8 +80,10 @@ def survey(structure: Structure, situation: Situation) -> Surroundings:
         solids=hard,
         body=Named(hard.shapes + zoned.shapes, hard.ids + zoned.ids),
         line=_named([zone for zone in keep_out if "tether" in zone.applies_to]),
-        slow=_named(slow),
-        slow_factors=tuple(zone.slow_factor for zone in slow),
+        slow=tuple(
+            (factor, _named([zone for zone in slow if zone.slow_factor == factor]))
+            for factor in sorted({zone.slow_factor for zone in slow})
+        ),
     )
 
 

@@ -1,5 +1,6 @@
 """The own axes of a shape, as arrays: what every other computation on shapes starts from."""
 
+import math
 from typing import TypeAlias
 
 import numpy as np
@@ -59,11 +60,24 @@ def spine(shape: Cylinder | Cone) -> tuple[Floats, Floats, float]:
 
 def square(x_axis: Vector, y_axis: Vector) -> Floats:
     """Return right-handed unit axes as rows, shape (3, 3): x as given, z along x cross y."""
-    x = np.asarray(x_axis, dtype=np.float64)
-    x = x / np.sqrt(x @ x)
-    z = np.cross(x, np.asarray(y_axis, dtype=np.float64))
-    z = z / np.sqrt(z @ z)
-    return np.stack([x, np.cross(z, x), z])
+    x = _unit(x_axis)
+    z = _unit(_cross(x, y_axis))
+    return np.array([x, _cross(z, x), z])
+
+
+def _unit(vector: Vector) -> Vector:
+    x, y, z = vector
+    length = math.sqrt(x * x + y * y + z * z)
+    return x / length, y / length, z / length
+
+
+def _cross(a: Vector, b: Vector) -> Vector:
+    # Plain numbers: for single vectors numpy takes many times as long.
+    return (
+        a[1] * b[2] - a[2] * b[1],
+        a[2] * b[0] - a[0] * b[2],
+        a[0] * b[1] - a[1] * b[0],
+    )
 
 
 def is_convex(shape: object) -> bool:
