@@ -11,6 +11,7 @@ from pydantic import Field, model_validator
 from structures.fields import (
     FARTHEST_M,
     Direction,
+    Flag,
     Identifier,
     Length,
     Number,
@@ -54,7 +55,7 @@ class Solid(Element):
     """A solid body of the structure that people, bags and lines must go round."""
 
     volume: Shape
-    kick_sensitive: bool = False
+    kick_sensitive: Flag = False
     """Must not be kicked or bumped (SSP 30256:001 Rev F table 3.1.3-1)."""
 
 
@@ -68,7 +69,7 @@ class Handrail(Element):
     points_m: Annotated[tuple[Point, ...], Field(min_length=2)]
     normal: Direction
     standoff_m: Length = 0.0635
-    tether_hook: bool = True
+    tether_hook: Flag = True
 
     @model_validator(mode="after")
     def _has_length(self) -> "Handrail":
@@ -85,7 +86,7 @@ class Handhold(Element):
 
     position_m: Point
     normal: Direction
-    tether_hook: bool = False
+    tether_hook: Flag = False
 
 
 class Socket(Element):
@@ -210,7 +211,7 @@ class Item(Element):
     stowed_at: Identifier | None = None
     envelope_m: PositiveLength | None = None
     """What it adds to the corridor radius when carried [m]; not given: half its diagonal."""
-    kick_sensitive: bool = False
+    kick_sensitive: Flag = False
 
 
 class Person(Element):

@@ -18,6 +18,7 @@ __all__ = [
     "FARTHEST_M",
     "Coordinate",
     "Direction",
+    "Flag",
     "Identifier",
     "Length",
     "Number",
@@ -83,7 +84,8 @@ def _direction(value: Vector, info: ValidationInfo) -> Vector:
     return value if reading is None else reading.frame.rotate(value)
 
 
-# Strict: in a document "2.5" is a text and true is not a number.
+# Strict: in a document "2.5" is a text, true is not a number and 1 is not true.
+Flag: TypeAlias = Annotated[bool, Strict()]
 Number: TypeAlias = Annotated[float, Strict(), Field(allow_inf_nan=False)]
 PositiveNumber: TypeAlias = Annotated[float, Strict(), Field(gt=0, allow_inf_nan=False)]
 Length: TypeAlias = Annotated[

@@ -7,22 +7,21 @@ the entries; lists of points are ``x y z; x y z``.
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from functools import cache
 from math import isfinite
-from typing import Any, Literal, get_args, get_origin
+from typing import Any, Literal, NamedTuple, get_args, get_origin
 
 from structures.fields import Record
-from structures.files.places import shown
+from structures.files.faults import shown
 from structures.files.record_types import bare_type, choices_by_shape
+from structures.files.tables import plain_text
 
 __all__ = ["Column", "columns_of", "ends_columns"]
 
 _AXES = ("x", "y", "z")
 
 
-@dataclass(frozen=True, slots=True)
-class Column:
+class Column(NamedTuple):
     """One field of an element: the names of its columns, its path, and how its cells are read.
 
     ``read`` takes one text per column, none of them empty, and raises
@@ -85,7 +84,7 @@ def _reader(bare: Any) -> Callable[[Sequence[str]], Any] | None:
 
 
 def _text(cells: Sequence[str]) -> str:
-    return cells[0]
+    return plain_text(cells[0])
 
 
 def _boolean(cells: Sequence[str]) -> bool:
@@ -107,6 +106,13 @@ def _whole(cells: Sequence[str]) -> int:
 
 
 def _numbers(cells: Sequence[str]) -> list[float]:
+    try:
+        values = [float(cell) for cell in cells]
+    except ValueError:
+        return [_float(cell) for cell in cells]
+    text = "".join(cells)
+    if text.isascii() and "_" not in text and isfinite(sum(values)):
+        return values
     return [_float(cell) for cell in cells]
 
 

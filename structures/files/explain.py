@@ -2,13 +2,21 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, get_args
 
 from pydantic import ValidationError
 
 from structures.fields import Record
-from structures.files.places import Fault, KeyPath, shown
-from structures.files.record_types import allowed_keys, choices_by_shape, field_at, record_at
+from structures.files.faults import Fault, KeyPath, shown
+from structures.files.record_types import (
+    allowed_keys,
+    choices_by_shape,
+    element_types,
+    example_of,
+    field_at,
+    record_at,
+    type_at,
+)
 
 __all__ = ["explain"]
 
@@ -26,10 +34,20 @@ class _Error:
     unit: str
 
     @property
+    def unit_here(self) -> str:
+        """The unit of numbers at the place."""
+        name, _ = field_at(self.record_type, self.path, self.raw)
+        return _unit_of(name, self.unit)
+
+    @property
+    def example(self) -> str:
+        """How a value is written at the place."""
+        return example_of(type_at(self.record_type, self.path, self.raw))
+
+    @property
     def shown(self) -> str:
         """The value with its unit."""
-        name, _ = field_at(self.record_type, self.path, self.raw)
-        unit = _unit_of(name, self.unit)
+        unit = self.unit_here
         number = isinstance(self.value, int | float) and not isinstance(self.value, bool)
         return f"{shown(self.value)} {unit}" if unit and number else shown(self.value)
 
@@ -103,7 +121,21 @@ Sentence = tuple[str, str]
 
 
 def _missing(one: _Error) -> Sentence:
-    return f"{one.path[-1]} is missing", "give it; see the key list in the JSON Schema of documents"
+    key = one.path[-1]
+    if isinstance(key, int):
+        return _wrong_count(one)
+    return f"{key} is missing", f"add {key} = {one.example}"
+
+
+def _wrong_count(one: _Error) -> Sentence:
+    """Say that a list of fixed length is too short or too long."""
+    at = one.path[:-1] if one.kind == "missing" else one.path
+    example = example_of(type_at(one.record_type, at, one.raw))
+    return f"{shown(one.value)} has {_entries(len(one.value))}", f"write {example}"
+
+
+def _entries(count: int) -> str:
+    return "1 entry" if count == 1 else f"{count} entries"
 
 
 def _unknown_key(one: _Error) -> Sentence:
@@ -128,23 +160,23 @@ def _wanted(what: str, remedy: str) -> Callable[[_Error], Sentence]:
 
 
 def _bound(word: str, key: str) -> Callable[[_Error], Sentence]:
-    def say(one: _Error) -> Sentence:
-        limit = f"{one.allowed[key]:g}"
-        return f"{one.shown} is not allowed", f"give a number {word} {limit}"
-
-    return say
+    return lambda one: (
+        f"{one.shown} is out of range",
+        f"give a number {word} {one.allowed[key]:g} {one.unit_here}".rstrip(),
+    )
 
 
 def _size(word: str, key: str) -> Callable[[_Error], Sentence]:
     def say(one: _Error) -> Sentence:
-        length = one.allowed.get("actual_length")
-        count = len(one.value) if length is None else length
-        return (
-            f"{shown(one.value)} has {count} entries",
-            f"give {word} {one.allowed[key]}",
-        )
+        count = _entries(len(one.value))
+        return f"{shown(one.value)} has {count}", f"give {word} {one.allowed[key]}"
 
     return say
+
+
+def _too_long(one: _Error) -> Sentence:
+    fixed = get_args(type_at(one.record_type, one.path, one.raw))[-1:] != (Ellipsis,)
+    return _wrong_count(one) if fixed else _size("at most", "max_length")(one)
 
 
 def _text_size(word: str, key: str) -> Callable[[_Error], Sentence]:
@@ -179,12 +211,14 @@ def _own(one: _Error) -> Sentence:
     return (message, remedy) if message else (remedy, "correct it")
 
 
-def _table_or_list(one: _Error) -> Sentence:
-    name, annotation = field_at(one.record_type, one.path, one.raw)
-    last = one.path[-1] if one.path else ""
-    if isinstance(last, str) and name and "Point" in str(annotation):
-        return f"{one.shown} is not a list of points", "write [[x, y, z], [x, y, z]]"
-    return f"{one.shown} is not a list", "write [entry, entry] in brackets"
+def _list_wanted(one: _Error) -> Sentence:
+    key = one.path[-1] if one.path else ""
+    if len(one.path) == 1 and key in element_types(one.record_type):
+        return (
+            f"{shown(one.value)} is not a list",
+            f'write [[{key}]] tables, or name a file: {key} = "{key}.csv"',
+        )
+    return f"{shown(one.value)} is not a list", f"write {one.example}"
 
 
 def _other(one: _Error) -> Sentence:
@@ -210,7 +244,7 @@ _SENTENCES: dict[str, Callable[[_Error], Sentence]] = {
     "less_than": _bound("below", "lt"),
     "less_than_equal": _bound("of at most", "le"),
     "too_short": _size("at least", "min_length"),
-    "too_long": _size("at most", "max_length"),
+    "too_long": _too_long,
     "string_too_short": _text_size("at least", "min_length"),
     "string_too_long": _text_size("at most", "max_length"),
     "string_pattern_mismatch": _pattern,
@@ -218,8 +252,8 @@ _SENTENCES: dict[str, Callable[[_Error], Sentence]] = {
     "union_tag_invalid": _shape,
     "union_tag_not_found": _shape,
     "value_error": _own,
-    "tuple_type": _table_or_list,
-    "list_type": _table_or_list,
+    "tuple_type": _list_wanted,
+    "list_type": _list_wanted,
     "model_type": _wanted("a table", "write it as a table of key = value"),
     "model_attributes_type": _wanted("a table", "write it as a table of key = value"),
     "dict_type": _wanted("a table", "write it as a table of key = value"),

@@ -1,10 +1,9 @@
 """What every document says first: its schema version, length unit and frame."""
 
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from structures.fields import FARTHEST_M, Reading
-from structures.files.places import Fault, shown
+from structures.files.faults import Fault, shown
 from structures.frames import IDENTITY, Frame, Vector
 from structures.units import METRES_PER_UNIT
 
@@ -17,8 +16,7 @@ _AXES = ("x", "-x", "y", "-y", "z", "-z")
 _UNITS = '"m", "ft" or "in"'
 
 
-@dataclass(frozen=True, slots=True)
-class Head:
+class Head(NamedTuple):
     """How the numbers of a document are to be read; ``unit`` is empty when not known."""
 
     unit: str

@@ -7,10 +7,10 @@ from typing import Any
 from structures.errors import InvalidDocumentError
 from structures.fields import Record
 from structures.files.columns import Column, columns_of, ends_columns
+from structures.files.faults import Fault, KeyPath, shown
 from structures.files.head import read_unit
-from structures.files.places import Fault, KeyPath, shown
 from structures.files.sources import Source, read_source, sibling_path
-from structures.files.tables import Table, parse_table, plain_text
+from structures.files.tables import Table, parse_table
 
 __all__ = ["ListFile", "is_list_file", "read_list_file"]
 
@@ -94,32 +94,40 @@ def _entry(key: str, value: Any, faults: list[Fault]) -> tuple[str, str]:
     return "", unit
 
 
-@dataclass(slots=True)
 class _Rows:
     """One table on its way into elements."""
 
-    found: ListFile
-    table: Table
-    element_type: type[Record]
-    name: str
-    faults: list[Fault]
+    def __init__(
+        self,
+        found: ListFile,
+        table: Table,
+        element_type: type[Record],
+        name: str,
+        faults: list[Fault],
+    ) -> None:
+        self.found = found
+        self.table = table
+        self.element_type = element_type
+        self.name = name
+        self.faults = faults
 
     def read(self) -> None:
         plain = columns_of(self.element_type)
         columns = list(plain)
         if any(column.path == ("points",) for column in plain):
             columns += ends_columns()
-        self._check_header(plain, columns)
+        self._check_names([name for column in columns for name in column.names])
+        self._check_columns(plain, columns)
         index = {name: i for i, name in reversed(list(enumerate(self.table.header)))}
         used = [
-            (column, [index.get(name, -1) for name in column.names])
+            (column, [index[name] for name in column.names])
             for column in columns
-            if any(name in index for name in column.names)
+            if all(name in index for name in column.names)
         ]
         for row, (cells, line) in enumerate(zip(self.table.rows, self.table.lines, strict=True)):
             element: dict[str, Any] = {}
             for column, places in used:
-                texts = [cells[i] if i >= 0 else "" for i in places]
+                texts = [cells[i] for i in places]
                 if any(texts):
                     self._put(element, column, texts, (row, line))
             if "points" in element:
@@ -128,9 +136,9 @@ class _Rows:
             self.found.lines.append(line)
         self.found.whole = not any(key == "id" for _, key in self.found.unread)
 
-    def _check_header(self, plain: Sequence[Column], columns: Sequence[Column]) -> None:
+    def _check_names(self, known: Sequence[str]) -> None:
+        """Refuse columns without a name, with the same name and with an unknown one."""
         header = self.table.header
-        known = [name for column in columns for name in column.names]
         for i, name in enumerate(header):
             place = f"column {i + 1}"
             if not name:
@@ -140,6 +148,18 @@ class _Rows:
                 self._header_fault(f"{place}, {shown(name)}, is there twice", "keep one of the two")
             elif name not in known:
                 self._header_fault(f"{place}, {shown(name)}, is not known", _nearest(name, known))
+
+    def _check_columns(self, plain: Sequence[Column], columns: Sequence[Column]) -> None:
+        """Refuse vectors that lack a column, and miss the fields that every element needs."""
+        header = self.table.header
+        for column in columns:
+            missing = [name for name in column.names if name not in header]
+            if 0 < len(missing) < len(column.names):
+                self.found.absent.add(column.path[0])
+                self._header_fault(
+                    f"the header has no {', '.join(missing)}",
+                    f"add it; {', '.join(column.names)} go together",
+                )
         given = {column.path[0] for column in columns if set(column.names) & set(header)}
         for column in plain:
             if column.required and len(column.path) == 1 and column.path[0] not in given:
@@ -163,16 +183,17 @@ class _Rows:
     ) -> None:
         """Read the cells of one column into the element."""
         try:
-            if not all(text.strip() for text in texts):
-                if not any(text.strip() for text in texts) and len(texts) > 1:
-                    return
+            if "" in texts:
                 _check_whole(column, texts)
-            value = column.read([plain_text(text) for text in texts])
+            value = column.read(texts)
         except ValueError as error:
             row, line = at
             path: KeyPath = (self.found.key, row, *column.path)
             self.faults.append(_fault(path, error, self.name, line))
             self.found.unread.add((row, column.path[0]))
+            return
+        if len(column.path) == 1:
+            element[column.path[0]] = value
             return
         inner = element
         for step in column.path[:-1]:

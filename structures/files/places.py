@@ -1,44 +1,29 @@
-"""Faults of a document and where they are: file, line and path inside the document."""
+"""Places of faults: file, line and path inside the document."""
 
-import re
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any
 
 from structures.errors import Problem
+from structures.files.faults import Fault, KeyPath, path_text
 from structures.files.sources import Source
 
-__all__ = ["Fault", "KeyPath", "Places", "path_of", "path_text", "shown"]
-
-KeyPath = tuple[str | int, ...]
-
-_BARE_KEY = re.compile(r"[A-Za-z0-9_.-]{1,64}")
-_LONGEST_SHOWN = 60
+__all__ = ["Places"]
 
 
-@dataclass(frozen=True, slots=True)
-class Fault:
-    """A problem before it has a place: what is wrong at which path of the document.
+class Places:
+    """Finds lines: of paths in the document itself, and of rows in the tables it names.
 
-    ``file`` and ``line`` are given where the fault is in another file than the
-    document or at a line that the path does not lead to.
+    Parameters
+    ----------
+    source
+        The document.
+    rows
+        For each list that came from a CSV file: the file's name and the line of each row.
     """
 
-    path: KeyPath
-    message: str
-    remedy: str
-    file: str = ""
-    line: int = 0
-
-
-@dataclass
-class Places:
-    """Finds lines: of paths in the document itself, and of rows in the tables it names."""
-
-    source: Source
-    rows: Mapping[str, tuple[str, Sequence[int]]] = field(default_factory=dict)
-    """For each list that came from a CSV file: its name and the line of each row."""
+    def __init__(self, source: Source, rows: Mapping[str, tuple[str, Sequence[int]]]) -> None:
+        self.source = source
+        self.rows = rows
 
     @cached_property
     def _lines(self) -> Mapping[KeyPath, int]:
@@ -67,51 +52,6 @@ class Places:
             if path[:length] in self._lines:
                 return self.source.name, self._lines[path[:length]]
         return self.source.name, 0
-
-
-def path_text(path: KeyPath) -> str:
-    """Return a path as people write it.
-
-    Examples
-    --------
-    >>> path_text(("handrails", 3, "normal", 1))
-    'handrails[3].normal[1]'
-    """
-    text = ""
-    for step in path:
-        if isinstance(step, int):
-            text += f"[{step}]"
-        else:
-            key = step if _BARE_KEY.fullmatch(step) else shown(step)
-            text += f".{key}" if text else key
-    return text
-
-
-def path_of(text: str) -> KeyPath:
-    """Return the path that a text of `path_text` with plain keys stands for."""
-    steps = re.findall(r"[^.\[\]]+", text)
-    return tuple(int(step) if step.isdigit() else step for step in steps)
-
-
-def shown(value: Any) -> str:
-    """Return a value of a document for a message: escaped, on one line, cut where too long."""
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if value is None:
-        return "null"
-    if isinstance(value, dict):
-        text = f"a table with the keys {', '.join(shown(key) for key in list(value)[:4])}"
-        return text if value else "an empty table"
-    if isinstance(value, list | tuple):
-        inner = ", ".join(shown(one) for one in list(value)[:6])
-        return _cut(f"[{inner}{', ...' if len(value) > 6 else ''}]")
-    if isinstance(value, int) and abs(value) > 10**30:
-        return "a whole number of more than 30 digits"
-    return _cut(repr(value) if isinstance(value, str | int | float) else str(value))
-
-
-def _cut(text: str) -> str:
-    return text if len(text) <= _LONGEST_SHOWN else f"{text[:_LONGEST_SHOWN]}..."
 
 
 def _locator(name: str) -> Callable[[str], Mapping[KeyPath, int]]:

@@ -1,16 +1,15 @@
 """Reading documents: one validation when all is well, every problem in one go when not."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Generic, TypeVar
+from typing import Any, Generic, NamedTuple, TypeVar
 
 from pydantic import ValidationError
 
 from structures.errors import InvalidDocumentError, Problem
 from structures.fields import Reading, Record
+from structures.files.faults import Fault, path_of
 from structures.files.head import HEAD_KEYS, Head, read_head
-from structures.files.places import Fault, Places, path_of
 from structures.files.record_types import element_types
 from structures.files.sources import InputFile, Source, read_source
 from structures.files.syntax import check_lists, parse, suffix_of
@@ -34,16 +33,14 @@ AnyRecord = TypeVar("AnyRecord", bound=Record)
 Check = Callable[[Mapping[str, Sequence[Any] | None]], tuple[Problem, ...]]
 
 
-@dataclass(frozen=True, slots=True)
-class RecordDocument(Generic[AnyRecord]):
+class RecordDocument(NamedTuple, Generic[AnyRecord]):
     """A record and the files it was read from, the document first."""
 
     record: AnyRecord
     inputs: tuple[InputFile, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class StructureDocument:
+class StructureDocument(NamedTuple):
     """A structure and the files it was read from, the document first."""
 
     structure: Structure
@@ -239,6 +236,8 @@ class _Reader(Generic[AnyRecord]):
             self.faults.append(Fault(path_of(problem.place), problem.message, problem.remedy))
 
     def _problems(self) -> tuple[Problem, ...]:
+        from structures.files.places import Places
+
         places = Places(
             self.source,
             {

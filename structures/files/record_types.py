@@ -13,8 +13,10 @@ __all__ = [
     "bare_type",
     "choices_by_shape",
     "element_types",
+    "example_of",
     "field_at",
     "record_at",
+    "type_at",
 ]
 
 PathStep = str | int
@@ -69,6 +71,33 @@ def record_at(record_type: type[Record], path: Sequence[PathStep], raw: Any) -> 
     return at if isinstance(at, type) and issubclass(at, Record) else None
 
 
+def type_at(record_type: type[Record], path: Sequence[PathStep], raw: Any) -> Any:
+    """Return the type that the value at a path must have, None if the path leads nowhere."""
+    at: Any = record_type
+    for step in path:
+        at = _inside(at, step, raw)
+        raw = _value_inside(raw, step)
+    return bare_type(at)
+
+
+def example_of(annotation: Any) -> str:
+    """Return how a value of a type is written, for messages."""
+    bare = bare_type(annotation)
+    if choices_by_shape(bare):
+        return f'{{ shape = "{next(iter(choices_by_shape(bare)))}", ... }}'
+    args = get_args(bare)
+    if get_origin(bare) is tuple:
+        if len(args) == 2 and args[1] is Ellipsis:
+            inner = example_of(args[0])
+            return f"[{inner}, {inner}]"
+        return f"[{', '.join('xyz'[: len(args)])}]"
+    if get_origin(bare) is Literal:
+        return " or ".join(f'"{one}"' if isinstance(one, str) else str(one) for one in args)
+    if isinstance(bare, type) and issubclass(bare, Record):
+        return "{ ... }"
+    return {str: '"text"', float: "2.5", int: "2", bool: "true or false"}.get(bare, "a value")
+
+
 def field_at(record_type: type[Record], path: Sequence[PathStep], raw: Any) -> tuple[str, Any]:
     """Return the field name and annotation at the last key of a path, ("", None) if unknown."""
     last = max((i for i, step in enumerate(path) if isinstance(step, str)), default=-1)
@@ -84,12 +113,6 @@ def field_at(record_type: type[Record], path: Sequence[PathStep], raw: Any) -> t
 def allowed_keys(record_type: type[Record]) -> tuple[str, ...]:
     """Return the keys that a record may have in a document, in order."""
     return tuple(field.alias or name for name, field in record_type.model_fields.items())
-
-
-def literal_values(annotation: Any) -> tuple[Any, ...]:
-    """Return the values of a Literal type; empty for any other type."""
-    bare = bare_type(annotation)
-    return get_args(bare) if get_origin(bare) is Literal else ()
 
 
 def _chosen(at: Any, raw: Any) -> Any:

@@ -2,8 +2,8 @@
 
 import os
 import stat
-from dataclasses import dataclass, field
 from pathlib import Path, PurePosixPath, PureWindowsPath
+from typing import NamedTuple
 
 from structures.errors import InvalidDocumentError, Problem
 
@@ -15,21 +15,19 @@ LARGEST_FILE_BYTES = 32 * 1024 * 1024
 _UTF16_MARKS = (b"\xff\xfe", b"\xfe\xff")
 
 
-@dataclass(frozen=True, slots=True)
-class InputFile:
+class InputFile(NamedTuple):
     """A file that an answer depends on: its name without folders, and its SHA-256 in hex."""
 
     name: str
     sha256: str
 
 
-@dataclass(frozen=True, slots=True)
-class Source:
+class Source(NamedTuple):
     """A file as read: the name shown to people, where it is, its text and its digest."""
 
     name: str
     path: Path
-    text: str = field(repr=False)
+    text: str
     sha256: str
 
     @property

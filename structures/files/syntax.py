@@ -165,8 +165,8 @@ def _parse_json(source: Source) -> dict[str, Any]:
 
 
 def _fail_doubled(source: Source) -> NoReturn:
+    from structures.files.faults import path_text
     from structures.files.json_lines import locate_json
-    from structures.files.places import path_text
 
     problems = tuple(
         Problem(

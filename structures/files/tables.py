@@ -11,7 +11,7 @@ comes back as it was. Numbers are written as numbers.
 import csv
 import io
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from structures.errors import InvalidDocumentError, Problem
 from structures.files.sources import Source
@@ -24,8 +24,7 @@ _FORMULA = "=+-@\t\r"
 _GUARDED = _FORMULA + "'"
 
 
-@dataclass(frozen=True, slots=True)
-class Table:
+class Table(NamedTuple):
     """The rows of a CSV file as texts, each with its line; rows without any text are left out."""
 
     header: tuple[str, ...]
