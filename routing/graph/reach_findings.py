@@ -1,0 +1,223 @@
+"""Findings about a reach graph: what hands cannot get to, and why."""
+
+from collections import defaultdict
+from collections.abc import Iterator
+
+import numpy as np
+
+from routing.graph.hooks import hook_places
+from routing.graph.near_misses import check_blocked_crossings, check_near_misses
+from routing.graph.parts import NOWHERE, Parts, find_parts
+from routing.graph.reach_graph import GripKind, ReachGraph
+from routing.graph.sites import site_grips
+from routing.graph.surroundings import survey
+from structures.elements import Condition
+from structures.findings import Finding
+from structures.solids.sweep import places_clearance
+
+__all__ = [
+    "check_body_places",
+    "check_closed",
+    "check_hatches",
+    "check_islands",
+    "check_sites",
+    "check_tether_hooks",
+    "inspect_reach",
+]
+
+_LISTED = 8
+"""At most this many ids are named in a message; all are in the finding's elements."""
+
+_WORDS = {
+    GripKind.HANDRAIL: "handrail",
+    GripKind.HANDHOLD: "handhold",
+    GripKind.HATCH: "hatch",
+    GripKind.SOCKET: "socket",
+}
+
+
+def inspect_reach(graph: ReachGraph) -> tuple[Finding, ...]:
+    """Find what is doubtful about where hands can go in a situation.
+
+    Islands come biggest first, near misses by the distance that is missing,
+    everything else in id order.
+    """
+    parts = find_parts(graph)
+    return (
+        *check_hatches(graph, parts),
+        *check_islands(graph, parts),
+        *check_sites(graph, parts),
+        *check_tether_hooks(graph, parts),
+        *check_body_places(graph),
+        *check_closed(graph),
+        *check_near_misses(graph, parts),
+        *check_blocked_crossings(graph, parts),
+    )
+
+
+def check_hatches(graph: ReachGraph, parts: Parts) -> Iterator[Finding]:
+    """Find that there is no hatch, or that a hatch leads nowhere."""
+    if not graph.structure.hatches:
+        yield Finding(
+            code="no-hatch",
+            severity="warns",
+            message=(
+                "the structure has no hatch; what can be reached is told from the largest part "
+                "of the reach graph instead; add the airlock hatch"
+            ),
+        )
+        return
+    elements = np.array(graph.grips.element_ids, dtype=object)
+    for hatch in sorted(graph.structure.hatches, key=lambda hatch: hatch.id):
+        own = np.flatnonzero(elements == hatch.id)
+        labels = {int(parts.label[i]) for i in own} - {NOWHERE}
+        if any((parts.label == label).sum() > 1 for label in labels):
+            continue
+        yield Finding(
+            code="hatch-cut-off",
+            severity="blocks",
+            elements=(hatch.id,),
+            message=(
+                f"no move leads from hatch {hatch.id} to any grip; no outing can begin there; "
+                "add a handrail within reach, or see what stands in the way"
+            ),
+        )
+
+
+def check_islands(graph: ReachGraph, parts: Parts) -> Iterator[Finding]:
+    """Find the parts of the reach graph without a hatch, biggest first."""
+    for label in parts.labels():
+        if label in parts.home:
+            continue
+        own = np.flatnonzero(parts.label == label).tolist()
+        ids = tuple(sorted({graph.grips.element_ids[i] for i in own}))
+        where = "the hatch" if parts.has_hatch else "the largest part"
+        yield Finding(
+            code="island",
+            severity="warns",
+            elements=ids,
+            message=(
+                f"{_listed(ids)}: {len(own)} grips on {len(ids)} elements that no way leads to "
+                f"from {where}; no route uses them; see the near misses and blocked crossings, "
+                "or add a handrail between"
+            ),
+            value=len(own),
+            unit="grips",
+        )
+
+
+def check_sites(graph: ReachGraph, parts: Parts) -> Iterator[Finding]:
+    """Find sockets and worksites that no way leads to."""
+    reached = parts.reached
+    sites = [("socket", s.id, s.id) for s in graph.structure.sockets]
+    sites += [("worksite", w.id, str(w.socket or w.handrail)) for w in graph.structure.worksites]
+    for word, site_id, element_id in sorted(sites, key=lambda site: site[1]):
+        places = site_grips(graph, site_id)
+        if reached[places.grips].any():
+            continue
+        closed = element_id in graph.situation.closed
+        if closed:
+            why = f"{element_id} is closed"
+        elif len(places.grips) and (parts.label[places.grips] != NOWHERE).any():
+            why = "it is on an island of the reach graph"
+        elif len(places.unusable):
+            why = "the body has no clear place there"
+        else:
+            why = f"no grip is within the reach of {graph.situation.ability.reach_m:.3f} m"
+        yield Finding(
+            code=f"{word}-unreached",
+            severity="notes" if closed else "warns",
+            elements=(site_id,) if site_id == element_id else (site_id, element_id),
+            worksite=site_id if word == "worksite" else None,
+            message=(
+                f"no way leads to {word} {site_id}: {why}; no route there can be found; "
+                "add a handrail within reach, or mend what the other findings about it say"
+            ),
+        )
+
+
+def check_tether_hooks(graph: ReachGraph, parts: Parts) -> Iterator[Finding]:
+    """Find tether points on which nobody can put a hook."""
+    ids = tuple(sorted({p.id for p in graph.structure.tether_points} - {*graph.situation.closed}))
+    if not ids:
+        return
+    places = hook_places(graph, ids)
+    served = {ids[i] for i in places.point[parts.reached[places.grip]].tolist()}
+    limit_m = graph.situation.limits.hook_reach_m
+    for point_id in ids:
+        if point_id not in served:
+            yield Finding(
+                code="tether-point-unreached",
+                severity="warns",
+                elements=(point_id,),
+                message=(
+                    f"no grip that can be reached is within {limit_m:.3f} m of tether point "
+                    f"{point_id} with a clear line; no tether can be anchored there; check its "
+                    "position, or add a handrail near by"
+                ),
+                limit=limit_m,
+                unit="m",
+            )
+
+
+def check_body_places(graph: ReachGraph) -> Iterator[Finding]:
+    """Find grips where the body has no clear place, by element, and against what."""
+    grips = graph.grips
+    tight = np.flatnonzero(~grips.usable)
+    if not len(tight):
+        return
+    around = survey(graph.structure, graph.situation).body
+    radius_m = graph.situation.ability.corridor_radius_m
+    room_m, nearest = places_clearance(around.shapes, grips.body_m[tight], radius_m)
+    of_element: dict[str, list[int]] = defaultdict(list)
+    for k, i in enumerate(tight.tolist()):
+        of_element[grips.element_ids[i]].append(k)
+    totals: dict[str, int] = defaultdict(int)
+    for element_id in grips.element_ids:
+        totals[element_id] += 1
+    for element_id, own in sorted(of_element.items()):
+        whole = len(own) == totals[element_id]
+        # All grips tight: the best one says what is missing; else the worst one where it is.
+        at = max(own, key=lambda k: room_m[k]) if whole else min(own, key=lambda k: room_m[k])
+        kind = int(grips.kind[tight[at]])
+        against = around.ids[int(nearest[at])] if nearest[at] >= 0 else "nothing named"
+        yield Finding(
+            code="no-body-place" if whole else "few-body-places",
+            severity=("blocks" if kind == GripKind.HATCH else "warns") if whole else "notes",
+            elements=(element_id, against) if nearest[at] >= 0 else (element_id,),
+            message=(
+                f"at {len(own)} of {totals[element_id]} grips of {_WORDS[kind]} {element_id} the "
+                f"body has no clear place; at {grips.ids[tight[at]]} it is "
+                f"{max(radius_m - _centre_m(room_m[at], radius_m), 0.0):.3f} m too near to "
+                f"{against}; routes cannot use these grips; check the normal, the zones and "
+                "solids there, or the corridor radius"
+            ),
+            value=_centre_m(room_m[at], radius_m),
+            limit=radius_m,
+            unit="m",
+        )
+
+
+def _centre_m(room_m: float, radius_m: float) -> float:
+    return float(room_m) + radius_m
+
+
+def check_closed(graph: ReachGraph) -> Iterator[Finding]:
+    """List what is closed, and by what."""
+    conditions = [
+        graph.structure.find(condition, (Condition,)) for condition in graph.situation.when
+    ]
+    for element_id in graph.situation.closed:
+        by = [c.id for c in conditions if isinstance(c, Condition) and element_id in c.closes]
+        why = f"condition {', '.join(by)}" if by else "the call"
+        yield Finding(
+            code="closed",
+            severity="notes",
+            elements=(element_id,),
+            message=f"{element_id} is closed by {why}; nothing uses it; open it if that is wrong",
+        )
+
+
+def _listed(ids: tuple[str, ...]) -> str:
+    rest = len(ids) - _LISTED
+    return ", ".join(ids[:_LISTED]) + (f" and {rest} more" if rest > 0 else "")
