@@ -1,0 +1,180 @@
+"""What a drawing is made from, apart from the structure: routes, facts and a region."""
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from typing import Final
+
+from routing.errors import RoutingError
+from routing.limits import DEFAULT_LIMITS, Limits
+from structures.frames import Vector
+
+__all__ = [
+    "MOST_ROUTES",
+    "DrawingError",
+    "MapFacts",
+    "MapRoute",
+    "MapTransfer",
+    "Region",
+    "region_around",
+]
+
+MOST_ROUTES: Final = 4
+"""So many routes can be told apart on one map, in grey as in colour."""
+
+
+class DrawingError(RoutingError, ValueError):
+    """A drawing was asked for that cannot be made from what was given."""
+
+
+def _check_points(points_m: Iterable[Vector], what: str) -> None:
+    for i, point in enumerate(points_m):
+        if not all(math.isfinite(value) for value in point):
+            raise DrawingError(f"{what}[{i}] is {point}; give three finite coordinates in metres")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MapTransfer:
+    """One tether transfer: where the person is, what is hooked, and what to write beside it.
+
+    Parameters
+    ----------
+    position_m
+        The grip at which the person holds on, shape (3,) [m].
+    tether_point
+        Id of what the hook is put on; a line is drawn to it if it is a tether point.
+    label
+        Short text after the number; may be empty.
+    """
+
+    position_m: Vector
+    tether_point: str
+    label: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MapRoute:
+    """One person's way, as far as a map shows it.
+
+    Parameters
+    ----------
+    person
+        Name of the person, written at the start and in the legend.
+    grips_m
+        Positions of the grips in order, at least one, each (3,) [m].
+    normals
+        Outward normal of each grip, or nothing: with them, grips on the far side from the
+        viewer are drawn open.
+    handrails
+        Ids of the handrails in order; their ids are written first.
+    transfers
+        In order.
+    stays
+        Ids of the tether points at which a tether is anchored, in order.
+    lays_m
+        Where the tether lines lie, one polyline each [m].
+
+    Raises
+    ------
+    DrawingError
+        There is no grip, a position is not finite, or normals and grips differ in number.
+    """
+
+    person: str
+    grips_m: tuple[Vector, ...]
+    normals: tuple[Vector, ...] = ()
+    handrails: tuple[str, ...] = ()
+    transfers: tuple[MapTransfer, ...] = ()
+    stays: tuple[str, ...] = ()
+    lays_m: tuple[tuple[Vector, ...], ...] = ()
+
+    def __post_init__(self) -> None:
+        if not self.grips_m:
+            raise DrawingError(
+                f"the route of {self.person!r} has no grips; a map needs one or more"
+            )
+        if self.normals and len(self.normals) != len(self.grips_m):
+            raise DrawingError(
+                f"the route of {self.person!r} has {len(self.grips_m)} grips but "
+                f"{len(self.normals)} normals; give one normal for each grip, or none"
+            )
+        _check_points(self.grips_m, "grips_m")
+        _check_points(self.normals, "normals")
+        _check_points((transfer.position_m for transfer in self.transfers), "transfers")
+        for lay_m in self.lays_m:
+            _check_points(lay_m, "lays_m")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MapFacts:
+    """What the title block says about where the drawing is from.
+
+    Parameters
+    ----------
+    subject
+        What is drawn, one line, for instance ``hatch to W12``.
+    digest
+        SHA-256 of the input; its first 12 digits are written.
+    limits
+        Limits in force; those that differ from their default are written.
+    when
+        Ids of the conditions in force.
+    closed
+        Ids closed for this drawing, besides those that the conditions close.
+    """
+
+    subject: str = ""
+    digest: str = ""
+    limits: Limits = field(default=DEFAULT_LIMITS)
+    when: tuple[str, ...] = ()
+    closed: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Region:
+    """A box along the station axes; a drawing of it shows nothing outside.
+
+    Raises
+    ------
+    DrawingError
+        A corner is not finite, or low is not below high on every axis.
+    """
+
+    low_m: Vector
+    high_m: Vector
+
+    def __post_init__(self) -> None:
+        _check_points((self.low_m, self.high_m), "region corners")
+        if any(low >= high for low, high in zip(self.low_m, self.high_m, strict=True)):
+            raise DrawingError(
+                f"region {self.low_m} to {self.high_m} m is empty; each low value must be below "
+                "the high one of the same axis"
+            )
+
+
+def region_around(routes: tuple[MapRoute, ...], *, margin_m: float = 2.0) -> Region:
+    """Return the box that holds all grips, transfers and lays of routes, and a margin [m].
+
+    Raises
+    ------
+    DrawingError
+        There is no route, or the margin is not above 0.
+    """
+    if not routes or not margin_m > 0:
+        raise DrawingError(
+            f"a region around {len(routes)} routes with a margin of {margin_m:g} m has no extent; "
+            "give at least one route and a margin above 0 m"
+        )
+    points = [
+        point
+        for route in routes
+        for line in (
+            route.grips_m,
+            tuple(transfer.position_m for transfer in route.transfers),
+            *route.lays_m,
+        )
+        for point in line
+    ]
+    low = [min(point[i] for point in points) - margin_m for i in range(3)]
+    high = [max(point[i] for point in points) + margin_m for i in range(3)]
+    return Region(low_m=(low[0], low[1], low[2]), high_m=(high[0], high[1], high[2]))

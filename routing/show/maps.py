@@ -1,0 +1,209 @@
+"""The map of a structure: views to one true scale on one sheet, with routes on them."""
+
+from dataclasses import dataclass
+from difflib import get_close_matches
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from routing.show.drawing import Drawing, PanelResult, finish
+from routing.show.frame_arrows import draw_view_header
+from routing.show.inputs import MOST_ROUTES, DrawingError, MapFacts, MapRoute, Region
+from routing.show.legend import legend_entries
+from routing.show.projection import FlatProjection
+from routing.show.rails_points import draw_handrails, draw_points, point_elements
+from routing.show.routes import draw_route
+from routing.show.sheet import Extent, Panel, lay_out
+from routing.show.solids_zones import draw_solids, draw_zones
+from routing.show.style import DEFAULT_STYLE, MapStyle
+from routing.show.title_block import draw_foot, foot_height_pt, foot_of
+from structures.model import Structure
+from structures.solids.distance import bounding_box
+from structures.views import VIEWS, View
+from structures.zones import zone_shape
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+__all__ = ["MapSheet", "compose_map", "draw_map"]
+
+Floats = NDArray[np.float64]
+
+_NO_FACTS = MapFacts()
+
+
+@dataclass(frozen=True, slots=True)
+class MapSheet:
+    """A drawn map and what became of the labels of each panel."""
+
+    figure: "Figure"
+    panels: tuple[PanelResult, ...]
+    scale: float
+    """Denominator: 200 for 1:200."""
+
+
+def draw_map(
+    structure: Structure,
+    *,
+    views: tuple[str, ...] = ("plan", "starboard"),
+    routes: tuple[MapRoute, ...] = (),
+    facts: MapFacts = _NO_FACTS,
+    style: MapStyle = DEFAULT_STYLE,
+    region: Region | None = None,
+) -> "Figure":
+    """Draw a map of a structure.
+
+    Parameters
+    ----------
+    structure
+        What is drawn.
+    views
+        Names of views, the most important first; see `structures.views.VIEWS`.
+    routes
+        Up to four, drawn in order.
+    facts
+        What the title block says.
+    style
+        Sizes.
+    region
+        What part of space is shown; ``None`` means all of the structure.
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+        Neither shown nor saved: see `routing.show.saving.save_figure`.
+
+    Raises
+    ------
+    DrawingError
+        A view is unknown or named twice, there are too many routes, or there is nothing to
+        draw.
+    UnknownIdError
+        A stay or a condition is not in the structure.
+    """
+    return compose_map(
+        structure, views=views, routes=routes, facts=facts, style=style, region=region
+    ).figure
+
+
+def compose_map(
+    structure: Structure,
+    *,
+    views: tuple[str, ...] = ("plan", "starboard"),
+    routes: tuple[MapRoute, ...] = (),
+    facts: MapFacts = _NO_FACTS,
+    style: MapStyle = DEFAULT_STYLE,
+    region: Region | None = None,
+) -> MapSheet:
+    """Draw a map and return it with its label boxes; parameters as in `draw_map`."""
+    chosen = _chosen_views(views)
+    if len(routes) > MOST_ROUTES:
+        raise DrawingError(
+            f"{len(routes)} routes on one map cannot be told apart; give at most {MOST_ROUTES}"
+        )
+    points = _points_to_hold(structure, routes, region)
+    foot = foot_of(structure, facts, legend_entries(structure, routes, facts, style), style)
+    foot_pt = foot_height_pt(foot, style)
+    width, height = style.sheet_pt
+    scale, panels = lay_out(
+        [_extent(view.project(points)) for view in chosen],
+        (width, height - foot_pt - 6.0),
+        foot_pt,
+    )
+    figure, sheet = blank_sheet(style)
+    results = []
+    for view, panel in zip(chosen, panels, strict=True):
+        drawing = Drawing(
+            view.name,
+            panel_axes(figure, panel, style),
+            panel,
+            FlatProjection(view, structure.solids, region),
+            structure,
+            routes,
+            facts,
+            style,
+        )
+        draw_solids(drawing, view)
+        draw_zones(drawing, view)
+        draw_handrails(drawing)
+        draw_points(drawing)
+        for index in range(len(routes)):
+            draw_route(drawing, index)
+        results.append(finish(drawing))
+        draw_view_header(sheet, panel, view, results[-1].notes, style)
+    draw_foot(sheet, foot, style, (scale, panels[0].points_per_m))
+    return MapSheet(figure, tuple(results), scale)
+
+
+def _chosen_views(names: tuple[str, ...]) -> tuple[View, ...]:
+    if not names or len(set(names)) < len(names):
+        raise DrawingError(f"views {list(names)}: name one or more views, each once")
+    for name in names:
+        if name not in VIEWS:
+            near = get_close_matches(name, VIEWS, n=1)
+            hint = f"did you mean {near[0]!r}?" if near else "choose from these"
+            raise DrawingError(f"there is no view {name!r}; {hint} ({', '.join(VIEWS)})")
+    return tuple(VIEWS[name] for name in names)
+
+
+def _points_to_hold(
+    structure: Structure, routes: tuple[MapRoute, ...], region: Region | None
+) -> Floats:
+    """Return points (n, 3) whose projections span every panel [m]."""
+    if region is not None:
+        return _corners(np.array(region.low_m), np.array(region.high_m))
+    parts = [_corners(*bounding_box(solid.volume)) for solid in structure.solids]
+    parts.extend(np.array(rail.points_m) for rail in structure.handrails)
+    parts.extend(np.array([one.position_m]) for one in point_elements(structure))
+    parts.extend(np.array(line) for route in routes for line in (route.grips_m, *route.lays_m))
+    if not parts:
+        parts = [_corners(*bounding_box(zone_shape(zone))) for zone in structure.zones]
+    if not parts:
+        raise DrawingError(
+            f"structure {structure.name!r} has no solids, handrails or other places; "
+            "there is nothing to draw"
+        )
+    return np.vstack(parts)
+
+
+def _corners(low: Floats, high: Floats) -> Floats:
+    return np.array(
+        [(x, y, z) for x in (low[0], high[0]) for y in (low[1], high[1]) for z in (low[2], high[2])]
+    )
+
+
+def _extent(flat: Floats) -> Extent:
+    (left, bottom), (right, top) = flat.min(axis=0), flat.max(axis=0)
+    return (float(left), float(bottom), float(right), float(top))
+
+
+def blank_sheet(style: MapStyle) -> tuple["Figure", "Axes"]:
+    """Return a figure of the sheet's size, and axes over all of it whose unit is the point."""
+    from matplotlib.figure import Figure
+
+    figure = Figure(figsize=style.sheet_in, facecolor="white")
+    sheet = figure.add_axes((0.0, 0.0, 1.0, 1.0))
+    sheet.set_axis_off()
+    sheet.set_xlim(0.0, style.sheet_pt[0])
+    sheet.set_ylim(0.0, style.sheet_pt[1])
+    return figure, sheet
+
+
+def panel_axes(figure: "Figure", panel: Panel, style: MapStyle) -> "Axes":
+    """Return axes over a panel whose unit is the metre, at the panel's scale."""
+    width, height = style.sheet_pt
+    axes = figure.add_axes(
+        (
+            panel.left_pt / width,
+            panel.bottom_pt / height,
+            panel.width_pt / width,
+            panel.height_pt / height,
+        )
+    )
+    axes.set_axis_off()
+    left, bottom, right, top = panel.extent_m
+    axes.set_xlim(left, right)
+    axes.set_ylim(bottom, top)
+    return axes

@@ -1,0 +1,269 @@
+"""Routes on a panel: the way, its direction, grips used in order, transfers, stays and lays."""
+
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from routing.show.drawing import Drawing
+from routing.show.inputs import MapRoute, MapTransfer
+from routing.show.labels import Ink
+from routing.show.style import INK, ROUTE_LOOKS, RouteLook
+from structures.elements import TetherPoint
+
+__all__ = ["draw_route", "numbered_grips"]
+
+Floats = NDArray[np.float64]
+
+_STEPS: Final = (1, 2, 5, 10, 20, 50, 100, 200, 500)
+_GRIP_PT: Final = 2.2
+_NUMBERED_PT: Final = 4.6
+_ARROW_PT: Final = 6.0
+_ARROW_EVERY_PT: Final = 42.0
+_SYMBOL_PT: Final = 9.0
+
+
+def numbered_grips(page_pt: Floats, step_pt: float) -> tuple[int, ...]:
+    """Return which grips get a number: every 1st, 2nd, 5th, 10th ..., and the last.
+
+    Parameters
+    ----------
+    page_pt
+        Grips in order on the page (k, 2) [pt].
+    step_pt
+        Numbers come no closer than this, on the average along the route [pt].
+    """
+    count = len(page_pt)
+    if count < 2:
+        return tuple(range(count))
+    mean_pt = float(np.hypot(*np.diff(page_pt, axis=0).T).sum()) / (count - 1)
+    step = next((one for one in _STEPS if one * mean_pt >= step_pt), _STEPS[-1])
+    # 1, 5, 10, 15 reads better than 1, 6, 11: count from the first grip as number 1.
+    regular = [i for i in range(count) if i == 0 or (i + 1) % step == 0]
+    return tuple(dict.fromkeys([*regular, count - 1]))
+
+
+def draw_route(drawing: Drawing, index: int) -> None:
+    """Draw one route of the drawing and ask for its labels."""
+    route, look = drawing.routes[index], ROUTE_LOOKS[index]
+    grips = np.array(route.grips_m)
+    shown = np.array([drawing.projection.holds(grip[None]) for grip in grips])
+    if not shown.any():
+        return
+    gid = f"{drawing.name}.route-{index + 1}"
+    flat = drawing.projection.place(grips)
+    near = (
+        drawing.projection.near(grips, np.array(route.normals))
+        if route.normals
+        else np.ones(len(grips), dtype=bool)
+    )
+    _draw_lays(drawing, route, f"{gid}.lays")
+    paths = _draw_way(drawing, grips, shown, near, look, gid)
+    _draw_arrows(drawing, paths, look, f"{gid}.arrows")
+    _draw_grips(drawing, flat, shown, near, look, gid)
+    for number, transfer in enumerate(route.transfers, start=1):
+        _draw_transfer(drawing, number, transfer, look, gid)
+    _draw_stays(drawing, route, look, gid)
+    if shown[0]:
+        drawing.add_label("person", route.person, flat[:1], gap_pt=5.0)
+
+
+def _draw_way(
+    drawing: Drawing,
+    grips: Floats,
+    shown: NDArray[np.bool_],
+    near: NDArray[np.bool_],
+    look: RouteLook,
+    gid: str,
+) -> list[Floats]:
+    """Draw the line from grip to grip, thin where both ends are on the far side."""
+    from matplotlib.collections import LineCollection
+
+    both = shown[:-1] & shown[1:]
+    paths: dict[bool, list[Floats]] = {True: [], False: []}
+    for in_view in (True, False):
+        wanted = both & ((near[:-1] | near[1:]) == in_view)
+        for run in _runs(wanted):
+            paths[in_view].extend(drawing.projection.pieces(grips[run[0] : run[1] + 1]))
+    for in_view, of_side in paths.items():
+        width = 2.2 if in_view else 1.1
+        for colour, extra, dash, zorder in (
+            (INK["paper"], 1.6, (), 4.0),
+            (look.colour, 0.0, look.dash, 4.2),
+        ):
+            if of_side:
+                lines = LineCollection(
+                    of_side,
+                    colors=colour,
+                    linewidths=width + extra,
+                    linestyles=[(0.0, dash or None)],
+                    capstyle="butt",
+                    zorder=zorder,
+                )
+                side = "near" if in_view else "far"
+                lines.set_gid(f"{gid}.{'casing' if extra else 'way'}.{side}")
+                drawing.axes.add_collection(lines, autolim=False)
+    drawing.take_paths([*paths[True], *paths[False]], 2.2, Ink.MARK)
+    return [*paths[True], *paths[False]]
+
+
+def _runs(wanted: NDArray[np.bool_]) -> list[tuple[int, int]]:
+    """Return (first, last) grip of each unbroken run of wanted hand-overs."""
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], wanted, [False]]).astype(np.int8)))
+    return [(int(a), int(b)) for a, b in zip(edges[::2], edges[1::2], strict=True)]
+
+
+def _draw_arrows(drawing: Drawing, paths: list[Floats], look: RouteLook, gid: str) -> None:
+    """Draw arrow heads along the way, in the direction of going."""
+    from matplotlib.collections import PolyCollection
+
+    heads = []
+    for path in paths:
+        page = drawing.panel.to_page_pt(path)
+        steps = np.diff(page, axis=0)
+        lengths = np.hypot(*steps.T)
+        ends = np.cumsum(lengths)
+        for at in np.arange(_ARROW_EVERY_PT / 2, ends[-1], _ARROW_EVERY_PT):
+            i = int(np.searchsorted(ends, at))
+            ahead = steps[i] / lengths[i]
+            tip = page[i] + ahead * (at - ends[i] + lengths[i])
+            side = np.array([-ahead[1], ahead[0]]) * 0.42 * _ARROW_PT
+            back = tip - ahead * _ARROW_PT
+            heads.append(
+                [drawing.panel.to_flat_m(tuple(p)) for p in (tip, back + side, back - side)]
+            )
+            drawing.take_marks(
+                np.array([drawing.panel.to_flat_m(tuple((tip + back) / 2))]), _ARROW_PT
+            )
+    if heads:
+        arrows = PolyCollection(
+            heads,
+            facecolors=look.colour,
+            edgecolors=INK["paper"],
+            linewidths=0.5,
+            zorder=4.6,
+        )
+        arrows.set_gid(gid)
+        drawing.axes.add_collection(arrows, autolim=False)
+
+
+def _draw_grips(
+    drawing: Drawing,
+    flat: Floats,
+    shown: NDArray[np.bool_],
+    near: NDArray[np.bool_],
+    look: RouteLook,
+    gid: str,
+) -> None:
+    """Draw all grips small and the numbered ones large, open on the far side."""
+    page = drawing.panel.to_page_pt(flat)
+    numbered = [i for i in numbered_grips(page, drawing.style.number_step_pt) if shown[i]]
+    small = np.flatnonzero(shown)
+    _dots(drawing, flat[small], (_GRIP_PT, look.marker, look.colour, look.colour), f"{gid}.grips")
+    for in_view in (True, False):
+        chosen = [i for i in numbered if near[i] == in_view]
+        face = look.colour if look.filled and in_view else INK["paper"]
+        edge = look.colour if look.filled else INK["line"]
+        if chosen:
+            side = "near" if in_view else "far"
+            _dots(
+                drawing,
+                flat[chosen],
+                (_NUMBERED_PT, look.marker, face, edge),
+                f"{gid}.numbered.{side}",
+            )
+    for i in numbered:
+        drawing.add_label("grip number", str(i + 1), flat[[i]], gap_pt=_NUMBERED_PT / 2 + 1.0)
+
+
+def _dots(drawing: Drawing, flat: Floats, looks: tuple[float, str, str, str], gid: str) -> None:
+    size, marker, face, edge = looks
+    drawing.axes.plot(
+        *flat.T,
+        linestyle="none",
+        marker=marker,
+        markersize=size,
+        markerfacecolor=face,
+        markeredgecolor=edge,
+        markeredgewidth=1.0,
+        zorder=4.8,
+        gid=gid,
+        scalex=False,
+        scaley=False,
+    )
+    drawing.take_marks(flat, size + 1.0)
+
+
+def _draw_transfer(
+    drawing: Drawing, number: int, transfer: MapTransfer, look: RouteLook, gid: str
+) -> None:
+    """Draw a transfer: a hexagon at the grip, and a line to the tether point that is hooked."""
+    place = np.array([transfer.position_m])
+    if not drawing.projection.holds(place):
+        return
+    flat = drawing.projection.place(place)
+    hooked = drawing.structure.by_id.get(transfer.tether_point)
+    if isinstance(hooked, TetherPoint):
+        line = np.vstack([flat, drawing.projection.place(np.array([hooked.position_m]))])
+        drawing.axes.plot(
+            *line.T,
+            color=INK["line"],
+            linewidth=0.9,
+            linestyle=(0.0, (1.5, 1.0)),
+            zorder=5.0,
+            gid=f"{gid}.transfer-{number}.hook",
+            scalex=False,
+            scaley=False,
+        )
+    _symbol(drawing, flat, ("h", _SYMBOL_PT, look.colour), f"{gid}.transfer-{number}")
+    text = f"T{number} {transfer.tether_point} {transfer.label}".rstrip()
+    drawing.add_label("transfer", text, flat, gap_pt=_SYMBOL_PT / 2 + 1.5)
+
+
+def _draw_stays(drawing: Drawing, route: MapRoute, look: RouteLook, gid: str) -> None:
+    """Draw a ring round each tether point where a tether is anchored."""
+    for number, stay in enumerate(route.stays, start=1):
+        element = drawing.structure.find(stay, (TetherPoint,))
+        assert isinstance(element, TetherPoint)  # noqa: S101  # find() was told so
+        place = np.array([element.position_m])
+        if drawing.projection.holds(place):
+            flat = drawing.projection.place(place)
+            _symbol(drawing, flat, ("v", _SYMBOL_PT - 1.5, look.colour), f"{gid}.stay-{number}")
+            drawing.add_label("stay", stay, flat, gap_pt=_SYMBOL_PT / 2 + 1.5)
+
+
+def _symbol(drawing: Drawing, flat: Floats, looks: tuple[str, float, str], gid: str) -> None:
+    marker, size, colour = looks
+    drawing.axes.plot(
+        *flat.T,
+        linestyle="none",
+        marker=marker,
+        markersize=size,
+        markerfacecolor=INK["paper"],
+        markeredgecolor=colour,
+        markeredgewidth=1.5,
+        zorder=5.2,
+        gid=gid,
+        scalex=False,
+        scaley=False,
+    )
+    drawing.take_marks(flat, size + 2.0)
+
+
+def _draw_lays(drawing: Drawing, route: MapRoute, gid: str) -> None:
+    """Draw where tether lines lie: a fine dotted line on top of the way."""
+    from matplotlib.collections import LineCollection
+
+    paths = [
+        piece
+        for lay_m in route.lays_m
+        if len(lay_m) > 1 and drawing.projection.holds(np.array(lay_m))
+        for piece in drawing.projection.pieces(np.array(lay_m))
+    ]
+    if paths:
+        lines = LineCollection(
+            paths, colors=INK["line"], linewidths=0.8, linestyles=[(0.0, (0.8, 1.6))], zorder=4.4
+        )
+        lines.set_gid(gid)
+        drawing.axes.add_collection(lines, autolim=False)
+        drawing.take_paths(paths, 0.8, Ink.MARK)
