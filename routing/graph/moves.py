@@ -155,7 +155,7 @@ def slow_factors(legs: Legs, ways: Ways, surroundings: Surroundings, radius_m: f
     count = len(ways.kind)
     factor = np.zeros(count)
     sweep = legs.sweep
-    for slow, zones in surroundings.slow:
+    for slow, zones in surroundings.slow_by_factor:
         shapes = zones.near(np.concatenate([sweep.start_m, sweep.end_m]), 2 * radius_m)
         if shapes:
             inside = legs.any_of(~sweep_clears(shapes, sweep, radius_m), count)

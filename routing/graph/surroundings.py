@@ -56,8 +56,10 @@ class Surroundings:
     """What the body ball must keep clear of: solids, then keep-out zones that apply to it."""
     line: Named
     """Keep-out zones that a tether line must stay out of."""
-    slow: tuple[tuple[float, Named], ...]
-    """Slow-down zones that apply to the body ball, by ascending factor."""
+    slow: Named
+    """Slow-down zones that apply to the body ball."""
+    slow_by_factor: tuple[tuple[float, Named], ...]
+    """The same zones by ascending factor."""
 
 
 def survey(structure: Structure, situation: Situation) -> Surroundings:
@@ -80,7 +82,8 @@ def survey(structure: Structure, situation: Situation) -> Surroundings:
         solids=hard,
         body=Named(hard.shapes + zoned.shapes, hard.ids + zoned.ids),
         line=_named([zone for zone in keep_out if "tether" in zone.applies_to]),
-        slow=tuple(
+        slow=_named(slow),
+        slow_by_factor=tuple(
             (factor, _named([zone for zone in slow if zone.slow_factor == factor]))
             for factor in sorted({zone.slow_factor for zone in slow})
         ),
