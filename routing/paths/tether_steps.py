@@ -1,0 +1,270 @@
+"""From tether rules to flat sequences: the steps and bounds that the label kernel reads."""
+
+import functools
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+
+from routing.graph.reach_graph import Floats, Indices
+from routing.paths.arrays import Flags, Network, node_flags
+from routing.paths.engine import Engine
+from routing.paths.label_kernel import Bounds, Steps
+from routing.paths.least_time import least_time_tree
+from routing.paths.stack import TetherRules, TetherState
+
+__all__ = ["Hooks", "TetherGround", "TetherGroups", "TetherTables", "make_steps", "make_tables"]
+
+_SHRINK = 1 - 1e-12
+"""Bounds are taken down by this much, far more than rounding can have added."""
+
+_BITS = 62
+"""Bits that a packed number of tethers may have, for a 64-bit sign bit to stay clear."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Hooks:
+    """Where a tether can be hooked on: every grip within hook reach of each tether point."""
+
+    point: Indices
+    """Number of the tether point, shape (h,)."""
+    grip: Indices
+    """Shape (h,)."""
+    distance_m: Floats
+    """From the grip to the point, shape (h,) [m]."""
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class TetherGround:
+    """Where tethers can lie and be hooked on.
+
+    Parameters
+    ----------
+    network
+        The moves along which a tether line may lie; their cost without transfers [s].
+    way_m
+        Line that each move of the network lays, shape (m,) [m].
+    hooks
+        Where transfers are possible.
+    """
+
+    network: Network
+    way_m: Floats
+    hooks: Hooks
+
+    def __post_init__(self) -> None:
+        """Refuse lengths no answer can be right with."""
+        for name, values in (("way_m", self.way_m), ("distance_m", self.hooks.distance_m)):
+            if not np.all(np.isfinite(values) & (values >= 0)):
+                raise ValueError(f"every {name} must be finite and not negative")
+        if len(self.way_m) != len(self.network.head):
+            raise ValueError("way_m needs one length for each move of the network")
+
+    @functools.cached_property
+    def lengths(self) -> Network:
+        """The network with metres of line as its cost."""
+        return self.network.with_cost(self.way_m)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TetherGroups:
+    """Tethers that can be taken, in groups of equal ones, packed into one number.
+
+    Each group has a field of bits wide enough for its largest count, and a guard bit above it.
+    """
+
+    carried: tuple[int, ...]
+    """Lowest bit of the group of each type."""
+    staged: tuple[tuple[tuple[int, int], int], ...]
+    """((point, type), lowest bit) of each group of staged tethers."""
+    field: tuple[tuple[int, int], ...]
+    """(lowest bit, mask) of every group."""
+    guard: int
+
+    @classmethod
+    def of_states(cls, states: Iterable[TetherState], types: int) -> "TetherGroups":
+        """Lay out the fields so that whatever these states can come to have fits.
+
+        Raises
+        ------
+        ValueError
+            More tethers than fit; say which of the staged ones matter.
+        """
+        most_carried = [0] * types
+        most_staged: dict[tuple[int, int], int] = {}
+        for state in states:
+            recoverable = state.stack[1:]
+            for tether in range(types):
+                most_carried[tether] = max(
+                    most_carried[tether],
+                    state.carried[tether]
+                    + sum(stay.tether == tether and not stay.staged for stay in recoverable),
+                )
+            here = [*state.staged]
+            here += [(stay.point, stay.tether) for stay in recoverable if stay.staged]
+            for key in set(here):
+                most_staged[key] = max(most_staged.get(key, 0), here.count(key))
+        staged_keys = sorted(most_staged)
+        low = 0
+        lowest: list[int] = []
+        fields: list[tuple[int, int]] = []
+        guard = 0
+        for most in [*most_carried, *(most_staged[key] for key in staged_keys)]:
+            width = most.bit_length()
+            lowest.append(low)
+            fields.append((low, ((1 << width) - 1) << low))
+            guard |= 1 << (low + width)
+            low += width + 1
+        if low > _BITS:
+            raise ValueError(
+                f"{len(lowest)} groups of tethers need {low} bits, more than {_BITS}; "
+                "leave out staged tethers that this route cannot use"
+            )
+        return cls(
+            carried=tuple(lowest[:types]),
+            staged=tuple(zip(staged_keys, lowest[types:], strict=True)),
+            field=tuple(fields),
+            guard=guard,
+        )
+
+    def pack(self, state: TetherState) -> int:
+        """Return the tethers that can be taken in this state as one number."""
+        number = sum(count << low for count, low in zip(state.carried, self.carried, strict=True))
+        lowest = dict(self.staged)
+        return number + sum(1 << lowest[key] for key in state.staged)
+
+    def mask(self, low: int) -> int:
+        """Return the bits of the group whose lowest bit this is."""
+        return dict(self.field)[low]
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class LabelSteps:
+    """Moves and transfers as the kernel reads them, and what each was made from."""
+
+    arrays: Steps
+    move: Indices
+    """Move of the network, -1 for transfers."""
+    hook: Indices
+    """Place in the hooks, -1 for moves."""
+    tether: Indices
+    """Type taken, -1 for moves."""
+    staged: Flags
+
+    @functools.cached_property
+    def lists(self) -> Steps:
+        """The steps for the plain engine."""
+        return Steps(*(array.tolist() for array in self.arrays))
+
+
+def make_steps(ground: TetherGround, rules: TetherRules, groups: TetherGroups) -> LabelSteps:
+    """Return moves and transfers in one CSR, for each grip the moves first.
+
+    Every grip within hook reach of a tether point is a place to transfer there, to
+    every type carried and to every tether staged there.
+    """
+    network, hooks = ground.network, ground.hooks
+    options = [(-1, tether, low) for tether, low in enumerate(groups.carried)]
+    options += [(point, tether, low) for (point, tether), low in groups.staged]
+    swap_hook: list[Indices] = []
+    swap_option: list[Indices] = []
+    for number, (point, tether, low) in enumerate(options):
+        fits = hooks.distance_m <= rules.usable_m(tether)
+        if point >= 0:
+            fits &= hooks.point == point
+        if groups.mask(low) == 0:
+            continue
+        places = np.flatnonzero(fits).astype(np.int64)
+        swap_hook.append(places)
+        swap_option.append(np.full(len(places), number, dtype=np.int64))
+    hook = np.concatenate([np.empty(0, dtype=np.int64), *swap_hook])
+    option = np.concatenate([np.empty(0, dtype=np.int64), *swap_option])
+    count, moves = len(hook), len(network.head)
+    grip, distance_m = hooks.grip[hook], hooks.distance_m[hook]
+    usable_m = np.array([rules.usable_m(tether) for _, tether, _ in options])
+    types = np.array([tether for _, tether, _ in options], dtype=np.int64)
+    lows = np.array([low for _, _, low in options], dtype=np.int64)
+    masks = np.array([groups.mask(low) for _, _, low in options], dtype=np.int64)
+    tail = np.concatenate([network.tail, grip])
+    order = np.lexsort(
+        (
+            np.concatenate([network.head, hooks.point[hook]]),
+            np.concatenate([np.full(moves, -1, dtype=np.int64), option]),
+            tail,
+        )
+    )
+    none = np.full(moves, -1, dtype=np.int64)
+    nothing = np.zeros(moves, dtype=np.int64)
+
+    def ordered(of_moves: np.ndarray, of_swaps: np.ndarray) -> np.ndarray:
+        return np.concatenate([of_moves, of_swaps])[order]
+
+    return LabelSteps(
+        arrays=Steps(
+            indptr=np.searchsorted(tail[order], np.arange(len(network) + 1)).astype(np.int64),
+            head=ordered(network.head, grip),
+            cost=ordered(network.cost, np.full(count, rules.transfer_s)),
+            need=ordered(ground.way_m, distance_m),
+            renewed=ordered(np.zeros(moves), usable_m[option] - distance_m),
+            group=ordered(nothing, masks[option]),
+            unit=ordered(nothing, np.int64(1) << lows[option]),
+        ),
+        move=ordered(np.arange(moves, dtype=np.int64), np.full(count, -1, dtype=np.int64)),
+        hook=ordered(none, hook),
+        tether=ordered(none, types[option]),
+        staged=ordered(nothing, np.array([p >= 0 for p, _, _ in options])[option]).astype(np.int8),
+    )
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class TetherTables:
+    """What backward searches say about every grip for one set of goals."""
+
+    goals: tuple[int, ...]
+    arrays: Bounds
+
+    @functools.cached_property
+    def lists(self) -> Bounds:
+        """The tables for the plain engine."""
+        return Bounds(*(array.tolist() for array in self.arrays))
+
+
+def make_tables(
+    ground: TetherGround, rules: TetherRules, goals: Iterable[int], *, engine: Engine = "auto"
+) -> TetherTables:
+    """Search backwards from the goals: seconds and metres that must remain at least.
+
+    Four searches: least seconds to a goal; the same with a transfer on the way;
+    least metres of line to a goal; least metres to a place for a transfer.
+    """
+    network, hooks = ground.network, ground.hooks
+    goal_nodes = tuple(sorted(set(goals)))
+    backward, backward_m = network.reverse, ground.lengths.reverse
+    at_goals = dict.fromkeys(goal_nodes, 0.0)
+    direct = least_time_tree(backward, at_goals, engine=engine).cost
+    goal_need = least_time_tree(backward_m, at_goals, engine=engine).cost
+    nearest = np.full(len(network), np.inf)
+    np.minimum.at(nearest, hooks.grip, hooks.distance_m)
+    with_transfer = np.where(np.isfinite(nearest), rules.transfer_s + direct, np.inf)
+    renewing = _tree_from(backward, with_transfer, engine=engine)
+    hook_need = _tree_from(backward_m, nearest, engine=engine)
+    return TetherTables(
+        goals=goal_nodes,
+        arrays=Bounds(
+            direct=direct * _SHRINK,
+            renewing=renewing * _SHRINK,
+            goal_need=goal_need * _SHRINK,
+            hook_need=hook_need * _SHRINK,
+            terminal=network.terminal,
+            goal=node_flags(len(network), goal_nodes),
+        ),
+    )
+
+
+def _tree_from(backward: Network, start: Floats, *, engine: Engine) -> Floats:
+    """Return least costs to the nodes with a finite start cost, that cost included."""
+    # A terminal source would not be entered by the search, so it is compared afterwards.
+    inside = np.flatnonzero(np.isfinite(start) & (backward.terminal == 0))
+    sources = dict(zip(inside.tolist(), start[inside].tolist(), strict=True))
+    tree = least_time_tree(backward, sources, engine=engine).cost
+    return np.where(backward.terminal != 0, np.minimum(tree, start), tree)
