@@ -153,7 +153,7 @@ class Worksite(Element):
         if (self.socket is None) == (self.handrail is None):
             raise ValueError("a worksite is at one socket or on one handrail; name just one")
         if (self.handrail is None) != (self.place_m is None):
-            raise ValueError("place goes with handrail: give both, or a socket and neither")
+            raise ValueError("place goes with handrail; give both, or a socket and neither")
         return self
 
 

@@ -1,6 +1,6 @@
 """Rules across elements: ids are unique, and what is named exists."""
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from structures.errors import Problem
@@ -95,28 +95,33 @@ _REFERENCES: dict[tuple[str, str], tuple[str, ...]] = {
 }
 
 
+_MOST_HINTS = 20
+"""Nearest ids are looked up for so many references only: it is slow over long lists."""
+
+
 def _dangling(lists: Lists) -> Iterator[Problem]:
+    ids = {name: _ids(lists.get(name)) for name in ELEMENT_LISTS}
+    hints = 0
     for (list_name, field), allowed in _REFERENCES.items():
         elements = lists.get(list_name) or ()
         if not elements or any(name in lists and lists[name] is None for name in allowed):
             continue
-        known = _ids(lists, allowed)
+        known: set[str] = set().union(*(ids[name] for name in allowed))
         for i, element in enumerate(elements):
             for one in _named(_value(element, field)):
                 if one not in known:
-                    yield _unknown(f"{list_name}[{i}].{field}", one, allowed, lists)
+                    hints += 1
+                    yield Problem(
+                        place=f"{list_name}[{i}].{field}",
+                        message=f"no {_words(allowed)} has the id {one!r}",
+                        remedy="name one that is in this document; "
+                        + (_hint(one, known, ids) if hints <= _MOST_HINTS else "add it first"),
+                    )
 
 
-def _ids(lists: Lists, names: Iterable[str]) -> set[str]:
-    found = {_value(element, "id") for name in names for element in _records(lists.get(name))}
+def _ids(elements: Sequence[Any] | None) -> set[str]:
+    found = [_value(element, "id") for element in elements or ()]
     return {one for one in found if isinstance(one, str)}
-
-
-def _records(elements: Sequence[Any] | None) -> Iterator[Any]:
-    """Leave out what is no element and what has an id that is none."""
-    for element in elements or ():
-        if isinstance(_value(element, "id"), str):
-            yield element
 
 
 def _named(value: Any) -> Iterator[str]:
@@ -126,38 +131,39 @@ def _named(value: Any) -> Iterator[str]:
         yield from (one for one in value if isinstance(one, str))
 
 
-def _unknown(place: str, one: str, allowed: Sequence[str], lists: Lists) -> Problem:
+def _words(lists: Sequence[str]) -> str:
+    return " or ".join(ELEMENT_LISTS[name] for name in lists)
+
+
+def _hint(one: str, known: set[str], ids: Mapping[str, set[str]]) -> str:
     from difflib import get_close_matches
 
-    words = " or ".join(ELEMENT_LISTS[name] for name in allowed)
-    nearest = get_close_matches(one, sorted(_ids(lists, allowed)), n=3)
-    elsewhere = next(
-        (ELEMENT_LISTS[name] for name in ELEMENT_LISTS if one in _ids(lists, (name,))), None
-    )
-    if elsewhere is not None:
-        hint = f"{one!r} is a {elsewhere}"
-    else:
-        hint = f"did you mean {' or '.join(nearest)}?" if nearest else "add it first"
-    return Problem(
-        place=place,
-        message=f"no {words} has the id {one!r}",
-        remedy=f"name one that is in this document; {hint}",
-    )
+    for name, found in ids.items():
+        if one in found:
+            return f"{one!r} is a {ELEMENT_LISTS[name]}"
+    nearest = get_close_matches(one, sorted(known), n=3)
+    return f"did you mean {' or '.join(nearest)}?" if nearest else "add it first"
 
 
 def _stowed_rings(lists: Lists) -> Iterator[Problem]:
     """Find items that are stowed in themselves, directly or by way of other items."""
-    items = list(_records(lists.get("items")))
-    within = {_value(item, "id"): _value(item, "stowed_at") for item in items}
+    within: dict[str, tuple[int, Any]] = {}
     for i, item in enumerate(lists.get("items") or ()):
-        start = _value(item, "id")
-        at, way = within.get(start) if isinstance(start, str) else None, [start]
-        while isinstance(at, str) and at in within and at not in way:
-            way.append(at)
-            at = within[at]
-        if isinstance(start, str) and at == start:
+        one = _value(item, "id")
+        if isinstance(one, str):
+            within.setdefault(one, (i, _value(item, "stowed_at")))
+    seen: set[str] = set()
+    for start in within:
+        way: dict[str, None] = {}
+        at: Any = start
+        while isinstance(at, str) and at in within and at not in seen:
+            seen.add(at)
+            way[at] = None
+            at = within[at][1]
+        if isinstance(at, str) and at in way:
+            ring = list(way)[list(way).index(at) :]
             yield Problem(
-                place=f"items[{i}].stowed_at",
-                message=f"the item {start!r} is stowed in itself ({' in '.join([*way, start])})",
+                place=f"items[{within[at][0]}].stowed_at",
+                message=f"the item {at!r} is stowed in itself ({' in '.join([*ring[:8], at])})",
                 remedy="stow one of them at a place of the structure",
             )

@@ -12,7 +12,7 @@ from math import isfinite
 from typing import Any, Literal, NamedTuple, get_args, get_origin
 
 from structures.fields import Record
-from structures.files.faults import shown
+from structures.files.faults import FaultError, shown
 from structures.files.record_types import bare_type, choices_by_shape
 from structures.files.tables import plain_text
 
@@ -25,7 +25,7 @@ class Column(NamedTuple):
     """One field of an element: the names of its columns, its path, and how its cells are read.
 
     ``read`` takes one text per column, none of them empty, and raises
-    ValueError with the text ``problem; remedy``.
+    FaultError.
     """
 
     names: tuple[str, ...]
@@ -90,7 +90,7 @@ def _text(cells: Sequence[str]) -> str:
 def _boolean(cells: Sequence[str]) -> bool:
     word = cells[0].strip().lower()
     if word not in {"true", "false"}:
-        raise ValueError(f"{shown(cells[0])} is not true or false; write true or false")
+        raise FaultError(f"{shown(cells[0])} is not true or false", "write true or false")
     return word == "true"
 
 
@@ -101,7 +101,7 @@ def _number(cells: Sequence[str]) -> float:
 def _whole(cells: Sequence[str]) -> int:
     text = cells[0].strip()
     if not (text.isascii() and text.isdigit() and len(text) <= 9):
-        raise ValueError(f"{shown(cells[0])} is not a whole number; write it in digits")
+        raise FaultError(f"{shown(cells[0])} is not a whole number", "write it in digits")
     return int(text)
 
 
@@ -127,7 +127,7 @@ def _float(cell: str) -> float:
     remedy = "write digits with a decimal point, for instance 2.5"
     if "," in cell:
         remedy = "write a decimal point, not a comma, for instance 2.5"
-    raise ValueError(f"{shown(cell)} is not a number; {remedy}")
+    raise FaultError(f"{shown(cell)} is not a number", remedy)
 
 
 def _entries(entry: Callable[[Sequence[str]], Any]) -> Callable[[Sequence[str]], list[Any]]:
@@ -145,8 +145,8 @@ def _points(size: int) -> Callable[[Sequence[str]], list[list[float]]]:
         points = [[_float(word) for word in words] for words in texts]
         for point in points:
             if len(point) != size:
-                raise ValueError(
-                    f"{shown(cells[0])} has a point of {len(point)} numbers; write {like!r}"
+                raise FaultError(
+                    f"{shown(cells[0])} has a point of {len(point)} numbers", f"write {like!r}"
                 )
         return points
 

@@ -18,7 +18,10 @@ from structures.files.record_types import (
     type_at,
 )
 
-__all__ = ["explain"]
+__all__ = ["MOST_FAULTS", "explain"]
+
+MOST_FAULTS = 1000
+"""A document with more faults than this has one cause; the rest is only counted."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +56,7 @@ class _Error:
 
 
 def explain(error: ValidationError, record_type: type[Record], raw: Any, unit: str) -> list[Fault]:
-    """Return the faults behind a failed validation of ``raw``.
+    """Return the faults behind a failed validation of ``raw``, at most `MOST_FAULTS`.
 
     Parameters
     ----------
@@ -67,8 +70,10 @@ def explain(error: ValidationError, record_type: type[Record], raw: Any, unit: s
         Its length unit, for messages.
     """
     faults: dict[tuple[KeyPath, str], Fault] = {}
-    for found in error.errors(include_url=False):
+    for found in error.errors(include_url=False)[:MOST_FAULTS]:
         path = _document_path(found["loc"], raw)
+        if found["type"] == "missing" and isinstance(path[-1], int):
+            path = path[:-1]  # a list of fixed length is too short
         one = _Error(
             found["type"], path, found["input"], found.get("ctx", {}), record_type, raw, unit
         )
@@ -121,17 +126,14 @@ Sentence = tuple[str, str]
 
 
 def _missing(one: _Error) -> Sentence:
-    key = one.path[-1]
-    if isinstance(key, int):
+    if isinstance(one.value, list):
         return _wrong_count(one)
-    return f"{key} is missing", f"add {key} = {one.example}"
+    return f"{one.path[-1]} is missing", f"add {one.path[-1]} = {one.example}"
 
 
 def _wrong_count(one: _Error) -> Sentence:
     """Say that a list of fixed length is too short or too long."""
-    at = one.path[:-1] if one.kind == "missing" else one.path
-    example = example_of(type_at(one.record_type, at, one.raw))
-    return f"{shown(one.value)} has {_entries(len(one.value))}", f"write {example}"
+    return f"{shown(one.value)} has {_entries(len(one.value))}", f"write {one.example}"
 
 
 def _entries(count: int) -> str:
@@ -186,6 +188,19 @@ def _text_size(word: str, key: str) -> Callable[[_Error], Sentence]:
     )
 
 
+def _number_wanted(one: _Error) -> Sentence:
+    if isinstance(one.value, int) and not isinstance(one.value, bool):
+        return f"{shown(one.value)} is too large", "give a finite number, for instance 2.5"
+    return f"{one.shown} is not a number", _A_NUMBER
+
+
+def _not_finite(one: _Error) -> Sentence:
+    return (
+        f"{shown(one.value)} is not a finite number",
+        f"give a finite number [{one.unit_here or '1'}]; nan, inf and 1e999 are none",
+    )
+
+
 def _pattern(one: _Error) -> Sentence:
     return (
         f"the id {one.shown} has a character that ids may not have",
@@ -231,14 +246,14 @@ _SENTENCES: dict[str, Callable[[_Error], Sentence]] = {
     "extra_forbidden": _unknown_key,
     "string_type": _wanted("a text", 'write a text in "quotes"'),
     "string_unicode": _wanted("valid text", "leave out half characters (\\ud800 to \\udfff)"),
-    "float_type": _wanted("a number", _A_NUMBER),
-    "float_parsing": _wanted("a number", _A_NUMBER),
+    "float_type": _number_wanted,
+    "float_parsing": _number_wanted,
     "int_type": _wanted("a whole number", "write it in digits without quotes or a point"),
     "int_parsing": _wanted("a whole number", "write it in digits without quotes or a point"),
     "int_from_float": _wanted("a whole number", "write it in digits without a point"),
     "bool_type": _wanted("true or false", "write true or false without quotes"),
     "bool_parsing": _wanted("true or false", "write true or false without quotes"),
-    "finite_number": _wanted("a finite number", "give the true value; nan, inf and 1e999 are none"),
+    "finite_number": _not_finite,
     "greater_than": _bound("above", "gt"),
     "greater_than_equal": _bound("of at least", "ge"),
     "less_than": _bound("below", "lt"),

@@ -3,7 +3,7 @@
 import re
 from typing import Any, NamedTuple
 
-__all__ = ["Fault", "KeyPath", "path_of", "path_text", "shown"]
+__all__ = ["Fault", "FaultError", "KeyPath", "path_of", "path_text", "shown"]
 
 KeyPath = tuple[str | int, ...]
 
@@ -23,6 +23,15 @@ class Fault(NamedTuple):
     remedy: str
     file: str = ""
     line: int = 0
+
+
+class FaultError(ValueError):
+    """A value or name of a document cannot be used; where it stands is known to the caller."""
+
+    def __init__(self, message: str, remedy: str) -> None:
+        self.message = message
+        self.remedy = remedy
+        super().__init__(f"{message}; {remedy}")
 
 
 def path_text(path: KeyPath) -> str:
@@ -62,7 +71,7 @@ def shown(value: Any) -> str:
         inner = ", ".join(shown(one) for one in list(value)[:6])
         return _cut(f"[{inner}{', ...' if len(value) > 6 else ''}]")
     if isinstance(value, int) and abs(value) > 10**30:
-        return "a whole number of more than 30 digits"
+        return "a number of more than 30 digits"
     return _cut(repr(value) if isinstance(value, str | int | float) else str(value))
 
 

@@ -7,7 +7,7 @@ from typing import Any
 from structures.errors import InvalidDocumentError
 from structures.fields import Record
 from structures.files.columns import Column, columns_of, ends_columns
-from structures.files.faults import Fault, KeyPath, shown
+from structures.files.faults import Fault, FaultError, KeyPath, shown
 from structures.files.head import read_unit
 from structures.files.sources import Source, read_source, sibling_path
 from structures.files.tables import Table, parse_table
@@ -51,7 +51,7 @@ def read_list_file(
         return found
     try:
         path = sibling_path(document.path.parent, name)
-    except ValueError as error:
+    except FaultError as error:
         faults.append(_fault((key,), error))
         return found
     try:
@@ -186,19 +186,33 @@ class _Rows:
             if "" in texts:
                 _check_whole(column, texts)
             value = column.read(texts)
-        except ValueError as error:
+        except FaultError as error:
             row, line = at
             path: KeyPath = (self.found.key, row, *column.path)
             self.faults.append(_fault(path, error, self.name, line))
             self.found.unread.add((row, column.path[0]))
             return
-        if len(column.path) == 1:
-            element[column.path[0]] = value
-            return
-        inner = element
+        inner: Any = element
         for step in column.path[:-1]:
             inner = inner.setdefault(step, {})
-        inner[column.path[-1]] = value
+        if isinstance(inner, list):
+            self._points_twice(at)
+        else:
+            inner[column.path[-1]] = value
+
+    def _points_twice(self, at: tuple[int, int]) -> None:
+        row, line = at
+        if (row, "points") not in self.found.unread:
+            self.found.unread.add((row, "points"))
+            self.faults.append(
+                Fault(
+                    (self.found.key, row, "points"),
+                    "the rail has both points and a start or an end",
+                    "use one of the two ways",
+                    self.name,
+                    line,
+                )
+            )
 
     def _join_ends(self, element: dict[str, Any], at: tuple[int, int]) -> None:
         """Make a two-point rail out of its start and end."""
@@ -228,7 +242,7 @@ def _check_whole(column: Column, texts: list[str]) -> None:
     """Refuse a vector of which only some cells are filled."""
     empty = [name for name, text in zip(column.names, texts, strict=True) if not text.strip()]
     if len(column.names) > 1 and empty:
-        raise ValueError(f"{', '.join(empty)} is empty; fill all of {', '.join(column.names)}")
+        raise FaultError(f"{', '.join(empty)} is empty", f"fill all of {', '.join(column.names)}")
 
 
 def _nearest(name: str, known: Sequence[str]) -> str:
@@ -242,6 +256,5 @@ def _nearest(name: str, known: Sequence[str]) -> str:
     return f"the columns are {', '.join(known)}"
 
 
-def _fault(path: KeyPath, error: ValueError, file: str = "", line: int = 0) -> Fault:
-    message, _, remedy = str(error).partition("; ")
-    return Fault(path, message, remedy, file, line)
+def _fault(path: KeyPath, error: FaultError, file: str = "", line: int = 0) -> Fault:
+    return Fault(path, error.message, error.remedy, file, line)

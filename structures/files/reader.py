@@ -26,9 +26,6 @@ __all__ = [
     "read_structure",
 ]
 
-MOST_PROBLEMS = 1000
-"""A document with more problems than this has one cause; the rest is only counted."""
-
 AnyRecord = TypeVar("AnyRecord", bound=Record)
 Check = Callable[[Mapping[str, Sequence[Any] | None]], tuple[Problem, ...]]
 
@@ -143,6 +140,7 @@ class _Reader(Generic[AnyRecord]):
         self.record_type = record_type
         self.check = check
         self.faults: list[Fault] = []
+        self.uncounted = 0
         self.lists: dict[str, Any] = {}
 
     def read(self, version: int) -> RecordDocument[AnyRecord]:
@@ -206,8 +204,9 @@ class _Reader(Generic[AnyRecord]):
         before: tuple[str | int, ...],
     ) -> None:
         """Add what a validation found, without what was said of a cell already."""
-        from structures.files.explain import explain
+        from structures.files.explain import MOST_FAULTS, explain
 
+        self.uncounted += max(0, error.error_count() - MOST_FAULTS)
         for fault in explain(error, record_type, raw, unit):
             path = (*before, *fault.path)
             if not self._is_said(path):
@@ -236,6 +235,7 @@ class _Reader(Generic[AnyRecord]):
             self.faults.append(Fault(path_of(problem.place), problem.message, problem.remedy))
 
     def _problems(self) -> tuple[Problem, ...]:
+        from structures.files.explain import MOST_FAULTS
         from structures.files.places import Places
 
         places = Places(
@@ -246,13 +246,14 @@ class _Reader(Generic[AnyRecord]):
                 if found.source is not None
             },
         )
-        found = [places.problem(fault) for fault in self.faults[:MOST_PROBLEMS]]
+        found = [places.problem(fault) for fault in self.faults[:MOST_FAULTS]]
         problems = [problem for _, problem in sorted(found, key=lambda one: one[0])]
-        if len(self.faults) > MOST_PROBLEMS:
+        more = self.uncounted + len(self.faults) - len(found)
+        if more:
             problems.append(
                 Problem(
                     place=self.source.name,
-                    message=f"there are {len(self.faults) - MOST_PROBLEMS} more problems",
+                    message=f"there are {more} more problems",
                     remedy="correct these first; so many often have one cause",
                 )
             )

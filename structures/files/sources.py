@@ -6,6 +6,7 @@ from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import NamedTuple
 
 from structures.errors import InvalidDocumentError, Problem
+from structures.files.faults import FaultError
 
 __all__ = ["LARGEST_FILE_BYTES", "InputFile", "Source", "read_source", "sibling_path"]
 
@@ -67,42 +68,44 @@ def sibling_path(folder: Path, name: str) -> Path:
 
     Raises
     ------
-    ValueError
-        The name is absolute, climbs out of the folder, or leads out of it by a
-        link; the text is ``problem; remedy``.
+    FaultError
+        The name is absolute, climbs out of the folder, or leads out of it by a link.
     """
     beside = "name a .csv file beside the document or in a folder below it"
     windows = PureWindowsPath(name)
     if windows.is_absolute() or windows.drive or windows.root or name.startswith("~"):
-        raise ValueError(f"{name!r} is not relative to the document's folder; {beside}")
+        raise FaultError(f"{name!r} is not relative to the document's folder", beside)
     if not name.strip() or any(ord(sign) < 32 for sign in name):
-        raise ValueError(f"{name!r} is not a file name; {beside}")
+        raise FaultError(f"{name!r} is not a file name", beside)
     if ".." in windows.parts:
-        raise ValueError(f"{name!r} leads out of the document's folder; {beside}")
+        raise FaultError(f"{name!r} leads out of the document's folder", beside)
     if windows.suffix.lower() != ".csv":
-        raise ValueError(f"{name!r} does not end in .csv; {beside}")
+        raise FaultError(f"{name!r} does not end in .csv", beside)
     path = folder / PurePosixPath(*windows.parts)
     if path.is_symlink() or folder.resolve() not in path.resolve().parents:
-        raise ValueError(f"{name!r} is a link or is reached by a link; put the file itself there")
+        raise FaultError(f"{name!r} is a link or is reached by one", "put the file itself there")
     return path
 
 
 def _read_bytes(path: Path, shown: str) -> bytes:
     try:
         found = path.stat()
-        if stat.S_ISDIR(found.st_mode):
-            raise _refused(shown, "this is a folder", "name the document inside it")
-        if not stat.S_ISREG(found.st_mode):
-            raise _refused(shown, "this is not a regular file", "save the document to a file first")
-        with path.open("rb") as stream:
-            data = stream.read(LARGEST_FILE_BYTES + 1)
+        # A folder, a device or a pipe is not opened: it might never end.
+        data = b""
+        if stat.S_ISREG(found.st_mode):
+            with path.open("rb") as stream:
+                data = stream.read(LARGEST_FILE_BYTES + 1)
     except FileNotFoundError:
         raise _refused(shown, "there is no such file", _what_is_there(path)) from None
-    except (OSError, ValueError) as error:
-        reason = (error.strerror if isinstance(error, OSError) else None) or "bad file name"
-        raise _refused(
-            shown, f"the file cannot be read: {reason}", "check its name and rights"
-        ) from None
+    except OSError as error:
+        reason = f"the file cannot be read: {error.strerror or error}"
+        raise _refused(shown, reason, "check its name and rights") from None
+    except ValueError:  # a NUL in the name
+        raise _refused(repr(shown), "this is a bad file name", "check the name") from None
+    if stat.S_ISDIR(found.st_mode):
+        raise _refused(shown, "this is a folder", "name the document inside it")
+    if not stat.S_ISREG(found.st_mode):
+        raise _refused(shown, "this is not a regular file", "save the document to a file first")
     if len(data) > LARGEST_FILE_BYTES:
         raise _refused(
             shown,

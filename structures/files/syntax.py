@@ -4,6 +4,7 @@ import re
 from typing import Any, NoReturn
 
 from structures.errors import InvalidDocumentError, Problem
+from structures.files.faults import shown
 from structures.files.sources import Source
 
 __all__ = ["SUFFIXES", "check_lists", "parse", "suffix_of"]
@@ -31,6 +32,8 @@ _TOML_REMEDIES = (
     ("Unclosed array", "close the list with ]"),
     ("Unclosed inline", "close the table with } on the same line"),
     ("Unterminated string", "close the text with a quote on the same line"),
+    ("Illegal character '\\n'", "close the text with a quote on the same line"),
+    ("hex value", "write a backslash as \\\\, or use 'single quotes'"),
     ("Illegal character", "write line breaks as \\n and other control characters as \\uXXXX"),
     ("escape", "write a backslash as \\\\, or use 'single quotes'"),
 )
@@ -158,7 +161,7 @@ def _parse_json(source: Source) -> dict[str, Any]:
         _fail(
             source,
             1,
-            f"the document is a {type(value).__name__}, not an object",
+            f"the document is {shown(value)}, not an object",
             'write { "schema_version": 1, "length_unit": "m", ... }',
         )
     return value

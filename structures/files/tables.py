@@ -20,6 +20,7 @@ __all__ = ["Cell", "Table", "parse_table", "plain_text", "safe_text", "table_tex
 
 Cell = str | float | int | bool | None
 
+_MOST_COLUMNS = 500
 _FORMULA = "=+-@\t\r"
 _GUARDED = _FORMULA + "'"
 
@@ -107,6 +108,9 @@ def parse_table(source: Source) -> Table:
                 continue
             if not header:
                 header = _header(row)
+                if len(header) > _MOST_COLUMNS:
+                    problems.append(_wide(f"{source.name}:{line}", len(header)))
+                    break
             elif len(row) != len(header):
                 problems.append(_ragged(f"{source.name}:{line}", row, header))
             else:
@@ -137,6 +141,14 @@ def _ragged(place: str, row: list[str], header: tuple[str, ...]) -> Problem:
         message=f"this row has {len(row)} cells, the header has {len(header)} columns",
         remedy="give every row one cell per column; put a cell that holds a comma in "
         '"double quotes"',
+    )
+
+
+def _wide(place: str, columns: int) -> Problem:
+    return Problem(
+        place=place,
+        message=f"the header has {columns} columns",
+        remedy=f"the most allowed are {_MOST_COLUMNS}; check what separates the columns",
     )
 
 

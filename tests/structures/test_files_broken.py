@@ -1,0 +1,684 @@
+"""One good document, one fault at a time: each is named with its place, value and remedy."""
+
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+from typing import NamedTuple
+
+import pytest
+
+from structures.errors import InvalidDocumentError, Problem
+from structures.files import read_structure
+
+GOOD = Path(__file__).parent / "broken"
+DEEP = 100_000
+
+
+class Fault(NamedTuple):
+    """A text of the good file and what stands in its place, and what the problem must say."""
+
+    name: str
+    old: str
+    new: str
+    place: str
+    message: str
+    remedy: str
+
+
+TOML_FAULTS = [
+    # What the document says first
+    Fault("no-version", "schema_version = 1\n", "", "schema_version", "no schema_version", "= 1"),
+    Fault("later-version", "n = 1\n", "n = 2\n", ":1 schema_version", "version is 2", "1"),
+    Fault("version-text", "n = 1\n", 'n = "1"\n', ":1 schema_version", "'1'", "whole number 1"),
+    Fault("version-true", "n = 1\n", "n = true\n", ":1 schema_version", "true", "whole number 1"),
+    Fault("version-float", "n = 1\n", "n = 1.0\n", ":1 schema_version", "1.0", "whole number 1"),
+    Fault("no-unit", 'length_unit = "in"\n', "", "length_unit", "no length_unit", '"m", "ft"'),
+    Fault("unknown-unit", '"in"', '"cm"', ":2 length_unit", "'cm' is not known", '"m", "ft"'),
+    Fault("unit-number", '"in"', "12", ":2 length_unit", "12", '"m", "ft" or "in"'),
+    Fault("no-name", 'name = "Test depot"\n', "", "name", "name is missing", 'name = "text"'),
+    Fault("name-number", '"Test depot"', "7", ":3 name", "7 is not a text", '"quotes"'),
+    Fault("date-bare", '"2031-05-01"', "2031-05-01", ":5 date", "2031-05-01", '"quotes"'),
+    Fault("unknown-key", "revision =", "revison =", ":4 revison", "'revison'", "revision?"),
+    Fault("unknown-list", "[[solids]]", "[[solid]]", ":15 solid", "'solid'", "solids?"),
+    Fault("strange-key", "date =", '"a\\u001bb" =', ":5 'a\\x1bb'", "'a\\x1bb'", "the keys here"),
+    # The frame
+    Fault("frame-text", "[frame]\n", 'frame = "x"\n[people2]\n', ":9 frame", "'x'", "frame = {"),
+    Fault("frame-mirror", 'x = "x"', 'x = "-x"', ":9 frame", "left-handed", "turn one sign"),
+    Fault("frame-twice", 'y = "y"', 'y = "x"', ":9 frame", "once each", '"-x"'),
+    Fault("frame-axis", 'y = "y"', 'y = "up"', ":11 frame.y", "'up' is not an axis", '"-y"'),
+    Fault("frame-lacks", 'y = "y"\n', "", ":9 frame.y", "not given", '"-y"'),
+    Fault("frame-key", "offset =", "ofset =", ":13 frame.ofset", "'ofset'", "x, y, z and offset"),
+    Fault("frame-short", "[0, 0, 0]\n", "[0, 0]\n", ":13 frame.offset", "[0, 0]", "three numbers"),
+    Fault("frame-far", "[0, 0, 0]\n", "[0, 9e9, 0]\n", ":13 frame.offset", "9000000", "10000 m"),
+    Fault("frame-nan", "[0, 0, 0]\n", "[0, nan, 0]\n", ":13 frame.offset", "nan", "three numbers"),
+    # Numbers and lengths
+    Fault("nan", "radius = 80 }", "radius = nan }", ":18 solids[0].volume.radius", "nan", "finite"),
+    Fault("inf", "radius = 80 }", "radius = inf }", ":18 solids[0].volume.radius", "inf", "finite"),
+    Fault("overflow", "end = [400", "end = [1e999", ":18 solids[0].volume.end[0]", "inf", "1e999"),
+    Fault(
+        "huge-whole",
+        "end = [400",
+        f"end = [{'9' * 400}",
+        ":18 solids[0].volume.end[0]",
+        "more than 30 digits",
+        "finite",
+    ),
+    Fault("far", "end = [400", "end = [4e6", ":18 solids[0].volume.end", "101600 m", "length unit"),
+    Fault("negative", "radius = 80 }", "radius = -80 }", "volume.radius", "-80 in", "above 0 in"),
+    Fault("zero", "radius = 30 }", "radius = 0 }", ":34 solids[4].volume.radius", "0 in", "above"),
+    Fault("text", "radius = 30 }", 'radius = "30" }', "solids[4].volume.radius", "'30'", "2.5"),
+    Fault("true", "radius = 30 }", "radius = true }", "solids[4].volume.radius", "true", "2.5"),
+    Fault("rating", "rating_n = 2600", "rating_n = -1", ":50 tether_points", "-1 N", "above 0 N"),
+    Fault("mass", "mass_kg = 12.5", "mass_kg = 0", "items[0].mass_kg", "0 kg", "above 0 kg"),
+    Fault("power", "power_w = 10", "power_w = 0.0", "zones[0].volume.power_w", "0.0 W", "0 W"),
+    Fault("rate", "rate = 6", "rate = -6", "people[0].rate", "-6 in/s", "above 0 in/s"),
+    Fault("staged", "staged = [1020]", "staged = [0]", ":51 tether_points[0].staged[0]", "0", "0"),
+    Fault("slow-factor", "slow_factor = 3", "slow_factor = 0.5", "slow_factor", "0.5", "least 1"),
+    # Vectors and lists
+    Fault(
+        "short-vector",
+        "[300, 0, -84]",
+        "[300, 0]",
+        ":38 handholds[0].position",
+        "2 entries",
+        "x, y, z",
+    ),
+    Fault(
+        "long-vector", "[300, 0, -84]", "[3, 0, -84, 1]", ":38 handholds", "4 entries", "x, y, z"
+    ),
+    Fault("vector-text", "[300, 0, -84]", '"here"', ":38 handholds[0].position", "'here'", "[x, y"),
+    Fault("vector-entry", "[300, 0, -84]", '[300, "a", 1]', "position[1]", "'a'", "2.5"),
+    Fault(
+        "zero-normal",
+        "normal = [0, 0, -1]\n\n[[soc",
+        "normal = [0, 0, 0]\n\n[[soc",
+        ":39 handholds[0].normal",
+        "length 0",
+        "not all zero",
+    ),
+    Fault(
+        "list-number",
+        'handrails = "rails.csv"',
+        "handrails = 5",
+        ":7 handrails",
+        "5 is",
+        "[[handrails]]",
+    ),
+    Fault(
+        "element-text",
+        'handrails = "rails.csv"',
+        'handrails = ["a", "b"]',
+        ":7 handrails[0]",
+        "'a'",
+        "table",
+    ),
+    Fault(
+        "ids-text",
+        'when = ["radar-on"]',
+        'when = "radar-on"',
+        "zones[0].when",
+        "'radar-on'",
+        '["text"',
+    ),
+    Fault(
+        "empty-choice",
+        'applies_to = ["body"]',
+        "applies_to = []",
+        "zones[1].applies_to",
+        "0 entries",
+        "at least 1",
+    ),
+    # Choices
+    Fault(
+        "wrong-choice", '"slow-down"', '"slowdown"', "zones[1].kind", "'slowdown'", "'slow-down'"
+    ),
+    Fault("applies-to", '["body"]', '["bodies"]', "applies_to[0]", "'bodies'", "'tether'"),
+    Fault("hands", "hands = 2", "hands = 3", ":66 worksites[0].targets[1].hands", "3", "1 or 2"),
+    Fault("unknown-shape", '"sphere"', '"ball"', ":34 solids[4].volume", "'ball'", "'sphere'"),
+    Fault("no-shape", 'shape = "sphere", ', "", ":34 solids[4].volume", "no shape", "'sphere'"),
+    Fault(
+        "unit-in-key", "radius = 30 }", "radius_m = 30 }", "radius_m", "'radius_m'", "write radius;"
+    ),
+    Fault(
+        "key-of-other-shape",
+        "center = [500, 0, 0], radius",
+        "center = [500, 0, 0], size",
+        "volume.size",
+        "'size'",
+        "shape, center, radius",
+    ),
+    Fault(
+        "no-volume",
+        'volume = { shape = "sphere", center = [500, 0, 0], radius = 30 }\n',
+        "",
+        ":32 solids[4].volume",
+        "volume is missing",
+        "shape =",
+    ),
+    # Shapes
+    Fault(
+        "no-length",
+        "end = [400, 0, 0]",
+        "end = [0, 0, 0]",
+        ":18 solids[0].volume",
+        "same point",
+        "above 0",
+    ),
+    Fault(
+        "cone-point",
+        "start_radius = 80, end_radius = 40",
+        "start_radius = 0, end_radius = 0",
+        "solids[2].volume",
+        "radii are 0",
+        "above 0",
+    ),
+    Fault(
+        "skew-box",
+        "y_axis = [-1, 0, 0]",
+        "y_axis = [-1, 1, 0]",
+        ":22 solids[1].volume",
+        "45.000 deg",
+        "right angles",
+    ),
+    Fault(
+        "self-crossing",
+        "[20, 0], [20, 10]",
+        "[20, 10], [20, 0]",
+        ":30 solids[3].volume",
+        "crosses itself",
+        "in order",
+    ),
+    Fault(
+        "two-corners",
+        "[[0, 0], [20, 0], [20, 10], [0, 10]]",
+        "[[0, 0], [20, 0]]",
+        "volume.outline",
+        "2 entries",
+        "at least 3",
+    ),
+    # Ids and references
+    Fault("no-id", 'id = "dish"\n', "", ":32 solids[4].id", "id is missing", 'id = "text"'),
+    Fault("empty-id", '"dish"', '""', ":33 solids[4].id", "''", "at least 1"),
+    Fault("spaced-id", '"dish"', '"the dish"', ":33 solids[4].id", "'the dish'", "no white space"),
+    Fault("at-id", '"dish"', '"dish@2"', ":33 solids[4].id", "'dish@2'", "no @"),
+    Fault("long-id", '"dish"', f'"{"d" * 65}"', ":33 solids[4].id", "65 characters", "at most 64"),
+    Fault("long-text", '"Trunk"', f'"{"t" * 2001}"', ":17 solids[0].name", "2001", "at most 2000"),
+    Fault("same-id", '"dish"', '"locker"', ":33 solids[4].id", "'locker' is taken", "of its own"),
+    Fault(
+        "same-id-other-kind",
+        '"dish"',
+        '"pump"',
+        ":60 worksites[0].id",
+        "taken already by solids[4]",
+        "own",
+    ),
+    Fault(
+        "same-id-in-csv", '"dish"', '"rail-1"', "rails.csv:2 handrails[0].id", "taken", "of its own"
+    ),
+    Fault(
+        "same-target",
+        '"bolt-2"',
+        '"bolt-1"',
+        ":66 worksites[0].targets[1].id",
+        "twice",
+        "of its own",
+    ),
+    Fault(
+        "no-socket",
+        'socket = "socket-1"',
+        'socket = "socket-2"',
+        ":62 worksites[0].socket",
+        "'socket-2'",
+        "socket-1?",
+    ),
+    Fault(
+        "wrong-kind",
+        'socket = "socket-1"',
+        'socket = "tp-1"',
+        "worksites[0].socket",
+        "no socket",
+        "'tp-1' is a tether point",
+    ),
+    Fault(
+        "no-tether-point",
+        'tether_point = "tp-1"',
+        'tether_point = "home"',
+        ":57 hatches[0].tether_point",
+        "'home'",
+        "add it first",
+    ),
+    Fault("no-condition", '["radar-on"]', '["radar"]', "zones[0].when", "'radar'", "radar-on?"),
+    Fault(
+        "no-rail",
+        'closes = ["rail-2"]',
+        'closes = ["rail-9"]',
+        "conditions[1].closes",
+        "'rail-9'",
+        "rail-",
+    ),
+    Fault(
+        "no-stowage",
+        'stowed_at = "hatch"',
+        'stowed_at = "shelf"',
+        "items[0].stowed_at",
+        "'shelf'",
+        "add it",
+    ),
+    Fault(
+        "stowed-in-itself",
+        'stowed_at = "hatch"',
+        'stowed_at = "bag"',
+        "items[0].stowed_at",
+        "bag in bag",
+        "stow",
+    ),
+    Fault(
+        "two-places",
+        'socket = "socket-1"\n',
+        'socket = "socket-1"\nhandrail = "rail-1"\n',
+        ":59 worksites[0]",
+        "one socket or",
+        "just one",
+    ),
+    Fault(
+        "no-place", "place = [60, 0, -84]\n", "", "worksites[1]", "place goes with handrail", "both"
+    ),
+    Fault(
+        "flag-text",
+        'name = "Trunk"',
+        'kick_sensitive = "yes"',
+        ":17 solids[0].kick",
+        "'yes'",
+        "true or false",
+    ),
+    Fault(
+        "flag-number",
+        'name = "Trunk"',
+        "kick_sensitive = 1",
+        ":17 solids[0].kick",
+        "1",
+        "true or false",
+    ),
+    # TOML itself
+    Fault("no-value", "rate = 6", "rate =", ":106", "not valid TOML", "quotes"),
+    Fault("no-equals", "rate = 6", "rate 6", ":106", "in 'rate 6'", "key = value"),
+    Fault("key-twice", "rate = 6", "reach = 6", ":106", "overwrite", "each key once"),
+    Fault("table-twice", "[[people]]", "[frame]", "", "twice", "double brackets"),
+    Fault("open-quote", '"EV1"', '"EV1', ":104", "EV1", "quote"),
+    Fault("open-list", "size = [20, 15, 10]", "size = [20, 15, 10", "", "Unclosed array", "]"),
+    Fault("bad-escape", '"Trunk"', '"Tr\\unk"', ":17", "not valid TOML", "backslash"),
+    Fault("bare-word", '"Trunk"', "Trunk", ":17", "not valid TOML", "quotes"),
+    Fault(
+        "many-digits",
+        "rate = 6",
+        f"rate = {'6' * 5000}",
+        "depot.toml",
+        "thousands of digits",
+        "2.5",
+    ),
+    Fault(
+        "dotted-deep", "rate = 6", f"{'a.' * 5000}b = 6", ":106", "more than 16 dotted", "3 parts"
+    ),
+    Fault(
+        "nested-deep",
+        "rate = 6",
+        f"rate = {'[' * DEEP}{']' * DEEP}",
+        "depot.toml",
+        "nested",
+        "flat",
+    ),
+    # Naming the CSV file
+    Fault("csv-not-there", '"rails.csv"', '"rail.csv"', "rail.csv", "no such file", "rails.csv?"),
+    Fault(
+        "csv-absolute", '"rails.csv"', '"/etc/rails.csv"', ":7 handrails", "not relative", "beside"
+    ),
+    Fault("csv-drive", '"rails.csv"', "'C:\\rails.csv'", ":7 handrails", "not relative", "beside"),
+    Fault("csv-outside", '"rails.csv"', '"../rails.csv"', ":7 handrails", "leads out", "beside"),
+    Fault(
+        "csv-inside-out",
+        '"rails.csv"',
+        '"a/../../rails.csv"',
+        ":7 handrails",
+        "leads out",
+        "beside",
+    ),
+    Fault(
+        "csv-suffix", '"rails.csv"', '"rails.txt"', ":7 handrails", "does not end in .csv", "beside"
+    ),
+    Fault(
+        "csv-nul", '"rails.csv"', '"ra\\u0000ils.csv"', ":7 handrails", "not a file name", "beside"
+    ),
+    Fault("csv-link", '"rails.csv"', '"link.csv"', ":7 handrails", "is a link", "file itself"),
+    Fault("csv-folder", '"rails.csv"', '"folder.csv"', "folder.csv", "a folder", "inside it"),
+    Fault(
+        "csv-key",
+        '"rails.csv"',
+        '{ csv = "rails.csv", unit = "in" }',
+        ":7 handrails.unit",
+        "'unit'",
+        "length_unit",
+    ),
+    Fault(
+        "csv-unit",
+        '"rails.csv"',
+        '{ csv = "rails.csv", length_unit = "cm" }',
+        ":7 handrails.length_unit",
+        "'cm'",
+        '"ft"',
+    ),
+    Fault(
+        "csv-number",
+        '"rails.csv"',
+        "{ csv = 5 }",
+        ":7 handrails.csv",
+        "5 is not a text",
+        "handrails.csv",
+    ),
+    Fault(
+        "csv-none",
+        '"rails.csv"',
+        '{ length_unit = "in" }',
+        ":7 handrails",
+        "no csv is named",
+        "handrails.csv",
+    ),
+]
+
+CSV_FAULTS = [
+    Fault(
+        "unknown-column", "standoff,", "standof,", "rails.csv:1 handrails", "'standof'", "standoff?"
+    ),
+    Fault("unit-column", "standoff,", "standoff_m,", "rails.csv:1", "'standoff_m'", "standoff?"),
+    Fault("column-twice", "notes\n", "name\n", "rails.csv:1", "'name', is there twice", "keep one"),
+    Fault("no-column-name", "notes\n", "\n", "rails.csv:1", "column 15 has no name", "name it"),
+    Fault("no-id-column", "id,name", "notes2,name", "rails.csv:1", "no id", "every row"),
+    Fault("no-normal-column", "normal_z", "notes3", "rails.csv:1", "no normal_z", "normal_y"),
+    Fault("ragged-short", ",false,bent", "", "rails.csv:3", "13 cells", "one cell per"),
+    Fault(
+        "ragged-long",
+        ",false,bent",
+        ",false,bent,and,more",
+        "rails.csv:3",
+        "17 cells",
+        "one cell per",
+    ),
+    Fault("open-quote", "Rail 2", '"Rail 2', "rails.csv:3", "never closed", '("")'),
+    Fault(
+        "quote-inside",
+        '"Rail 1, zenith"',
+        '"Rail" 1',
+        "rails.csv:2",
+        "not valid CSV",
+        "double quotes",
+    ),
+    Fault(
+        "not-a-number",
+        "50,0,-84",
+        "fifty,0,-84",
+        "rails.csv:3 handrails[1].points.start",
+        "'fifty'",
+        "2.5",
+    ),
+    Fault("decimal-comma", "50,0,-84", '"50,5",0,-84', "rails.csv:3", "'50,5'", "decimal point"),
+    Fault("csv-nan", "50,0,-84", "nan,0,-84", "rails.csv:3", "'nan'", "2.5"),
+    Fault("csv-infinity", "50,0,-84", "1e999,0,-84", "rails.csv:3", "'1e999'", "2.5"),
+    Fault("underscore", "50,0,-84", "5_0,0,-84", "rails.csv:3", "'5_0'", "2.5"),
+    Fault("other-digits", "50,0,-84", "\u0665\u0660,0,-84", "rails.csv:3", "'\u0665\u0660'", "2.5"),
+    Fault("half-a-point", "50,0,-84", "50,,-84", "rails.csv:3", "start_y is empty", "start_z"),
+    Fault("no-end", "50,0,-84,90,0,-84", "50,0,-84,,,", "rails.csv:3", "no end", "end_x"),
+    Fault(
+        "no-points",
+        "50,0,-84,90,0,-84",
+        ",,,,,",
+        "rails.csv:3 handrails[1].points",
+        "missing",
+        "points =",
+    ),
+    Fault(
+        "one-point",
+        "100 0 -84; 120 5 -84; 140 5 -84",
+        "100 0 -84",
+        "rails.csv:4",
+        "1 entry",
+        "least 2",
+    ),
+    Fault(
+        "flat-point", "120 5 -84", "120 5 ", "rails.csv:4 handrails[2].points", "2 numbers", "x y z"
+    ),
+    Fault(
+        "points-twice", ",,,,,,100 0 -84", "1,0,0,2,0,0,100 0 -84", "rails.csv:4", "both", "one of"
+    ),
+    Fault(
+        "zero-length",
+        "90,0,-84,",
+        "50,0,-84,",
+        "rails.csv:3 handrails[1]",
+        "are the same",
+        "length",
+    ),
+    Fault(
+        "csv-flag",
+        ",false,bent",
+        ",no,bent",
+        "rails.csv:3 handrails[1].tether_hook",
+        "'no'",
+        "true",
+    ),
+    Fault(
+        "csv-id-space",
+        "rail-2,",
+        "rail 2,",
+        "rails.csv:3 handrails[1].id",
+        "'rail 2'",
+        "white space",
+    ),
+    Fault("csv-id-empty", "rail-2,", ",", "rails.csv:3 handrails[1].id", "id is missing", "id ="),
+    Fault(
+        "csv-id-twice", "rail-2,", "rail-1,", "rails.csv:3 handrails[1].id", "taken", "of its own"
+    ),
+    Fault(
+        "csv-negative",
+        "-1,2.5,true",
+        "-1,-2.5,true",
+        "rails.csv:2 handrails[0].standoff",
+        "-2.5 in",
+        "0 in",
+    ),
+    Fault(
+        "csv-zero-normal",
+        "0,0,-1,2.5,true",
+        "0,0,0,2.5,true",
+        "rails.csv:2 handrails[0].normal",
+        "length 0",
+        "zero",
+    ),
+    Fault(
+        "csv-far",
+        "50,0,-84",
+        "5e7,0,-84",
+        "rails.csv:3 handrails[1].points[0]",
+        "1.27e+06 m",
+        "length unit",
+    ),
+    Fault("long-cell", "bent", "b" * 200_000, "rails.csv:3", "131072", "shorten"),
+]
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    inner = tmp_path / "inner"
+    inner.mkdir()
+    shutil.copy(GOOD / "good.toml", inner / "depot.toml")
+    shutil.copy(GOOD / "rails.csv", inner / "rails.csv")
+    shutil.copy(GOOD / "rails.csv", tmp_path / "rails.csv")
+    (inner / "link.csv").symlink_to(tmp_path / "rails.csv")
+    (inner / "folder.csv").mkdir()
+    return inner
+
+
+def problems_of(path: Path) -> tuple[Problem, ...]:
+    with pytest.raises(InvalidDocumentError) as caught:
+        read_structure(path)
+    assert caught.value.problems
+    return caught.value.problems
+
+
+def check(problems: tuple[Problem, ...], fault: Fault) -> None:
+    fitting = [
+        problem
+        for problem in problems
+        if fault.place in problem.place
+        and fault.message in problem.message
+        and fault.remedy in problem.remedy
+    ]
+    assert fitting, "\n".join(str(problem) for problem in problems)
+    for problem in problems:
+        assert problem.place
+        assert problem.message
+        assert problem.remedy
+        assert "pydantic" not in str(problem)
+        assert "\n" not in str(problem)
+        assert len(str(problem)) < 600
+
+
+def mutate(path: Path, fault: Fault) -> None:
+    text = path.read_text(encoding="utf-8")
+    assert fault.old in text, "the good file has changed"
+    path.write_text(text.replace(fault.old, fault.new, 1), encoding="utf-8")
+
+
+def test_good_document_is_good(folder: Path) -> None:
+    structure = read_structure(folder / "depot.toml")
+    assert [rail.id for rail in structure.handrails] == ["rail-1", "rail-2", "rail-3"]
+    assert structure.handrails[0].name == "Rail 1, zenith"
+    assert structure.handrails[2].points_m[1] == pytest.approx((3.048, 0.127, -2.1336))
+    assert structure.handrails[1].tether_hook is False
+
+
+@pytest.mark.parametrize("fault", TOML_FAULTS, ids=[fault.name for fault in TOML_FAULTS])
+def test_document_with_one_fault(folder: Path, fault: Fault) -> None:
+    mutate(folder / "depot.toml", fault)
+    check(problems_of(folder / "depot.toml"), fault)
+
+
+@pytest.mark.parametrize("fault", CSV_FAULTS, ids=[fault.name for fault in CSV_FAULTS])
+def test_table_with_one_fault(folder: Path, fault: Fault) -> None:
+    mutate(folder / "rails.csv", fault)
+    check(problems_of(folder / "depot.toml"), fault)
+
+
+def test_a_fault_in_a_single_place_is_one_problem(folder: Path) -> None:
+    for name in ("far", "negative", "same-id", "no-socket", "short-vector", "zero-normal"):
+        shutil.copy(GOOD / "good.toml", folder / "depot.toml")
+        fault = next(one for one in TOML_FAULTS if one.name == name)
+        mutate(folder / "depot.toml", fault)
+        assert len(problems_of(folder / "depot.toml")) == 1, name
+
+
+Written = Callable[[Path], object]
+WHOLE_FILES: list[tuple[str, Written, str, str]] = [
+    ("empty.toml", lambda p: p.write_bytes(b""), "is empty", "write the document"),
+    ("bom.toml", lambda p: p.write_bytes(b"\xef\xbb\xbf \n"), "is empty", "write the document"),
+    ("utf16.toml", lambda p: p.write_bytes("a = 1".encode("utf-16")), "UTF-16", "as UTF-8"),
+    ("latin.toml", lambda p: p.write_bytes(b'a = 1\nb = "\xe9"'), "0xE9", "save it as UTF-8"),
+    ("folder.toml", lambda p: p.mkdir(), "a folder", "inside"),
+    ("zzz.toml", lambda _: None, "no such file", "check"),
+    ("depo.toml", lambda _: None, "no such file", "did you mean depot.toml?"),
+    ("nul\0.toml", lambda _: None, "bad file name", "check"),
+    ("depot.yaml", lambda p: p.write_text("a: 1"), "'.yaml'", ".toml or .json"),
+    ("depot", lambda p: p.write_text("a = 1"), "suffix ''", ".toml or .json"),
+    ("binary.toml", lambda p: p.write_bytes(b"\x00\x01\x02" * 50), "not valid TOML", "correct"),
+    ("brackets.toml", lambda p: p.write_text("a=" + "[" * DEEP), "nested", "flat"),
+    ("brackets.json", lambda p: p.write_text("[" * DEEP), "nested", "flat"),
+    ("objects.json", lambda p: p.write_text('{"a":' * DEEP), "nested", "flat"),
+    ("empty.json", lambda p: p.write_text("{}"), "no schema_version", "schema_version = 1"),
+    ("list.json", lambda p: p.write_text("[1]"), "[1], not an object", "length_unit"),
+    ("null.json", lambda p: p.write_text("null"), "null", "length_unit"),
+    ("text.json", lambda p: p.write_text('{"a" 1}'), "column 6", "double quotes"),
+    ("comma.json", lambda p: p.write_text('{"a": 1,}'), "not valid JSON", "none after the last"),
+    ("more.json", lambda p: p.write_text('{"a": 1} 2'), "not valid JSON", "double quotes"),
+    ("twice.json", lambda p: p.write_text('{"a": 1,\n "a": 2}'), "given twice", "keep one"),
+    ("digits.json", lambda p: p.write_text('{"a": ' + "1" * 5000 + "}"), "thousands", "2.5"),
+    ("nan.json", lambda p: p.write_text('{"items": [{"mass_kg": NaN}]}'), "nan is not", "finite"),
+    ("inf.json", lambda p: p.write_text('{"items": [{"mass_kg": 1e999}]}'), "inf is not", "finite"),
+    ("null2.json", lambda p: p.write_text('{"name": null}'), "null is not a text", "quotes"),
+    ("half.json", lambda p: p.write_text('{"name": "\\ud800"}'), "not valid text", "half"),
+]
+
+
+@pytest.mark.parametrize(
+    ("name", "write", "message", "remedy"), WHOLE_FILES, ids=[repr(one[0]) for one in WHOLE_FILES]
+)
+def test_file_that_is_no_document(
+    folder: Path, name: str, write: Written, message: str, remedy: str
+) -> None:
+    write(folder / name)
+    problems = problems_of(folder / name)
+    check(problems, Fault(name, "", "", "", message, remedy))
+
+
+def test_file_of_200_mb_is_refused_before_it_is_parsed(folder: Path) -> None:
+    path = folder / "huge.json"
+    with path.open("wb") as stream:
+        stream.truncate(200 * 1024 * 1024)
+    (problem,) = problems_of(path)
+    assert "209715200 bytes" in problem.message
+    assert "32 MiB" in problem.remedy
+
+
+def test_list_that_is_too_long_is_refused(folder: Path) -> None:
+    path = folder / "long.json"
+    path.write_text('{"handrails": [' + "0,   " * 300_000 + "0]}")
+    (problem,) = problems_of(path)
+    assert "handrails has 300001 entries" in problem.message
+
+
+def test_thousands_of_problems_are_counted(folder: Path) -> None:
+    path = folder / "many.json"
+    path.write_text('{"handrails": [' + "0, " * 3000 + "0]}")
+    problems = problems_of(path)
+    assert len(problems) < 1100
+    assert "more problems" in problems[-1].message
+
+
+def test_all_problems_come_in_one_go_in_the_order_of_lines(folder: Path) -> None:
+    chosen = ["later-version", "nan", "unknown-shape", "no-socket", "wrong-choice", "mass"]
+    for name in chosen:
+        mutate(folder / "depot.toml", next(one for one in TOML_FAULTS if one.name == name))
+    in_table = ["not-a-number", "csv-negative", "flat-point"]
+    for name in in_table:
+        mutate(folder / "rails.csv", next(one for one in CSV_FAULTS if one.name == name))
+    problems = problems_of(folder / "depot.toml")
+    for name in chosen + in_table:
+        check(problems, next(one for one in TOML_FAULTS + CSV_FAULTS if one.name == name))
+    assert len(problems) == len(chosen) + len(in_table)
+    places = [problem.place.split()[0].split(":") for problem in problems]
+    lines = [int(line) for file, line in places if file == "depot.toml"]
+    assert lines == sorted(lines)
+    assert [file for file, _ in places] == ["depot.toml"] * 6 + ["rails.csv"] * 3
+
+
+def test_no_false_references_where_a_table_cannot_be_read(folder: Path) -> None:
+    (folder / "rails.csv").unlink()
+    (problem,) = problems_of(folder / "depot.toml")
+    assert "no such file" in problem.message
+    assert problem.place == "rails.csv handrails"
+
+
+def test_references_are_checked_beside_other_faults(folder: Path) -> None:
+    """An element that is wrong in one field can still be referred to."""
+    path = folder / "depot.toml"
+    mutate(path, Fault("", "clock_zero = [1, 0, 0]", "clock_zero = 0", "", "", ""))
+    mutate(path, Fault("", 'stowed_at = "hatch"', 'stowed_at = "shelf"', "", "", ""))
+    assert [problem.place for problem in problems_of(path)] == [
+        "depot.toml:45 sockets[0].clock_zero",
+        "depot.toml:101 items[0].stowed_at",
+    ]
+
+
+def test_message_shows_control_and_direction_signs_escaped(folder: Path) -> None:
+    path = folder / "depot.toml"
+    mutate(path, Fault("", 'socket = "socket-1"', 'socket = "\\u001b[31m\\u202Ex"', "", "", ""))
+    for problem in problems_of(path):
+        assert "\x1b" not in str(problem)
+        assert "\u202e" not in str(problem)
