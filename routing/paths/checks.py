@@ -178,6 +178,18 @@ def _kick_sensitive(case: Case) -> Iterator[Finding]:
             )
 
 
+def _via_on_reels(case: Case) -> Iterator[Finding]:
+    if case.protocol == "reel" and case.course.via_at:
+        yield Finding(
+            code="via-on-reel-not-proven-best",
+            severity="notes",
+            message=(
+                "with via sites on a reel the route keeps every tether rule, but is not proven "
+                "to be the fastest; ask for the legs one by one if seconds matter"
+            ),
+        )
+
+
 def _limits_unconfirmed(case: Case) -> Iterator[Finding]:
     limits = case.graph.situation.limits
     person = case.graph.situation.person
@@ -207,5 +219,6 @@ _CHECKS: Final[tuple[Check, ...]] = (
     _thin_gap,
     _thin_clearance,
     _kick_sensitive,
+    _via_on_reels,
     _limits_unconfirmed,
 )

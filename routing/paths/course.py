@@ -1,5 +1,6 @@
 """A course: the grips of one path in order, with the moves between them."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -8,7 +9,7 @@ import numpy as np
 
 from routing.graph.reach_graph import ReachGraph
 
-__all__ = ["Anchoring", "Course", "course_of", "move_between"]
+__all__ = ["Anchoring", "Course", "course_of", "course_seconds", "move_between"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,6 +27,10 @@ class Anchoring:
     payout_m: tuple[float, ...] = ()
     seconds: float = 0.0
     """What the transfer costs."""
+    stowed_m: float | None = None
+    """Line out once it is released and its end stowed at the next tether point (reel)."""
+    returns: bool = False
+    """Whether it is an earlier tether, taken again on going back."""
     starts: bool = False
     """Whether it is the tether a person starts on, and no transfer."""
 
@@ -69,3 +74,9 @@ def course_of(graph: ReachGraph, grips: Sequence[int], via_at: Sequence[int] = (
         moves=tuple(move_between(graph, tail, head) for tail, head in pairwise(grips)),
         via_at=tuple(via_at),
     )
+
+
+def course_seconds(graph: ReachGraph, course: Course) -> float:
+    """Return the time of a course, transfers included [s]."""
+    on_moves = (float(graph.moves.seconds[move]) for move in course.moves)
+    return math.fsum((*on_moves, *(anchoring.seconds for anchoring in course.anchorings)))

@@ -12,6 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from routing.graph.reach_graph import Floats, GripKind, Indices, ReachGraph
+from routing.paths.arrays import Network
+from routing.paths.landmarks import straight_bound
 
 __all__ = ["Layers", "stack_layers", "unstack"]
 
@@ -20,13 +22,13 @@ Flags = NDArray[np.bool_]
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Layers:
-    """Legs stacked into one graph in CSR form, and where a path in it begins and ends."""
+    """Legs stacked into one network, where a path in it begins and ends, and what remains."""
 
-    indptr: Indices
-    head: Indices
-    seconds: Floats
+    network: Network
     sources: Indices
     goals: Indices
+    bound: Floats
+    """Least cost from each node to a goal, never too much, shape (legs * n,) [s]."""
     grips: int
     """Nodes of one leg."""
 
@@ -42,8 +44,8 @@ def stack_layers(
         The reach graph with n grips and m moves.
     stops
         Grips of the start, of each via site in order, and of the goal; each
-        ascending, shape (k,). A leg leaves its own start from, and enters its
-        own goal at, sockets; other sockets are not passed through.
+        ascending, shape (k,). A leg leaves its own start from, and
+        enters its own goal at, sockets; other sockets are not passed through.
     allowed
         Which moves may be made, shape (m,).
     seconds
@@ -56,26 +58,34 @@ def stack_layers(
     """
     count, legs = len(graph.grips), len(stops) - 1
     tail = np.repeat(np.arange(count), np.diff(graph.moves.indptr))
-    tails, heads, costs = [], [], []
+    tails, heads, costs, numbers = [], [], [], []
     for leg in range(legs):
-        kept = allowed & _leg_moves(graph, tail, stops[leg], stops[leg + 1])
+        kept = np.flatnonzero(allowed & _leg_moves(graph, tail, stops[leg], stops[leg + 1]))
         tails.append(tail[kept] + leg * count)
         heads.append(graph.moves.head[kept] + leg * count)
         costs.append(seconds[kept])
+        numbers.append(kept)
         if leg + 1 < legs:
             tails.append(stops[leg + 1] + leg * count)
             heads.append(stops[leg + 1] + (leg + 1) * count)
             costs.append(np.zeros(len(stops[leg + 1])))
-    all_tails, all_heads = np.concatenate(tails), np.concatenate(heads)
+            numbers.append(np.full(len(stops[leg + 1]), -1))
+    all_tails = np.concatenate(tails)
     order = np.argsort(all_tails, kind="stable")
     indptr = np.zeros(legs * count + 1, dtype=np.int64)
     np.cumsum(np.bincount(all_tails, minlength=legs * count), out=indptr[1:])
-    return Layers(
+    network = Network(
         indptr=indptr,
-        head=all_heads[order],
-        seconds=np.concatenate(costs)[order],
+        head=np.concatenate(heads)[order],
+        cost=np.concatenate(costs)[order],
+        terminal=np.zeros(legs * count, dtype=np.int8),
+        move=np.concatenate(numbers)[order],
+    )
+    return Layers(
+        network=network,
         sources=stops[0],
         goals=stops[-1] + (legs - 1) * count,
+        bound=_bound(graph, stops, allowed, seconds),
         grips=count,
     )
 
@@ -88,6 +98,23 @@ def _leg_moves(graph: ReachGraph, tail: Indices, start: Indices, goal: Indices) 
     closed_in[goal] = False
     flags: Flags = ~closed_out[tail] & ~closed_in[graph.moves.head]
     return flags
+
+
+def _bound(graph: ReachGraph, stops: Sequence[Indices], allowed: Flags, seconds: Floats) -> Floats:
+    """Bound what remains by straight lines from site to site, at the fastest move's speed."""
+    timed = allowed & (seconds > 0)
+    untimed = not np.array_equal(timed, allowed) or not timed.any()
+    if untimed or not all(len(stop) for stop in stops):
+        return np.zeros(len(graph.grips) * (len(stops) - 1))
+    fastest_m_per_s = float((graph.moves.gap_m[timed] / seconds[timed]).max())
+    if fastest_m_per_s == 0:
+        return np.zeros(len(graph.grips) * (len(stops) - 1))
+    bounds: list[Floats] = []
+    for stop in reversed(stops[1:]):
+        after_s = float(bounds[0][stop].min()) if bounds else 0.0
+        leg_s = straight_bound(graph.grips.position_m, stop.tolist(), rate_m_per_s=fastest_m_per_s)
+        bounds.insert(0, after_s + leg_s)
+    return np.concatenate(bounds)
 
 
 def unstack(nodes: Sequence[int], grips: int) -> tuple[list[int], list[int]]:

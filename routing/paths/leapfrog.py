@@ -9,15 +9,17 @@ hand-over back; so from there the next place must take one. Hatches take a hook
 at their tether point.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from routing.graph.hooks import hook_places
 from routing.graph.reach_graph import Floats, GripKind, ReachGraph
-from structures.elements import Hatch, TetherPoint
+from routing.paths.course import Anchoring, Course
+from structures.elements import Hatch
 
-__all__ = ["LeapfrogMoves", "hook_flags", "leapfrog_moves"]
+__all__ = ["LeapfrogMoves", "hook_flags", "leapfrog_course", "leapfrog_moves"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -38,23 +40,15 @@ class LeapfrogMoves:
 def hook_flags(graph: ReachGraph) -> NDArray[np.bool_]:
     """Return for each grip whether a short tether's hook can be put on there, shape (n,).
 
-    A hatch takes one when its tether point is open and within hook reach.
+    A hatch takes one when its tether point is open, within hook reach and in
+    clear line.
     """
     flags = graph.grips.tether_hook.copy()
-    for i in np.flatnonzero(graph.grips.kind == GripKind.HATCH):
+    for i in np.flatnonzero(graph.grips.kind == GripKind.HATCH).tolist():
         hatch = graph.structure.find(graph.grips.element_ids[i], (Hatch,))
-        flags[i] = isinstance(hatch, Hatch) and _point_in_reach(graph, hatch, int(i))
+        if isinstance(hatch, Hatch):
+            flags[i] = i in hook_places(graph, (hatch.tether_point,)).grip
     return flags
-
-
-def _point_in_reach(graph: ReachGraph, hatch: Hatch, grip: int) -> bool:
-    if hatch.tether_point in graph.situation.closed:
-        return False
-    point = graph.structure.find(hatch.tether_point, (TetherPoint,))
-    if not isinstance(point, TetherPoint):
-        return False
-    away_m = float(np.linalg.norm(np.asarray(point.position_m) - graph.grips.position_m[grip]))
-    return away_m <= graph.situation.limits.hook_reach_m
 
 
 def leapfrog_moves(graph: ReachGraph) -> LeapfrogMoves:
@@ -73,3 +67,18 @@ def leapfrog_moves(graph: ReachGraph) -> LeapfrogMoves:
         transfers=transfers,
         transfer_s=np.where(transfers, limits.transfer_s, 0.0),
     )
+
+
+def leapfrog_course(graph: ReachGraph, course: Course) -> Course:
+    """Return a course with its transfers: at which of its grips, and to what."""
+    rule = leapfrog_moves(graph)
+    hooks = tuple(
+        Anchoring(
+            at=i,
+            element_id=graph.grips.element_ids[course.grips[i]],
+            seconds=float(rule.transfer_s[move]),
+        )
+        for i, move in enumerate(course.moves, start=1)
+        if rule.transfers[move]
+    )
+    return replace(course, anchorings=hooks)

@@ -1,19 +1,15 @@
 """Margins: how near a course is to the limits it was found under."""
 
 import math
-from itertools import pairwise
-
-import numpy as np
+from collections.abc import Iterator
 
 from routing.graph.reach_graph import ReachGraph
-from routing.paths.course import Course
+from routing.graph.surroundings import survey
+from routing.paths.corridor import tightest_place
+from routing.paths.course import Anchoring, Course
 from routing.paths.results import ClearanceMargin, GapMargin, LineMargin, Margins, TurnMargin
-from structures.elements import Zone
-from structures.shapes import Shape
-from structures.solids.sweep import Sweep, sweep_clearance
-from structures.zones import active_zones, zone_shape
 
-__all__ = ["body_zones", "measure_margins"]
+__all__ = ["line_margin", "measure_margins"]
 
 
 def measure_margins(graph: ReachGraph, course: Course) -> Margins:
@@ -22,16 +18,8 @@ def measure_margins(graph: ReachGraph, course: Course) -> Margins:
         gap=_gap(graph, course),
         turn=_turn(graph, course),
         clearance=_clearance(graph, course),
-        line=_line(graph, course),
+        line=line_margin(graph, course),
     )
-
-
-def body_zones(graph: ReachGraph) -> tuple[Zone, ...]:
-    """Return the keep-out zones that the body corridor must stay clear of, in id order."""
-    wanted = {"body"} if graph.situation.carry is None else {"body", "item"}
-    zones = active_zones(graph.structure, graph.situation.when)
-    kept = [z for z in zones if z.kind == "keep-out" and wanted & set(z.applies_to)]
-    return tuple(sorted(kept, key=lambda zone: zone.id))
 
 
 def _pair(course: Course, i: int) -> tuple[int, int]:
@@ -78,47 +66,39 @@ def _turn(graph: ReachGraph, course: Course) -> TurnMargin | None:
 
 
 def _clearance(graph: ReachGraph, course: Course) -> ClearanceMargin | None:
-    solids = sorted(graph.structure.solids, key=lambda solid: solid.id)
-    zones = body_zones(graph)
-    shapes: tuple[Shape, ...] = (
-        *(solid.volume for solid in solids),
-        *(zone_shape(zone) for zone in zones),
-    )
-    if not shapes:
+    around = survey(graph.structure, graph.situation)
+    if not around.body.shapes:
         return None
-    pairs = list(pairwise(course.grips)) or [(course.grips[0], course.grips[0])]
-    tails = np.array([tail for tail, _ in pairs])
-    heads = np.array([head for _, head in pairs])
-    grips, radius_m = graph.grips, graph.situation.ability.corridor_radius_m
-    sweep = Sweep(
-        grips.position_m[tails],
-        grips.position_m[heads],
-        grips.lean[tails],
-        grips.lean[heads],
-        radius_m,
-    )
-    clearance_m, nearest = sweep_clearance(shapes, sweep, radius_m)
-    tightest = int(np.argmin(clearance_m))
-    against = int(nearest[tightest])
-    tail, head = pairs[tightest]
+    tightest, clearance_m, against = tightest_place(graph, course, around.body.shapes)
+    tail = course.grips[tightest]
+    head = course.grips[min(tightest + 1, len(course.grips) - 1)]
+    solids = len(around.solids.shapes)
+    against_id = around.body.ids[against]
     return ClearanceMargin(
-        from_grip=grips.ids[tail],
-        to_grip=grips.ids[head],
-        clearance_m=float(clearance_m[tightest]),
-        corridor_radius_m=radius_m,
-        solid=solids[against].id if against < len(solids) else None,
-        zone=zones[against - len(solids)].id if against >= len(solids) else None,
+        from_grip=graph.grips.ids[tail],
+        to_grip=graph.grips.ids[head],
+        clearance_m=clearance_m,
+        corridor_radius_m=graph.situation.ability.corridor_radius_m,
+        solid=against_id if against < solids else None,
+        zone=against_id if against >= solids else None,
     )
 
 
-def _line(graph: ReachGraph, course: Course) -> LineMargin | None:
+def _line_out(anchoring: Anchoring) -> Iterator[tuple[int, float]]:
+    """Yield (grips after hooking on, line out), stowing its end at the last grip included."""
+    yield from enumerate(anchoring.payout_m)
+    if anchoring.stowed_m is not None:
+        yield len(anchoring.payout_m) - 1, anchoring.stowed_m
+
+
+def line_margin(graph: ReachGraph, course: Course) -> LineMargin | None:
     """Find the least line left, and where the reserve is first no longer there."""
     reserve_m = graph.situation.limits.reserve_m
     lines = [
         (anchoring.line_m - payout_m, payout_m, anchoring.at + i)
         for anchoring in course.anchorings
         if anchoring.line_m is not None
-        for i, payout_m in enumerate(anchoring.payout_m)
+        for i, payout_m in _line_out(anchoring)
     ]
     if not lines:
         return None

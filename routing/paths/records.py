@@ -6,6 +6,7 @@ from itertools import pairwise
 from typing import Final
 
 from routing.graph.reach_graph import GripKind, ReachGraph
+from routing.paths.corridor import slow_zones
 from routing.paths.course import Anchoring, Course
 from routing.paths.results import GripPlace, HandOver, Stay, Stretch, Totals, Transfer
 from structures.elements import TetherPoint
@@ -85,6 +86,7 @@ def hand_overs(graph: ReachGraph, course: Course) -> tuple[HandOver, ...]:
     """Return the hand-overs of a course in order."""
     moves, ids = graph.moves, graph.grips.ids
     payout_m = _payout_at(course)
+    zones = slow_zones(graph, course)
     return tuple(
         HandOver(
             from_grip=ids[tail],
@@ -100,6 +102,7 @@ def hand_overs(graph: ReachGraph, course: Course) -> tuple[HandOver, ...]:
             face_s=float(moves.face_s[move]),
             slow_s=float(moves.slow_s[move]),
             exposure_s=float(moves.exposure_s[move]),
+            slow_zones=zones[i],
             payout_m=payout_m.get(i + 1),
         )
         for i, ((tail, head), move) in enumerate(
@@ -158,6 +161,7 @@ def transfer_records(graph: ReachGraph, course: Course) -> tuple[Transfer, ...]:
             grip_index=anchoring.at,
             seconds=anchoring.seconds,
             line_m=anchoring.line_m,
+            returns=anchoring.returns,
         )
         for anchoring in course.anchorings
         if not anchoring.starts
@@ -179,6 +183,8 @@ def stays(graph: ReachGraph, course: Course) -> tuple[Stay, ...]:
 def _stay(graph: ReachGraph, course: Course, anchoring: Anchoring) -> Stay:
     most_m = max(anchoring.payout_m)
     worst = anchoring.at + anchoring.payout_m.index(most_m)
+    if anchoring.stowed_m is not None and anchoring.stowed_m > most_m:
+        most_m, worst = anchoring.stowed_m, anchoring.at + len(anchoring.payout_m) - 1
     length_m = anchoring.line_m if anchoring.line_m is not None else 0.0
     return Stay(
         tether_point=anchoring.element_id,
@@ -188,6 +194,7 @@ def _stay(graph: ReachGraph, course: Course, anchoring: Anchoring) -> Stay:
         most_payout_m=most_m,
         least_left_m=length_m - most_m,
         worst_grip=graph.grips.ids[course.grips[worst]],
+        stowed_m=anchoring.stowed_m,
     )
 
 

@@ -98,7 +98,7 @@ class _Named(Result):
     @property
     def kind(self) -> str:
         """The key that is there."""
-        return next(k for k in _SITE_KEYS if getattr(self, k) is not None)
+        return next(k for k in _SITE_KEYS if getattr(self, k, None) is not None)
 
     @property
     def id(self) -> str:
@@ -106,11 +106,13 @@ class _Named(Result):
         return str(getattr(self, self.kind))
 
 
-_SITE_KEYS = ("worksite", "socket", "handrail", "handhold", "hatch", "tether_point")
+_SITE_KEYS = ("worksite", "socket", "handrail", "handhold", "hatch", "tether_point", "grip")
 
 
 class SiteRef(_Named):
     """A place that a route begins at, ends at or goes by."""
+
+    grip: str | None = None
 
 
 class GripPlace(_Named):
@@ -160,6 +162,8 @@ class HandOver(Result):
     face_s: float
     slow_s: float
     exposure_s: float
+    slow_zones: tuple[str, ...] = ()
+    """Ids of the slow-down zones the body touches on it."""
     payout_m: float | None = None
     """Line out once the hand-over is done (reel)."""
 
@@ -171,7 +175,9 @@ class Transfer(_Named):
     grip_index: int
     seconds: float
     line_m: float | None = None
-    """Length of the tether that is hooked (reel)."""
+    """Length of the tether in use afterwards (reel)."""
+    returns: bool = False
+    """Whether it is an earlier tether, taken again on going back (reel)."""
 
 
 class Stay(Result):
@@ -186,6 +192,8 @@ class Stay(Result):
     least_left_m: float
     """Length less payout at the worst grip, before the reserve is taken off."""
     worst_grip: str
+    stowed_m: float | None = None
+    """Line out once it is released and its end stowed at the next tether point."""
 
 
 class Totals(Result):

@@ -6,7 +6,7 @@ start a step of its own.
 """
 
 import unicodedata
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from routing.caution import CAUTION
 from routing.paths.results import HandOver, Route, SiteRef, Stretch, Transfer
@@ -16,9 +16,6 @@ __all__ = ["one_line", "route_steps", "route_text"]
 
 _STEERING = {"Cc", "Cf", "Cs", "Co", "Zl", "Zp"}
 """Unicode categories that steer a screen or a printer instead of standing on it."""
-
-_WORTH_WATCHING_S = 0.05
-"""Slow-down below this many seconds is not worth a word in a step [s]."""
 
 
 def one_line(text: str) -> str:
@@ -105,6 +102,11 @@ def _reach(route: Route, stretch: Stretch, transfers: dict[int, Transfer]) -> st
     return f"{text}."
 
 
+def _slow(overs: Sequence[HandOver]) -> str:
+    zones = sorted({zone for over in overs for zone in over.slow_zones})
+    return f"slow down for {', '.join(one_line(zone) for zone in zones)}"
+
+
 def _at(along_m: float | None) -> str:
     return "" if along_m is None else f" at {along_m:.2f} m along it"
 
@@ -116,8 +118,8 @@ def _watch(route: Route, over: HandOver) -> str:
         notes.append(f"largest gap of the route, {_length(gap.left_m)} of reach left")
     if over.way_m > over.gap_m + 0.005:
         notes.append(f"{_length(over.way_m)} round the edge")
-    if over.slow_s > _WORTH_WATCHING_S:
-        notes.append("slow down")
+    if over.slow_zones:
+        notes.append(_slow((over,)))
     return f" ({'; '.join(notes)})" if notes else ""
 
 
@@ -144,9 +146,14 @@ def _along(
 
 def _swap(transfer: Transfer) -> str:
     length = "" if transfer.line_m is None else f" of {_length(transfer.line_m)}"
+    if transfer.returns:
+        return (
+            f"Take the earlier tether{length} again, the one on tether point "
+            f"{one_line(transfer.id)}, check it, then take the other one off and along."
+        )
     return (
-        f"Hook the next tether{length} to {transfer.kind.replace('_', ' ')} "
-        f"{one_line(transfer.id)}, check it, then release the one before; its hook stays here."
+        f"Hook the next tether{length} to tether point {one_line(transfer.id)}, check it, "
+        "then release the one before and stow its end here."
     )
 
 
@@ -154,7 +161,7 @@ def _follow(route: Route, stretch: Stretch, first: int, last: int) -> str:
     overs = route.hand_overs[first:last]
     way = _heading_between(route, first, last)
     far = _length(sum(over.way_m for over in overs))
-    slow = "; slow down" if sum(over.slow_s for over in overs) > _WORTH_WATCHING_S else ""
+    slow = f"; {_slow(overs)}" if any(over.slow_zones for over in overs) else ""
     return (
         f"Follow {_element(stretch)}{way} for {far}"
         f"{_at(route.grips[last].along_m).replace(' at ', ' to ', 1)}{slow}."

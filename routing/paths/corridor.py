@@ -1,0 +1,69 @@
+"""The body corridor along a course: its tightest place, and the slow-down zones it touches."""
+
+from itertools import pairwise
+
+import numpy as np
+
+from routing.graph.moves import ends_of
+from routing.graph.reach_graph import ReachGraph
+from routing.graph.surroundings import survey
+from routing.graph.ways import Legs, find_ways, lay_legs
+from routing.paths.course import Course
+from structures.shapes import Shape
+from structures.solids.sweep import places_clearance, sweep_clearance, sweep_clears
+
+__all__ = ["slow_zones", "tightest_place"]
+
+
+def _legs(graph: ReachGraph, course: Course) -> Legs:
+    """Lay the ways of a course again, each the way round it was laid when the graph was built."""
+    pairs = [sorted(pair) for pair in pairwise(course.grips)]
+    first = np.array([pair[0] for pair in pairs], dtype=np.int64)
+    second = np.array([pair[1] for pair in pairs], dtype=np.int64)
+    ends = ends_of(graph.grips, first, second)
+    ability = graph.situation.ability
+    around = survey(graph.structure, graph.situation)
+    ways = find_ways(ends, around.body.shapes, ability.corridor_radius_m, ability.reach_m)
+    return lay_legs(ends, ways.kind, ability.corridor_radius_m)
+
+
+def tightest_place(
+    graph: ReachGraph, course: Course, shapes: tuple[Shape, ...]
+) -> tuple[int, float, int]:
+    """Find where the body ball has least room along a course.
+
+    Returns
+    -------
+    move : int
+        Index of the hand-over in the course; 0 if the course has none.
+    clearance_m : float
+        Guaranteed lower bound of the room from skin to skin [m].
+    nearest : int
+        Index of the shape it is measured to.
+    """
+    radius_m = graph.situation.ability.corridor_radius_m
+    if course.moves:
+        legs = _legs(graph, course)
+        clearance_m, nearest = sweep_clearance(shapes, legs.sweep, radius_m)
+        owner = legs.owner
+    else:
+        bodies_m = graph.grips.body_m[np.array(course.grips)]
+        clearance_m, nearest = places_clearance(shapes, bodies_m, radius_m)
+        owner = np.zeros(1, dtype=np.int64)
+    least = int(np.lexsort((owner, clearance_m))[0])
+    return int(owner[least]), float(clearance_m[least]), int(nearest[least])
+
+
+def slow_zones(graph: ReachGraph, course: Course) -> tuple[tuple[str, ...], ...]:
+    """Return for each hand-over the ids of the slow-down zones it is in, in id order."""
+    moves = len(course.moves)
+    found: list[list[str]] = [[] for _ in range(moves)]
+    if any(graph.moves.exposure_s[move] > 0 for move in course.moves):
+        slow = survey(graph.structure, graph.situation).slow
+        legs = _legs(graph, course)
+        radius_m = graph.situation.ability.corridor_radius_m
+        for shape, zone_id in zip(slow.shapes, slow.ids, strict=True):
+            inside = legs.any_of(~sweep_clears((shape,), legs.sweep, radius_m), moves)
+            for i in np.flatnonzero(inside):
+                found[i].append(zone_id)
+    return tuple(tuple(ids) for ids in found)

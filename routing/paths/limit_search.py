@@ -1,0 +1,252 @@
+"""Which limit, moved alone, opens a route, and how far it must be moved."""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+
+from routing.graph.build import build_graph
+from routing.graph.reach_graph import Floats, ReachGraph
+from routing.graph.situation import Situation
+from routing.paths.changes import Case, base_limit, with_limit
+from routing.paths.course import course_seconds
+from routing.paths.kit import Kit
+from routing.paths.no_route import Opening
+from routing.paths.request import Request, solve
+
+__all__ = ["LIMIT_TRIALS", "LimitTrial", "open_by_limit", "open_by_line", "open_by_reels"]
+
+REACH_FACTOR: Final = 1.5
+"""Reaches up to this many times the present one are looked at: 24 in to 36 in, the
+station-era and the older handhold gap (both from memory, unconfirmed)."""
+
+_LONGEST_SHORT_TETHER_M: Final = 10.0
+_LONGEST_LINE_FACTOR: Final = 4.0
+_MOST_MORE_REELS: Final = 4
+
+_HALVINGS: Final = 5
+"""Of an interval where every trial needs a new graph."""
+
+_LINE_WITHIN_M: Final = 0.01
+_SLACK: Final = 1e-9
+"""Values this much over a candidate still count as at it: rounding only."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LimitTrial:
+    """One limit, how far it is moved at most, and how the needed value is read off the moves."""
+
+    name: str
+    unit: str
+    farthest: Callable[[Situation], float]
+    measure: Callable[[ReachGraph], Floats] | None = None
+    """What of each move the limit is held against, in its unit; ``None``: not of single moves."""
+    also: tuple[str, ...] = ()
+    """Limits that are moved to at least the same value with it."""
+    protocols: tuple[str, ...] = ("leapfrog", "reel")
+
+
+def _base_reach(graph: ReachGraph) -> Floats:
+    """Return the reach without load that each way needs [m]."""
+    situation = graph.situation
+    factor = situation.ability.reach_m / base_limit(situation, "reach_m")
+    return graph.moves.way_m / factor
+
+
+def _farthest_reach(situation: Situation) -> float:
+    return REACH_FACTOR * base_limit(situation, "reach_m")
+
+
+LIMIT_TRIALS: Final = (
+    LimitTrial(name="reach_m", unit="m", farthest=_farthest_reach, measure=_base_reach),
+    # Hand and hook go out on the same arm: in leapfrog a longer one alone may not do.
+    LimitTrial(
+        name="reach_m",
+        unit="m",
+        farthest=_farthest_reach,
+        measure=_base_reach,
+        also=("hook_reach_m",),
+        protocols=("leapfrog",),
+    ),
+    LimitTrial(
+        name="max_turn_deg",
+        unit="deg",
+        farthest=lambda _: 180.0,
+        measure=lambda graph: np.rad2deg(graph.moves.turn_rad),
+    ),
+    LimitTrial(name="max_lean_deg", unit="deg", farthest=lambda _: 90.0),
+    LimitTrial(
+        name="corridor_radius_m",
+        unit="m",
+        farthest=lambda situation: base_limit(situation, "corridor_radius_m") / 2,
+    ),
+    LimitTrial(
+        name="hook_reach_m",
+        unit="m",
+        farthest=lambda situation: max(
+            REACH_FACTOR * situation.limits.hook_reach_m, situation.ability.reach_m
+        ),
+    ),
+    LimitTrial(
+        name="short_tether_m",
+        unit="m",
+        farthest=lambda _: _LONGEST_SHORT_TETHER_M,
+        measure=lambda graph: graph.moves.way_m,
+        protocols=("leapfrog",),
+    ),
+)
+"""In the order they are tried and told."""
+
+
+def open_by_limit(trial: LimitTrial, case: Case, request: Request) -> Opening | None:
+    """Return the opening that a limit makes when it alone is moved, or None.
+
+    ``smallest`` is said only where single moves are held against the limit:
+    then the value is the least over all routes of the largest on one route,
+    and the graph was built again with it to make sure.
+    """
+    now = base_limit(case.situation, trial.name)
+    farthest = trial.farthest(case.situation)
+    if farthest == now or request.protocol not in trial.protocols:
+        return None
+    seconds = _seconds_with(trial, case, request, farthest)
+    if seconds is None:
+        return None
+    value, smallest = farthest, False
+    for candidate, exact in _candidates(trial, case, request, farthest):
+        found = _seconds_with(trial, case, request, candidate)
+        if found is not None:
+            value, smallest, seconds = candidate, exact, found
+            break
+    together = "".join(f" and {name} to at least as much" for name in trial.also)
+    least = "at least " if smallest and farthest > now else ""
+    return Opening(
+        limit=trial.name,
+        value=value,
+        now=now,
+        unit=trial.unit,
+        smallest=smallest,
+        seconds=seconds,
+        message=(
+            f"{trial.name} from {now:.3f} to {least}{value:.3f} {trial.unit}{together} "
+            f"opens a route of {seconds:.0f} s"
+        ),
+    )
+
+
+def _moved(trial: LimitTrial, situation: Situation, value: float) -> Situation:
+    moved = with_limit(situation, trial.name, value)
+    for name in trial.also:
+        moved = with_limit(moved, name, max(base_limit(situation, name), value))
+    return moved
+
+
+def _graph_with(trial: LimitTrial, case: Case, value: float) -> ReachGraph:
+    return build_graph(case.structure, _moved(trial, case.situation, value))
+
+
+def _seconds_with(trial: LimitTrial, case: Case, request: Request, value: float) -> float | None:
+    graph = _graph_with(trial, case, value)
+    course = solve(graph, request)
+    return None if course is None else course_seconds(graph, course)
+
+
+def _candidates(
+    trial: LimitTrial, case: Case, request: Request, farthest: float
+) -> Iterator[tuple[float, bool]]:
+    """Yield values to build again with, the best first, and whether each is the smallest."""
+    now = base_limit(case.situation, trial.name)
+    if trial.measure is not None:
+        yield _bottleneck(trial, case, request, farthest), True
+        return
+    works, fails = farthest, now
+    for _ in range(_HALVINGS):
+        middle = (works + fails) / 2
+        if _seconds_with(trial, case, request, middle) is None:
+            fails = middle
+        else:
+            works = middle
+    yield works, False
+
+
+def _bottleneck(trial: LimitTrial, case: Case, request: Request, farthest: float) -> float:
+    """Return the least value with which the moves that the farthest value allows make a route."""
+    wide = _graph_with(trial, case, farthest)
+    measured = np.zeros(0) if trial.measure is None else trial.measure(wide)
+    values = np.unique(measured[measured > base_limit(case.situation, trial.name)])
+    low, high = 0, len(values) - 1
+    while low < high:
+        middle = (low + high) // 2
+        if solve(_only(wide, measured <= values[middle] + _SLACK), request) is None:
+            low = middle + 1
+        else:
+            high = middle
+    return float(values[low]) if len(values) else farthest
+
+
+def _only(graph: ReachGraph, moves: np.ndarray[tuple[int, ...], np.dtype[np.bool_]]) -> ReachGraph:
+    """Return the graph with the tether rules forbidding all but some moves."""
+    line_clear = graph.moves.line_clear & moves
+    return replace(graph, moves=replace(graph.moves, line_clear=line_clear))
+
+
+def open_by_line(graph: ReachGraph, request: Request) -> Opening | None:
+    """Return the length that all reels of the kit must have at least, to the centimetre, or None.
+
+    More line never closes a route, so halving finds the least length.
+    """
+    kit = request.kit_for(graph.situation.limits)
+    now = max(kit.reels_m)
+    count = len(kit.reels_m)
+
+    def course_seconds_on(length_m: float) -> float | None:
+        course = solve(graph, replace(request, kit=Kit(reels_m=(length_m,) * count)))
+        return None if course is None else course_seconds(graph, course)
+
+    works, fails = _LONGEST_LINE_FACTOR * now, now
+    seconds = course_seconds_on(works)
+    if seconds is None:
+        return None
+    while works - fails > _LINE_WITHIN_M:
+        middle = (works + fails) / 2
+        found = course_seconds_on(middle)
+        if found is None:
+            fails = middle
+        else:
+            works, seconds = middle, found
+    return Opening(
+        limit="reel_length_m",
+        value=works,
+        now=now,
+        unit="m",
+        smallest=True,
+        seconds=seconds,
+        message=(
+            f"{count} reel{'' if count == 1 else 's'} of at least {works:.2f} m instead of "
+            f"{now:.2f} m opens a route of {seconds:.0f} s"
+        ),
+    )
+
+
+def open_by_reels(graph: ReachGraph, request: Request) -> Opening | None:
+    """Return how many more reels of the kit's longest kind open a route, or None."""
+    kit = request.kit_for(graph.situation.limits)
+    count = len(kit.reels_m)
+    for more in range(1, _MOST_MORE_REELS + 1):
+        larger = Kit(reels_m=(*kit.reels_m, *(max(kit.reels_m),) * more))
+        course = solve(graph, replace(request, kit=larger))
+        if course is not None:
+            seconds = course_seconds(graph, course)
+            return Opening(
+                limit="reels",
+                value=float(count + more),
+                now=float(count),
+                unit="1",
+                smallest=True,
+                seconds=seconds,
+                message=(
+                    f"{count + more} reels instead of {count} open a route of {seconds:.0f} s"
+                ),
+            )
+    return None

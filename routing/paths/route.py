@@ -1,0 +1,174 @@
+"""Find a route: the one way in, from a structure or a reach graph to an answer."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from routing.caution import CAUTION
+from routing.graph.build import build_graph
+from routing.graph.reach_graph import ReachGraph
+from routing.graph.sites import SitePlaces
+from routing.graph.situation import Situation
+from routing.limits import changed_limits
+from routing.paths.checks import Case, check_course
+from routing.paths.course import Course
+from routing.paths.kit import Kit
+from routing.paths.margins import measure_margins
+from routing.paths.no_route import NoRoute, NoRouteError
+from routing.paths.reasons import explain
+from routing.paths.records import (
+    grip_places,
+    hand_overs,
+    stays,
+    stretches,
+    totals,
+    transfer_records,
+)
+from routing.paths.request import Request, request_stops, solve
+from routing.paths.results import (
+    InputDigest,
+    LimitChange,
+    Protocol,
+    Route,
+    SiteRef,
+    SituationRef,
+    StructureRef,
+    verdict_of,
+)
+from routing.paths.steps import route_steps
+from routing.version import gripway_version
+from structures.model import Structure
+
+__all__ = ["RouteOptions", "find_route", "route_schema"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RouteOptions:
+    """What a route may be asked with beyond its sites.
+
+    Parameters
+    ----------
+    situation
+        Person, load, conditions, closures, limits. Used with a structure; a
+        reach graph has its own.
+    kit
+        Reels that the person has (reel protocol); by default two of the limits' length.
+    inputs
+        Digests of the files that were read, to stand in the answer.
+    explain
+        Whether to work out what would open the way when there is none; that
+        takes many times as long as the search.
+    """
+
+    situation: Situation = field(default_factory=Situation)
+    kit: Kit | None = None
+    inputs: tuple[InputDigest, ...] = ()
+    explain: bool = True
+
+
+def find_route(
+    source: Structure | ReachGraph,
+    start: str,
+    goal: str,
+    *,
+    via: Sequence[str] = (),
+    protocol: Protocol = "leapfrog",
+    options: RouteOptions | None = None,
+) -> Route:
+    """Find the least-time route from one site to another.
+
+    Parameters
+    ----------
+    source
+        A structure, or its reach graph if several routes are asked of it.
+    start, goal
+        Ids of worksites, sockets, handrails, handholds, hatches, tether points or grips.
+    via
+        Ids of sites to go by, in this order.
+    protocol
+        ``leapfrog``: two short tethers, one transfer per change of handrail.
+        ``reel``: long tethers from stay to stay.
+    options
+        Situation, input digests, and whether to explain a missing route.
+
+    Returns
+    -------
+    Route
+        Its verdict is *answered and safe* only when no finding blocks.
+
+    Raises
+    ------
+    UnknownIdError
+        A site, condition or closed element does not exist.
+    NoRouteError
+        There is no route; its ``answer`` says why and what would open one.
+    """
+    options = options or RouteOptions()
+    graph = source if isinstance(source, ReachGraph) else build_graph(source, options.situation)
+    request = Request(start=start, goal=goal, via=tuple(via), protocol=protocol, kit=options.kit)
+    places = request_stops(graph, request)
+    head = _head(graph, places, protocol, options.inputs)
+    course = solve(graph, request)
+    if course is None:
+        raise NoRouteError(NoRoute(**head, **explain(graph, request, deep=options.explain)))
+    return _route(graph, course, protocol, head)
+
+
+def _head(
+    graph: ReachGraph,
+    places: Sequence[SitePlaces],
+    protocol: Protocol,
+    inputs: tuple[InputDigest, ...],
+) -> dict[str, Any]:
+    structure, situation = graph.structure, graph.situation
+    sites = [SiteRef(**{place.kind.replace(" ", "_"): place.site_id}) for place in places]
+    return {
+        "gripway": gripway_version(),
+        "structure": StructureRef(
+            name=structure.name, revision=structure.revision, date=structure.date
+        ),
+        "inputs": inputs,
+        "situation": SituationRef(
+            person=None if situation.person is None else situation.person.id,
+            carry=None if situation.carry is None else situation.carry.id,
+            when=situation.when,
+            closed=situation.closed,
+        ),
+        "limits_changed": {
+            name: LimitChange(value=value, default=default)
+            for name, (value, default) in changed_limits(situation.limits).items()
+        },
+        "protocol": protocol,
+        "start": sites[0],
+        "goal": sites[-1],
+        "via": tuple(sites[1:-1]),
+        "caution": CAUTION,
+    }
+
+
+def _route(graph: ReachGraph, course: Course, protocol: Protocol, head: dict[str, Any]) -> Route:
+    margins = measure_margins(graph, course)
+    findings = check_course(Case(graph=graph, course=course, margins=margins, protocol=protocol))
+    overs, transfers = hand_overs(graph, course), transfer_records(graph, course)
+    route = Route(
+        **head,
+        findings=findings,
+        verdict=verdict_of(findings),
+        totals=totals(overs, transfers),
+        handrails=stretches(graph, course),
+        grips=grip_places(graph, course),
+        via_grips=course.via_at,
+        hand_overs=overs,
+        transfers=transfers,
+        stays=stays(graph, course),
+        margins=margins,
+    )
+    return route.model_copy(update={"steps": route_steps(route)})
+
+
+def route_schema() -> dict[str, Any]:
+    """Return the JSON Schema of the answers: a route, or why there is none."""
+    from pydantic import TypeAdapter
+
+    schema: dict[str, Any] = TypeAdapter(Route | NoRoute).json_schema(mode="serialization")
+    return schema
