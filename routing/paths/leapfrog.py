@@ -1,84 +1,55 @@
-"""Leapfrog: two short tethers, one hook always on.
+"""The leapfrog protocol: two short tethers, one hook always on.
 
-Along one element (a handrail) the hook slides. A hand-over to another element
-is possible only if both hooks span it: the next one must be within hook reach
-of the hand (to put the new hook on, and to take the old one off), and the
-short tether must be as long as the way. A person who gets to a place that
-takes no hook (a socket, most handholds) stays on the hook left behind, one
-hand-over back; so from there the next place must take one. Hatches take a hook
-at their tether point.
+Changing the handrail (or whatever else is held) costs one transfer: the free
+hook goes on the next, then the other comes off the last. That needs a place for
+a hook on both, and the gap within what the short tethers span.
 """
 
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from routing.graph.hooks import hook_places
-from routing.graph.reach_graph import Floats, GripKind, ReachGraph
-from routing.paths.course import Anchoring, Course
-from structures.elements import Hatch
+from routing.graph.reach_graph import Floats, GripKind, Grips, Moves
 
-__all__ = ["LeapfrogMoves", "hook_flags", "leapfrog_course", "leapfrog_moves"]
+__all__ = ["LeapfrogMoves", "leapfrog_moves"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class LeapfrogMoves:
-    """Per move of a graph: whether leapfrog allows it, and what its transfer costs.
+class LeapfrogMoves(NamedTuple):
+    """What the protocol makes of each move, all of shape (m,)."""
 
-    ``takes_hook`` is per grip, shape (n,); the other arrays are per move,
-    shape (m,).
-    """
-
-    takes_hook: NDArray[np.bool_]
+    transfers: NDArray[np.int64]
+    extra_s: Floats
+    """Seconds for transfers."""
     allowed: NDArray[np.bool_]
-    transfers: NDArray[np.bool_]
-    """Whether the move ends with a transfer."""
-    transfer_s: Floats
 
 
-def hook_flags(graph: ReachGraph) -> NDArray[np.bool_]:
-    """Return for each grip whether a short tether's hook can be put on there, shape (n,).
+def leapfrog_moves(
+    grips: Grips, moves: Moves, *, short_tether_m: float, transfer_s: float
+) -> LeapfrogMoves:
+    """Return transfers, their seconds and whether each move is allowed.
 
-    A hatch takes one when its tether point is open, within hook reach and in
-    clear line.
+    Along one handrail the hook slides along. Between two elements both ends
+    must take a hook, except that at a hatch or socket the hook is on the
+    structure's own rail, and the gap must not be larger than a short tether.
+    A line must be allowed to lie along every move, as the tether goes with the hands.
+
+    Parameters
+    ----------
+    short_tether_m
+        Length of the short tethers [m].
+    transfer_s
+        What one transfer takes [s].
     """
-    flags = graph.grips.tether_hook.copy()
-    for i in np.flatnonzero(graph.grips.kind == GripKind.HATCH).tolist():
-        hatch = graph.structure.find(graph.grips.element_ids[i], (Hatch,))
-        if isinstance(hatch, Hatch):
-            flags[i] = i in hook_places(graph, (hatch.tether_point,)).grip
-    return flags
-
-
-def leapfrog_moves(graph: ReachGraph) -> LeapfrogMoves:
-    """Return which moves of a graph two short tethers allow, and their transfers."""
-    moves, limits = graph.moves, graph.situation.limits
-    takes_hook = hook_flags(graph)
-    tail = np.repeat(np.arange(len(graph.grips)), np.diff(moves.indptr))
-    from_hook, to_hook = takes_hook[tail], takes_hook[moves.head]
-    spanned = (moves.gap_m <= limits.hook_reach_m) & (moves.way_m <= limits.short_tether_m)
-    on_one_rail = ~moves.changes_rail & from_hook & to_hook
-    allowed = moves.line_clear & (on_one_rail | (spanned & (from_hook | to_hook)))
-    transfers = moves.changes_rail & to_hook
+    names = {name: number for number, name in enumerate(sorted(set(grips.element_ids)))}
+    element = np.array([names[name] for name in grips.element_ids], dtype=np.int64)
+    tail = np.repeat(np.arange(len(grips)), np.diff(moves.indptr))
+    changes = element[tail] != element[moves.head]
+    own_place = (grips.kind == GripKind.HATCH) | (grips.kind == GripKind.SOCKET)
+    takes_hook = grips.tether_hook | own_place
+    spanned = moves.gap_m <= short_tether_m
+    allowed = moves.line_clear & (~changes | (takes_hook[tail] & takes_hook[moves.head] & spanned))
+    transfers = changes.astype(np.int64)
     return LeapfrogMoves(
-        takes_hook=takes_hook,
-        allowed=allowed,
-        transfers=transfers,
-        transfer_s=np.where(transfers, limits.transfer_s, 0.0),
+        transfers=transfers, extra_s=transfers * float(transfer_s), allowed=allowed
     )
-
-
-def leapfrog_course(graph: ReachGraph, course: Course) -> Course:
-    """Return a course with its transfers: at which of its grips, and to what."""
-    rule = leapfrog_moves(graph)
-    hooks = tuple(
-        Anchoring(
-            at=i,
-            element_id=graph.grips.element_ids[course.grips[i]],
-            seconds=float(rule.transfer_s[move]),
-        )
-        for i, move in enumerate(course.moves, start=1)
-        if rule.transfers[move]
-    )
-    return replace(course, anchorings=hooks)

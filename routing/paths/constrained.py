@@ -1,0 +1,106 @@
+"""Least-cost paths under one limit on something used up on the way.
+
+The resource-constrained shortest path is the tether search without transfers:
+the same label kernel answers it, so the published instances of that problem
+check the kernel.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+
+from routing.graph.reach_graph import Floats
+from routing.paths.arrays import Network, node_flags
+from routing.paths.engine import Engine, choose_engine, compiled
+from routing.paths.label_kernel import Bounds, Chains, Starts, Steps, search_labels
+from routing.paths.least_time import least_time_tree
+
+__all__ = ["ConstrainedPath", "find_constrained_path"]
+
+_SHRINK = 1 - 1e-12
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ConstrainedPath:
+    """Least-cost path within the limit."""
+
+    nodes: tuple[int, ...]
+    cost: float
+    left: float
+    """What is left of the limit at the end."""
+
+
+def find_constrained_path(
+    network: Network,
+    used: Floats,
+    source: int,
+    goals: Iterable[int],
+    *,
+    limit: float,
+    engine: Engine = "auto",
+) -> ConstrainedPath | None:
+    """Return the least-cost path to the nearest goal that uses no more than the limit, or None.
+
+    Parameters
+    ----------
+    used
+        What each move uses up, not negative, shape (m,), in the unit of the limit.
+
+    Examples
+    --------
+    The dear way is the only one within the limit:
+
+    >>> network = Network.of_arcs(3, [(0, 1, 1.0), (1, 2, 1.0), (0, 2, 5.0)])
+    >>> used = np.array([4.0, 1.0, 4.0])  # in the order of network.move: 0-1, 0-2, 1-2
+    >>> find_constrained_path(network, used, 0, [2], limit=4.0)
+    ConstrainedPath(nodes=(0, 2), cost=5.0, left=3.0)
+    """
+    chosen = choose_engine(engine, moves=len(network.head))
+    goal_nodes = sorted(set(goals))
+    at_goals = dict.fromkeys(goal_nodes, 0.0)
+    direct = least_time_tree(network.reverse, at_goals, engine=chosen).cost
+    need = least_time_tree(network.with_cost(used).reverse, at_goals, engine=chosen).cost
+    never = np.full(len(network), np.inf)
+    nothing = np.zeros(len(network.head), dtype=np.int64)
+    steps = Steps(
+        indptr=network.indptr,
+        head=network.head,
+        cost=network.cost,
+        need=np.ascontiguousarray(used, dtype=np.float64),
+        renewed=np.zeros(len(network.head)),
+        group=nothing,
+        unit=nothing,
+    )
+    bounds = Bounds(
+        direct=direct * _SHRINK,
+        renewing=never,
+        goal_need=need * _SHRINK,
+        hook_need=never,
+        terminal=network.terminal,
+        goal=node_flags(len(network), goal_nodes),
+    )
+    chains = _run(steps, bounds, (source, limit), plain=chosen == "plain")
+    if len(chains.first) == 1:
+        return None
+    nodes = [source] + [int(steps.head[step]) for step in reversed(chains.step[:-1])]
+    return ConstrainedPath(
+        nodes=tuple(nodes), cost=float(chains.cost[0]), left=float(chains.slack[0])
+    )
+
+
+def _run(steps: Steps, bounds: Bounds, start: tuple[int, float], *, plain: bool) -> Chains:
+    source, limit = start
+    if plain:
+        listed = Steps(*(array.tolist() for array in steps))
+        tables = Bounds(*(array.tolist() for array in bounds))
+        return Chains(
+            *search_labels(listed, tables, Starts([source], [0.0], [float(limit)], [0]), 0, 1)
+        )
+    starts = Starts(
+        np.array([source], dtype=np.int64),
+        np.zeros(1),
+        np.array([limit], dtype=np.float64),
+        np.zeros(1, dtype=np.int64),
+    )
+    return Chains(*compiled(search_labels)(steps, bounds, starts, 0, 1))
