@@ -1,0 +1,157 @@
+"""Line of sight: touching is allowed, going through is not; against dense sampling."""
+
+import numpy as np
+import pytest
+
+from structures.shapes import Box, Cone, Cylinder, Prism, Shape, Sphere
+from structures.solids.distance import signed_distance
+from structures.solids.sight import SIGHT_TOLERANCE_M, crosses, crosses_any
+from tests.structures.sample_shapes import KINDS, random_shape
+
+BOX = Box(center_m=(0.0, 0.0, 0.0), size_m=(2.0, 2.0, 2.0))
+DRUM = Cylinder(start_m=(0.0, 0.0, -1.0), end_m=(0.0, 0.0, 1.0), radius_m=1.0)
+BALL = Sphere(center_m=(0.0, 0.0, 0.0), radius_m=1.0)
+CONE = Cone(start_m=(0.0, 0.0, 0.0), end_m=(0.0, 0.0, 1.0), start_radius_m=1.0, end_radius_m=0.0)
+FUNNEL = Cone(start_m=(0.0, 0.0, 0.0), end_m=(0.0, 0.0, 1.0), start_radius_m=1.0, end_radius_m=2.0)
+ELL = Prism(
+    origin_m=(0.0, 0.0, 0.0),
+    outline_m=((0.0, 0.0), (4.0, 0.0), (4.0, 1.0), (1.0, 1.0), (1.0, 4.0), (0.0, 4.0)),
+    height_m=2.0,
+)
+Point = tuple[float, float, float]
+
+
+@pytest.mark.parametrize(
+    ("shape", "start", "end", "expected"),
+    [
+        (BOX, (-3, 0, 0), (3, 0, 0), True),
+        (BOX, (-3, 1, 0), (3, 1, 0), False),  # along a face
+        (BOX, (-3, 1, 1), (3, 1, 1), False),  # along an edge
+        (BOX, (-3, 1 - 1e-3, 0), (3, 1 - 1e-3, 0), True),
+        (BOX, (-1, 3, 0), (3, -1, 0), False),  # over an edge: x + y = 2
+        (BOX, (-1, 2.9, 0), (2.9, -1, 0), True),
+        (BOX, (-3, 0, 0), (-1, 0, 0), False),  # ends on a face
+        (BOX, (1, 0, 0), (3, 0, 0), False),  # begins on a face
+        (BOX, (-1, 0, 0), (1, 0, 0), True),  # from face to face, through
+        (BOX, (0, 0, 0), (0, 0, 0), True),  # a point inside
+        (BOX, (2, 0, 0), (2, 0, 0), False),
+        (BOX, (1, 0, 0), (1, 0, 0), False),  # a point on a face
+        (BOX, (0, 0, 0), (9, 0, 0), True),  # starts inside
+        (BOX, (0.1, 0, 0), (-0.1, 0, 0), True),  # lies inside
+        (BOX, (2, 0, 0), (9, 0, 0), False),  # points away
+        (DRUM, (-3, 1, 0), (3, 1, 0), False),  # tangent
+        (DRUM, (1, 0, -3), (1, 0, 3), False),  # along the side
+        (DRUM, (-3, 0, 1), (3, 0, 1), False),  # across an end face
+        (DRUM, (0, 0, -3), (0, 0, 3), True),  # along the axis
+        (DRUM, (-3, 0, 0.999), (3, 0, 0.999), True),
+        (DRUM, (0, 0, 1), (0, 0, 3), False),
+        (DRUM, (0, 2, 0), (0, 0, 2), False),  # over the rim: y + z = 2
+        (DRUM, (0, 1.95, 0), (0, 0, 1.95), True),
+        (DRUM, (0, 0, 0), (0, 0, 0), True),
+        (BALL, (-3, 1, 0), (3, 1, 0), False),
+        (BALL, (-3, 0.999, 0), (3, 0.999, 0), True),
+        (BALL, (0, 0, 0), (0, 0, 0), True),
+        (BALL, (1, 0, 0), (3, 0, 0), False),
+        (CONE, (1, 0, 0), (0, 0, 1), False),  # along the side
+        (CONE, (-3, 0, 1), (3, 0, 1), False),  # over the tip
+        (CONE, (-3, 0, 0.99), (3, 0, 0.99), True),
+        (CONE, (-3, 0, 0), (3, 0, 0), False),  # across the base
+        (CONE, (0, 0, 2), (0, 0, -2), True),
+        (CONE, (0.5, 0, 3), (0.5, 0, 1), False),  # stops above the side
+        (CONE, (0.5, 0, 3), (0.5, 0, 0.4), True),
+        (FUNNEL, (1, 0, 0), (2, 0, 1), False),  # along the side
+        (FUNNEL, (1.5, 0, -1), (1.5, 0, 0.5), False),  # under the overhang, up to the side
+        (FUNNEL, (1.5, 0, -1), (1.5, 0, 0.6), True),
+        (FUNNEL, (1.5, -3, 0.5), (1.5, 3, 0.5), False),  # tangent
+        (FUNNEL, (1.5, -3, 0.51), (1.5, 3, 0.51), True),
+        (ELL, (2, 2, 1), (3, 3, 1), False),  # in the notch
+        (ELL, (2, 0.5, 1), (0.5, 2, 1), True),  # out of one leg, into the other
+        (ELL, (1, 4, 1), (4, 1, 1), False),  # across the notch
+        (ELL, (3, 3, 1), (1, 1, 1), False),  # to the inner corner
+        (ELL, (3, 3, 1), (0.9, 0.9, 1), True),
+        (ELL, (1, 5, 1), (1, 1, 1), False),  # along an inner face, down to the inner corner
+        (ELL, (1, 5, 1), (1, -1, 1), True),  # the same, and on through the leg
+        (ELL, (-1, 0, 1), (5, 0, 1), False),  # along an outer face
+        (ELL, (0.5, 0.5, 2), (0.5, 0.5, 3), False),
+        (ELL, (-1, 0.5, 2), (5, 0.5, 2), False),  # along the top
+        (ELL, (-1, 0.5, 1), (5, 0.5, 1), True),
+        (ELL, (0.5, 0.5, 1), (0.5, 0.5, 1), True),
+        (ELL, (2, 2, 1), (2, 2, 1), False),
+        (ELL, (0, 0, 1), (0, 0, 1), False),  # a point on an edge
+    ],
+)
+def test_by_hand(shape: Shape, start: Point, end: Point, expected: bool) -> None:  # noqa: FBT001 - a table
+    one, other = np.array([start], dtype=float), np.array([end], dtype=float)
+    assert crosses(shape, one, other).tolist() == [expected]
+    assert crosses(shape, other, one).tolist() == [expected]
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_against_dense_sampling(kind: str) -> None:
+    """5000 random pairs a kind: deeper samples always count, far misses never do."""
+    random = np.random.default_rng(21)
+    seen = 0
+    for _ in range(50):
+        shape = random_shape(random, kind)
+        starts, ends = random.uniform(-5, 5, (2, 100, 3))
+        found = crosses(shape, starts, ends)
+        samples = [
+            signed_distance(shape, starts + share * (ends - starts))
+            for share in np.linspace(0, 1, 401)
+        ]
+        deepest = np.min(samples, axis=0)
+        half_step = np.linalg.norm(ends - starts, axis=1) / 800
+        assert found[deepest < -SIGHT_TOLERANCE_M].all()
+        assert not found[deepest > half_step].any()
+        seen += int(found.sum())
+    assert 200 < seen < 4800
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_lines_that_just_touch(kind: str) -> None:
+    """Lines tangent at the nearest skin point stay out; lines that end 20 um below it do not."""
+    random = np.random.default_rng(22)
+    touched = 0
+    for _ in range(60):
+        shape = random_shape(random, kind)
+        point = random.uniform(-4, 4, (1, 3))
+        gap = signed_distance(shape, point)[0]
+        normal = np.array(
+            [
+                (signed_distance(shape, point + h) - signed_distance(shape, point - h))[0] / 2e-6
+                for h in np.eye(3) * 1e-6
+            ]
+        )
+        if gap < 0.1 or abs(np.linalg.norm(normal) - 1) > 1e-6:
+            continue
+        skin = point - gap * normal
+        along = np.cross(normal, random.normal(size=3))[None] * 1e-3
+        # A millimetre-long line, so that concave prisms do not bend back into it.
+        lift = 1e-5 * normal
+        assert not crosses(shape, skin - along + lift, skin + along + lift)[0]
+        sunk = skin - 2e-5 * normal
+        if signed_distance(shape, sunk)[0] < -1.9e-5:  # on a face, not at an edge
+            assert crosses(shape, skin + 1e-3 * normal, sunk)[0]
+            touched += 1
+    assert touched > 5
+
+
+def test_any() -> None:
+    starts = np.array([[-3.0, 0, 0], [-3.0, 5, 0], [-3.0, 8, 0]])
+    ends = starts + np.array([6.0, 0, 0])
+    other = Sphere(center_m=(0.0, 5.0, 0.0), radius_m=1.0)
+    assert crosses_any((BOX, other), starts, ends).tolist() == [True, True, False]
+    assert crosses_any((), starts, ends).tolist() == [False] * 3
+    assert crosses_any((BOX,), starts[:0], ends[:0]).tolist() == []
+
+
+def test_box_thinner_than_the_tolerance_has_no_inside() -> None:
+    sheet = Box(center_m=(0.0, 0.0, 0.0), size_m=(1.0, 1.0, 1e-6))
+    assert not crosses(sheet, np.array([[0.0, 0, -1]]), np.array([[0.0, 0, 1]]))[0]
+
+
+def test_ends_must_match() -> None:
+    with pytest.raises(ValueError, match="2 starts but 1 ends"):
+        crosses(BOX, np.zeros((2, 3)), np.zeros((1, 3)))
+    with pytest.raises(ValueError, match=r"ends_m\[0\]"):
+        crosses(BOX, np.zeros((1, 3)), np.full((1, 3), np.nan))
