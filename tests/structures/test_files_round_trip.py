@@ -1,0 +1,237 @@
+"""Writing and reading again gives an equal structure, whatever is in it."""
+
+import json
+import math
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import jsonschema
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from structures.elements import (
+    AttachPoint,
+    Condition,
+    Handhold,
+    Handrail,
+    Hatch,
+    Item,
+    Person,
+    Socket,
+    Solid,
+    Target,
+    TetherPoint,
+    Transmitter,
+    Worksite,
+    Zone,
+)
+from structures.files import json_schema, read_structure, write_structure
+from structures.files.toml_text import toml_text
+from structures.model import Structure
+from structures.shapes import Box, Cone, Cylinder, Prism, Sphere
+
+QUICK = settings(
+    deadline=None,
+    derandomize=True,
+    max_examples=60,
+    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
+)
+
+coordinate = st.floats(-9000, 9000, allow_nan=False)
+length = st.floats(1e-3, 9000)
+point = st.tuples(coordinate, coordinate, coordinate)
+direction = st.sampled_from(
+    [(1.0, 0.0, 0.0), (0.0, -1.0, 0.0), (0.1, 0.2, 0.3), (0.0, 0.0, 1e-5), (1 / 3, 0.0, -0.0)]
+)
+text = st.text(st.characters(exclude_categories=["Cs"]), max_size=12)
+spoken = text | st.sampled_from(["=1+1", "'=x", '"""', "'''", "<b>&", "a,b;c", "\u202eabc", "\r\n"])
+
+
+def identifiers(kind: str, least: int = 0) -> st.SearchStrategy[list[str]]:
+    signs = st.characters(exclude_categories=["Cs", "Cc", "Zs", "Zl", "Zp"], exclude_characters="@")
+    tail = st.text(signs, max_size=8)
+    return st.lists(tail.map(lambda end: f"{kind}{end}"), min_size=least, max_size=3, unique=True)
+
+
+def shifted(start: tuple[float, float, float], by: float) -> tuple[float, float, float]:
+    return (start[0], start[1], start[2] + by)
+
+
+shapes: st.SearchStrategy[Any] = st.one_of(
+    st.builds(Sphere, center_m=point, radius_m=length),
+    st.builds(
+        lambda start, by, radius: Cylinder(
+            start_m=start, end_m=shifted(start, by), radius_m=radius
+        ),
+        point,
+        st.floats(0.5, 900),
+        length,
+    ),
+    st.builds(
+        lambda start, by, radius: Cone(
+            start_m=start, end_m=shifted(start, by), start_radius_m=radius, end_radius_m=0.0
+        ),
+        point,
+        st.floats(0.5, 900),
+        length,
+    ),
+    st.builds(
+        Box,
+        center_m=point,
+        size_m=st.tuples(length, length, length),
+        x_axis=st.just((0.0, 1.0, 0.0)),
+        y_axis=st.just((-1.0, 0.0, 0.0)),
+    ),
+    st.builds(Box, center_m=point, size_m=st.tuples(length, length, length)),
+    st.builds(
+        lambda origin, width, height: Prism(
+            origin_m=origin,
+            outline_m=((0.0, 0.0), (width, 0.0), (0.0, width / 3)),
+            height_m=height,
+        ),
+        point,
+        st.floats(0.1, 90),
+        length,
+    ),
+)
+transmitters = st.builds(
+    Transmitter,
+    center_m=point,
+    power_w=st.floats(0.1, 1e3),
+    gain=st.floats(0.1, 1e3),
+    frequency_mhz=st.floats(300, 14_000),
+)
+
+
+@st.composite
+def structures(draw: st.DrawFn) -> Structure:
+    """Draw a structure with elements of every kind that refer to each other."""
+    rails = draw(identifiers("rail", 1))
+    sockets = draw(identifiers("socket", 1))
+    stays = draw(identifiers("tp", 1))
+    conditions = draw(identifiers("when", 1))
+    pick = st.sampled_from
+
+    def handrail(name: str) -> Handrail:
+        start = draw(point)
+        ends = draw(st.lists(st.floats(1, 400), min_size=1, max_size=3, unique=True))
+        # Neighbours are at least so far apart that they stay apart at 9,000 m.
+        heights = [10.0 * i + end / 1000 for i, end in enumerate(ends, 1)]
+        return Handrail(
+            id=name,
+            name=draw(spoken),
+            notes=draw(spoken),
+            points_m=(start, *(shifted(start, by) for by in heights)),
+            normal=draw(direction),
+            standoff_m=draw(st.floats(0, 1) | st.just(0.0635)),
+            tether_hook=draw(st.booleans()),
+        )
+
+    def worksite(i: int, name: str) -> Worksite:
+        at: dict[str, Any] = (
+            {"socket": draw(pick(sockets))}
+            if i % 2
+            else {"handrail": draw(pick(rails)), "place_m": draw(point)}
+        )
+        targets = tuple(
+            Target(id=one, position_m=draw(point), facing=(0, 0, 1), hands=draw(pick([1, 2])))
+            for one in draw(identifiers("t"))
+        )
+        attach = tuple(
+            AttachPoint(id=one, held_m=draw(point), seated_m=draw(point))
+            for one in draw(identifiers("a"))
+        )
+        tie = tuple(draw(st.lists(pick(rails), max_size=2)))
+        return Worksite(id=name, targets=targets, attach=attach, tie_handrails=tie, **at)
+
+    def zone(name: str) -> Zone:
+        return Zone(
+            id=name,
+            kind=draw(pick(["keep-out", "slow-down"])),
+            volume=draw(shapes | transmitters),
+            applies_to=draw(pick([("body",), ("tether", "item"), ("body", "tether", "item")])),
+            when=tuple(draw(st.lists(pick(conditions), max_size=2))),
+            slow_factor=draw(st.floats(1, 50)),
+        )
+
+    return Structure(
+        name=draw(spoken),
+        revision=draw(spoken),
+        description=draw(spoken),
+        solids=[
+            Solid(id=name, volume=draw(shapes), kick_sensitive=draw(st.booleans()))
+            for name in draw(identifiers("solid"))
+        ],
+        handrails=[handrail(name) for name in rails],
+        handholds=[
+            Handhold(id=name, position_m=draw(point), normal=draw(direction))
+            for name in draw(identifiers("hold"))
+        ],
+        sockets=[
+            Socket(id=name, position_m=draw(point), normal=(0, 0, 1), clock_zero=(1, 0, 0))
+            for name in sockets
+        ],
+        tether_points=[
+            TetherPoint(
+                id=name,
+                position_m=draw(point),
+                rating_n=draw(st.none() | st.floats(1, 1e4)),
+                staged_m=tuple(draw(st.lists(length, max_size=2))),
+            )
+            for name in stays
+        ],
+        hatches=[Hatch(id="hatch", position_m=(0, 0, 0), normal=(0, 0, 1), tether_point=stays[0])],
+        worksites=[worksite(i, name) for i, name in enumerate(draw(identifiers("work")))],
+        zones=[zone(name) for name in draw(identifiers("zone"))],
+        conditions=[Condition(id=name, closes=tuple(rails[:1])) for name in conditions],
+        items=[
+            Item(id=name, size_m=draw(point.map(lambda p: tuple(abs(x) + 1 for x in p))), mass_kg=1)
+            for name in draw(identifiers("item"))
+        ],
+        people=[Person(id=name, reach_m=draw(length)) for name in draw(identifiers("EV"))],
+    )
+
+
+@pytest.mark.parametrize("suffix", [".toml", ".json"])
+@QUICK
+@given(structure=structures())
+def test_written_structure_reads_back_equal(
+    tmp_path: Path, suffix: str, structure: Structure
+) -> None:
+    path = tmp_path / f"depot{suffix}"
+    write_structure(structure, path)
+    assert read_structure(path) == structure
+    raw: Any = path.read_bytes()
+    document = tomllib.loads(raw.decode()) if suffix == ".toml" else json.loads(raw)
+    SCHEMA.validate(document)
+    write_structure(read_structure(path), path)
+    assert path.read_bytes() == raw, "the same structure gives the same bytes"
+
+
+SCHEMA = jsonschema.Draft202012Validator(json_schema())
+
+values: st.SearchStrategy[Any] = st.recursive(
+    st.booleans()
+    | st.integers(-(2**63), 2**63 - 1)
+    | st.floats(allow_nan=False, allow_infinity=False)
+    | text,
+    lambda inner: st.lists(inner, max_size=4) | st.dictionaries(text, inner, max_size=4),
+    max_leaves=12,
+)
+
+
+@settings(QUICK, max_examples=300)
+@given(st.dictionaries(text, values, max_size=5))
+def test_toml_text_is_what_tomllib_reads(document: dict[str, Any]) -> None:
+    """The standard library's reader is the judge; it gives back every value and its type."""
+    found = tomllib.loads(toml_text(document))
+    assert found == document
+    assert json.dumps(found, sort_keys=True) == json.dumps(document, sort_keys=True)
+
+
+@pytest.mark.parametrize("value", [math.nan, math.inf, -math.inf, None, object(), b"x"])
+def test_toml_text_refuses_what_has_no_place(value: object) -> None:
+    with pytest.raises(ValueError, match=r"finite number|no form in TOML"):
+        toml_text({"a": [value]})
