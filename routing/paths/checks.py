@@ -14,6 +14,7 @@ from routing.graph.reach_graph import GripKind, ReachGraph
 from routing.limits import Limits, limit_source
 from routing.paths.course import Course
 from routing.paths.results import Margins, Protocol
+from routing.paths.short_tethers import hook_flags
 from structures.elements import Hatch, TetherPoint
 from structures.findings import Finding, sorted_findings
 from structures.solids.distance import signed_distance
@@ -178,6 +179,23 @@ def _kick_sensitive(case: Case) -> Iterator[Finding]:
             )
 
 
+def _start_without_hook(case: Case) -> Iterator[Finding]:
+    if case.protocol != "leapfrog":
+        return
+    start = case.course.grips[0]
+    if not hook_flags(case.graph)[start]:
+        element = case.graph.grips.element_ids[start]
+        yield Finding(
+            code="start-without-hook",
+            severity="warns",
+            elements=(element,),
+            message=(
+                f"no short tether can be hooked on at {element}, where the route starts; say on "
+                "what it hangs there, and keep it on until the first hook is on a handrail"
+            ),
+        )
+
+
 def _via_on_reels(case: Case) -> Iterator[Finding]:
     if case.protocol == "reel" and case.course.via_at:
         yield Finding(
@@ -219,6 +237,7 @@ _CHECKS: Final[tuple[Check, ...]] = (
     _thin_gap,
     _thin_clearance,
     _kick_sensitive,
+    _start_without_hook,
     _via_on_reels,
     _limits_unconfirmed,
 )

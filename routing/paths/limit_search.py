@@ -224,7 +224,7 @@ def open_by_line(graph: ReachGraph, request: Request) -> Opening | None:
         seconds=seconds,
         message=(
             f"{count} reel{'' if count == 1 else 's'} of at least {works:.2f} m instead of "
-            f"{now:.2f} m opens a route of {seconds:.0f} s"
+            f"{now:.2f} m would open a route of {seconds:.0f} s"
         ),
     )
 

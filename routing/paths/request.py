@@ -11,10 +11,10 @@ from routing.limits import Limits
 from routing.paths.course import Course, course_of
 from routing.paths.kit import Kit, default_kit
 from routing.paths.layers import Layers, stack_layers, unstack
-from routing.paths.leapfrog import LeapfrogMoves, leapfrog_course, leapfrog_moves
 from routing.paths.least_time import least_time
 from routing.paths.reel import solve_reel
 from routing.paths.results import Protocol
+from routing.paths.short_tethers import HookRule, hook_rule, leapfrog_course
 
 __all__ = ["Request", "move_rule", "request_layers", "request_stops", "solve"]
 
@@ -60,16 +60,16 @@ def request_layers(graph: ReachGraph, request: Request, stops: Sequence[Indices]
     return stack_layers(graph, stops, rule.allowed, graph.moves.seconds + rule.transfer_s)
 
 
-def move_rule(graph: ReachGraph, request: Request) -> LeapfrogMoves:
+def move_rule(graph: ReachGraph, request: Request) -> HookRule:
     """Return what the request's protocol makes of every move.
 
     On a reel transfers are no matter of single moves, so none is in the rule.
     """
     if request.protocol == "leapfrog":
-        return leapfrog_moves(graph)
+        return hook_rule(graph)
     count = len(graph.moves)
     reel = request.protocol == "reel"
-    return LeapfrogMoves(
+    return HookRule(
         takes_hook=graph.grips.tether_hook,
         allowed=graph.moves.line_clear if reel else np.ones(count, dtype=bool),
         transfers=np.zeros(count, dtype=bool),
