@@ -98,7 +98,7 @@ class Drawing:
         text: str,
         anchors_m: Floats,
         *,
-        gap_pt: float = 2.0,
+        gaps_pt: tuple[float, ...] = (2.0,),
         inside: bool = False,
         leader: bool = True,
     ) -> None:
@@ -116,7 +116,7 @@ class Drawing:
                 width_pt=width,
                 height_pt=height,
                 anchors=spots,
-                gap_pt=gap_pt,
+                gaps_pt=gaps_pt,
                 inside=inside,
                 leader=leader,
             )
@@ -152,6 +152,7 @@ def finish(drawing: Drawing) -> PanelResult:
     importance = list(_KINDS)
     waiting = sorted(drawing.labels, key=lambda label: importance.index(label.kind))
     placed, left_out = place_labels(drawing.page, waiting)
+    _draw_grounds(drawing, placed)
     _draw_leaders(drawing, placed)
     _draw_texts(drawing, placed)
     return PanelResult(
@@ -174,6 +175,22 @@ def _notes(left_out: Sequence[Label]) -> tuple[str, ...]:
     )
     parts = [f"{n} {word}{'' if n == 1 else 's'}" for word, n in sorted(words.items())]
     return (f"{', '.join(parts)} not shown: no room",) if parts else ()
+
+
+def _draw_grounds(drawing: Drawing, placed: Sequence[PlacedLabel]) -> None:
+    """Lighten what is under labels: hatching and outlines, never a handrail or a mark."""
+    from matplotlib.collections import PolyCollection
+
+    corners = [
+        [drawing.panel.to_flat_m((x, y)) for x, y in ((a, b), (c, b), (c, d), (a, d))]
+        for a, b, c, d in (one.box for one in placed)
+    ]
+    if corners:
+        grounds = PolyCollection(
+            corners, facecolors=INK["paper"], edgecolors="none", alpha=0.7, zorder=2.9
+        )
+        grounds.set_gid(f"{drawing.name}.label-grounds")
+        drawing.axes.add_collection(grounds, autolim=False)
 
 
 def _draw_leaders(drawing: Drawing, placed: Sequence[PlacedLabel]) -> None:

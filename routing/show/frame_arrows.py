@@ -2,6 +2,7 @@
 
 from typing import TYPE_CHECKING, Final
 
+from routing.show.lettering import wrapped
 from routing.show.sheet import HEADER_PT, Panel
 from routing.show.style import INK, MapStyle
 from routing.show.writing import Writing, write
@@ -14,6 +15,8 @@ if TYPE_CHECKING:
 __all__ = ["axis_headings", "draw_header", "draw_view_header"]
 
 _ARROW_PT: Final = 15.0
+_FRAME_PT: Final = 112.0
+"""Room that the frame arrows take at the right end of a header."""
 
 
 def axis_headings(view: View) -> tuple[tuple[str, tuple[float, float]], ...]:
@@ -60,26 +63,38 @@ def draw_header(
     write(
         axes, (x, y - 12.0), title, Writing(style.name_pt + 1.0, weight="bold", gid="panel.title")
     )
-    for i, note in enumerate(notes[:2]):
-        write(axes, (x, y - 21.5 - 8.0 * i), note, Writing(style.id_pt, gid="panel.note"))
+    room_pt = panel.width_pt - _FRAME_PT - 6.0
+    lines = [line for note in notes for line in wrapped(note, style.id_pt, room_pt)]
+    for i, line in enumerate(lines):
+        write(axes, (x, y - 20.5 - 7.0 * i), line, Writing(style.id_pt, gid="panel.note"))
 
 
 def draw_view_header(
     axes: "Axes", panel: Panel, view: View, notes: tuple[str, ...], style: MapStyle
 ) -> None:
     """Draw the header of a view, with the frame arrows at its right end."""
-    draw_header(axes, panel, f"{view.name.upper()}  seen from {view.seen_from}", notes, style)
+    draw_header(axes, panel, _title(view), notes, style)
     headings = axis_headings(view)
     width, top = panel.left_pt + panel.width_pt, panel.bottom_pt + panel.height_pt + HEADER_PT
     runs_left = any(run[0] < 0 for _, run in headings)
     runs_down = any(run[1] < 0 for _, run in headings)
-    x = width - (22.0 if runs_left else 56.0)
+    x = width - 54.0
     y = top - (9.0 if runs_down else 25.0)
     for text, run in headings:
         if run == (0.0, 0.0):
-            _draw_end_on(axes, (x, y), text, style, toward=text[1:].split()[1] == view.seen_from)
+            toward = text.endswith(view.seen_from)
+            _draw_end_on(axes, (x, y), toward=toward)
+            side = 5.0 if runs_left else -5.0
+            writing = Writing(style.id_pt, align="left" if runs_left else "right", gid="frame")
+            write(axes, (x + side, y - 0.35 * style.id_pt), text, writing)
         else:
             _draw_arrow(axes, (x, y), run, text, style)
+
+
+def _title(view: View) -> str:
+    if view.name in {"plan", "zenith", "nadir"}:
+        return f"{view.name.upper()}, seen from {view.seen_from}"
+    return f"{view.name.upper()} ELEVATION"
 
 
 def _draw_arrow(
@@ -100,9 +115,7 @@ def _draw_arrow(
     write(axes, place, text, Writing(size, align=align, gid="frame"))
 
 
-def _draw_end_on(
-    axes: "Axes", place: tuple[float, float], text: str, style: MapStyle, *, toward: bool
-) -> None:
+def _draw_end_on(axes: "Axes", place: tuple[float, float], *, toward: bool) -> None:
     """Draw an axis seen end-on: a dot for one toward the viewer, a cross for one away."""
     for marker, size in (("o", 5.0), ("." if toward else "x", 3.0)):
         axes.plot(
@@ -110,6 +123,3 @@ def _draw_end_on(
             markerfacecolor=INK["paper"] if marker == "o" else INK["line"],
             markeredgecolor=INK["line"], markeredgewidth=0.8, scalex=False, scaley=False,
         )  # fmt: skip
-    word = "toward viewer" if toward else "away from viewer"
-    spot = (place[0] - 30.0, place[1] - 0.35 * style.id_pt)
-    write(axes, spot, f"{text} {word}", Writing(style.id_pt, align="right", gid="frame"))

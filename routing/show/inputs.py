@@ -1,8 +1,9 @@
-"""What a drawing is made from, apart from the structure: routes, facts and a region."""
+"""What a drawing is made from, apart from the structure: routes, facts, a region, a profile."""
 
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import Final
 
 from routing.errors import RoutingError
@@ -15,7 +16,9 @@ __all__ = [
     "MapFacts",
     "MapRoute",
     "MapTransfer",
+    "ProfileTransfer",
     "Region",
+    "RouteProfile",
     "region_around",
 ]
 
@@ -178,3 +181,72 @@ def region_around(routes: tuple[MapRoute, ...], *, margin_m: float = 2.0) -> Reg
     low = [min(point[i] for point in points) - margin_m for i in range(3)]
     high = [max(point[i] for point in points) + margin_m for i in range(3)]
     return Region(low_m=(low[0], low[1], low[2]), high_m=(high[0], high[1], high[2]))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ProfileTransfer:
+    """A transfer on a profile: where, and what is hooked there."""
+
+    distance_m: float
+    label: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RouteProfile:
+    """What changes along a route of k grips.
+
+    Parameters
+    ----------
+    distance_m
+        Distance walked at each grip, never falling, at least two. At a transfer a grip may stand
+        twice, with the payout before and after.
+    gap_m, clearance_m
+        Hand gap and clearance beyond the corridor of each move, one fewer than grips [m];
+        ``inf`` where there is nothing to be clear of.
+    reach_m
+        The largest gap allowed [m].
+    payout_m
+        Line out at each grip [m]; empty where no reel is used.
+    payout_limit_m
+        Length of the tether in use less the reserve, at each grip [m].
+    transfers
+        In order.
+    person
+        Who moves.
+
+    Raises
+    ------
+    DrawingError
+        Numbers of values do not agree, distance falls, or a value is not a number.
+    """
+
+    distance_m: tuple[float, ...]
+    gap_m: tuple[float, ...]
+    clearance_m: tuple[float, ...]
+    reach_m: float
+    payout_m: tuple[float, ...] = ()
+    payout_limit_m: tuple[float, ...] = ()
+    transfers: tuple[ProfileTransfer, ...] = ()
+    person: str = ""
+
+    def __post_init__(self) -> None:
+        count = len(self.distance_m)
+        if count < 2:
+            raise DrawingError(f"a profile of {count} grips has no moves; give two or more")
+        for name, wanted in (
+            ("gap_m", {count - 1}),
+            ("clearance_m", {count - 1}),
+            ("payout_m", {0, count}),
+            ("payout_limit_m", {len(self.payout_m)}),
+        ):
+            values = getattr(self, name)
+            if len(values) not in wanted:
+                raise DrawingError(
+                    f"{name} has {len(values)} values; with {count} grips give {max(wanted)}"
+                )
+            open_ended = name == "clearance_m"
+            if not all(math.isfinite(value) or (open_ended and value > 0) for value in values):
+                raise DrawingError(f"{name} holds a value that is not a finite number")
+        places = self.distance_m
+        if not all(map(math.isfinite, places)) or any(a > b for a, b in pairwise(places)):
+            raise DrawingError("distance_m must be finite and must not fall along the route")

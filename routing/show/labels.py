@@ -8,6 +8,7 @@ cover a mark, whatever the picture. What finds no room is left out and counted.
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import product
 from typing import Final, TypeAlias
 
 import numpy as np
@@ -32,6 +33,8 @@ class Ink:
     LINE = 4
     """Handrails in view: a leader may cross them, a label may not."""
     LEADER = 8
+    EDGE = 16
+    """Outlines of solids and zones: avoided where there is a choice."""
     ANY = MARK | LABEL | LINE | LEADER
     STOPS_LEADER = MARK | LABEL | LEADER
 
@@ -115,8 +118,8 @@ class Label:
         Size of its box.
     anchors
         Places it may stand by, best first [pt].
-    gap_pt
-        Distance from anchor to box when it stands right beside.
+    gaps_pt
+        Distances from anchor to box when it stands beside, best first.
     inside
         Whether it is centred on an anchor rather than beside it (names of modules).
     leader
@@ -128,7 +131,7 @@ class Label:
     width_pt: float
     height_pt: float
     anchors: tuple[Spot, ...]
-    gap_pt: float = 2.0
+    gaps_pt: tuple[float, ...] = (2.0,)
     inside: bool = False
     leader: bool = True
 
@@ -177,10 +180,11 @@ def place_labels(
 
 
 def _place(page: Page, label: Label) -> PlacedLabel | None:
-    for anchor in label.anchors:
-        for box in _boxes_by(anchor, label):
-            if page.is_free(box, Ink.ANY):
-                return PlacedLabel(label, box)
+    for ink in (Ink.ANY | Ink.EDGE, Ink.ANY):
+        for anchor in label.anchors:
+            for box in _boxes_by(anchor, label):
+                if page.is_free(box, ink):
+                    return PlacedLabel(label, box)
     if not label.leader:
         return None
     for length_pt in _LEADER_LENGTHS_PT:
@@ -206,11 +210,11 @@ _LEADER_TURNS: Final = tuple(
 def _boxes_by(anchor: Spot, label: Label) -> Iterable[Box]:
     """Return boxes right beside an anchor, or centred on it."""
     x, y = anchor
-    w, h, gap = label.width_pt, label.height_pt, label.gap_pt
+    w, h = label.width_pt, label.height_pt
     if label.inside:
         yield (x - w / 2, y - h / 2, x + w / 2, y + h / 2)
         return
-    for side_x, side_y in _SIDES:
+    for gap, (side_x, side_y) in product(label.gaps_pt, _SIDES):
         reach = gap if side_x == 0 or side_y == 0 else 0.7 * gap
         left = x - w / 2 + side_x * (w / 2 + reach)
         bottom = y - h / 2 + side_y * (h / 2 + reach)
@@ -223,9 +227,10 @@ def _boxes_off(
     """Return boxes at the end of a leader of a length, with the leader."""
     x, y = anchor
     w, h = label.width_pt, label.height_pt
+    clear = 0.6 * label.gaps_pt[0]
     for turn_x, turn_y in _LEADER_TURNS:
         end = (x + length_pt * turn_x, y + length_pt * turn_y)
         left = end[0] if turn_x > 0 else end[0] - w
         bottom = end[1] - h / 2
-        start = (x + 0.6 * label.gap_pt * turn_x, y + 0.6 * label.gap_pt * turn_y)
+        start = (x + clear * turn_x, y + clear * turn_y)
         yield (left, bottom, left + w, bottom + h), (start, end)

@@ -10,6 +10,7 @@ from routing.show.hatching import hatch_lines
 from routing.show.inputs import MapFacts, MapRoute
 from routing.show.lettering import drawable, text_extent_pt
 from routing.show.rails_points import point_elements
+from routing.show.routes import route_letter
 from routing.show.solids_zones import ZONE_LOOKS, look_of
 from routing.show.style import FONT, INK, MARKERS, ROUTE_LOOKS, MapStyle
 from structures.model import Structure
@@ -34,13 +35,22 @@ class Entry:
 
 
 def legend_entries(
-    structure: Structure, routes: tuple[MapRoute, ...], facts: MapFacts, style: MapStyle
+    structure: Structure,
+    routes: tuple[MapRoute, ...],
+    facts: MapFacts,
+    style: MapStyle,
+    *,
+    flat: bool = True,
 ) -> tuple[Entry, ...]:
-    """Return what a map of this structure and these routes needs explained."""
+    """Return what a map of this structure and these routes needs explained.
+
+    ``flat`` says that it is a view from outside, with a far side, and not an unrolled skin.
+    """
     entries = []
     if structure.handrails:
         entries.append(Entry(_line(INK["line"], 1.5, ()), "handrail in view"))
-        entries.append(Entry(_line(INK["far"], 0.6, (2.4, 1.8)), "handrail behind, not named"))
+        if flat:
+            entries.append(Entry(_line(INK["far"], 0.6, (2.4, 1.8)), "handrail behind, not named"))
     if {*facts.closed, *closed_by(structure, facts.when)}:
         entries.append(Entry(_closed, "closed, do not use"))
     kinds = {one.kind for one in point_elements(structure)}
@@ -58,6 +68,8 @@ def legend_entries(
         Entry(_zone(kind), ZONE_LOOKS[kind].text) for kind in ZONE_LOOKS if kind in looks
     )
     entries.extend(_route_entries(routes, style))
+    if flat:
+        entries.append(Entry(_end_on, "axis toward the viewer, away from the viewer"))
     return tuple(entries)
 
 
@@ -65,8 +77,10 @@ def _route_entries(routes: tuple[MapRoute, ...], style: MapStyle) -> list[Entry]
     entries = [
         Entry(
             _route(index),
-            f"{drawable(route.person, style.longest_text // 2)}: {len(route.grips_m)} grips,"
-            f" {len(route.transfers)} transfers",
+            f"{route_letter(index)}: "
+            * (len(routes) > 1)
+            + f"{drawable(route.person, style.longest_text // 2)}: {len(route.grips_m)} grips,"
+            f" {len(route.transfers)} transfer{'' if len(route.transfers) == 1 else 's'}",
         )
         for index, route in enumerate(routes)
     ]
@@ -79,6 +93,12 @@ def _route_entries(routes: tuple[MapRoute, ...], style: MapStyle) -> list[Entry]
     if any(route.lays_m for route in routes):
         entries.append(Entry(_line(INK["line"], 0.8, (0.8, 1.6)), "lay of the tether line"))
     return entries
+
+
+def _end_on(axes: "Axes", x: float, y: float) -> None:
+    for offset, symbol, size in ((-5.0, ".", 3.0), (5.0, "x", 3.0)):
+        _marker("o", 5.0, INK["paper"], "")(axes, x + offset, y)
+        _marker(symbol, size, INK["line"], "")(axes, x + offset, y)
 
 
 def _columns(entries: tuple[Entry, ...], style: MapStyle, width_pt: float) -> tuple[int, float]:

@@ -79,12 +79,12 @@ def text_extent_pt(
     return (width + 2 * _PADDING_PT, height + 2 * _PADDING_PT, depth + _PADDING_PT)
 
 
-def wrapped(text: str, size_pt: float, width_pt: float) -> tuple[str, ...]:
+def wrapped(text: str, size_pt: float, width_pt: float, weight: str = "normal") -> tuple[str, ...]:
     """Return a text broken into lines no wider than a width; a single long word may be wider."""
     lines: list[str] = []
     for word in text.split():
         longer = f"{lines[-1]} {word}" if lines else word
-        if lines and text_extent_pt(longer, size_pt)[0] <= width_pt:
+        if lines and text_extent_pt(longer, size_pt, weight)[0] <= width_pt:
             lines[-1] = longer
         else:
             lines.append(word)

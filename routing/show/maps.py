@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from routing.show.axes import blank_sheet, panel_axes
 from routing.show.drawing import Drawing, PanelResult, finish
 from routing.show.frame_arrows import draw_view_header
 from routing.show.inputs import MOST_ROUTES, DrawingError, MapFacts, MapRoute, Region
@@ -14,7 +15,7 @@ from routing.show.legend import legend_entries
 from routing.show.projection import FlatProjection
 from routing.show.rails_points import draw_handrails, draw_points, point_elements
 from routing.show.routes import draw_route
-from routing.show.sheet import Extent, Panel, lay_out
+from routing.show.sheet import Extent, lay_out
 from routing.show.solids_zones import draw_solids, draw_zones
 from routing.show.style import DEFAULT_STYLE, MapStyle
 from routing.show.title_block import draw_foot, foot_height_pt, foot_of
@@ -24,7 +25,6 @@ from structures.views import VIEWS, View
 from structures.zones import zone_shape
 
 if TYPE_CHECKING:
-    from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
 __all__ = ["MapSheet", "compose_map", "draw_map"]
@@ -177,33 +177,3 @@ def _corners(low: Floats, high: Floats) -> Floats:
 def _extent(flat: Floats) -> Extent:
     (left, bottom), (right, top) = flat.min(axis=0), flat.max(axis=0)
     return (float(left), float(bottom), float(right), float(top))
-
-
-def blank_sheet(style: MapStyle) -> tuple["Figure", "Axes"]:
-    """Return a figure of the sheet's size, and axes over all of it whose unit is the point."""
-    from matplotlib.figure import Figure
-
-    figure = Figure(figsize=style.sheet_in, facecolor="white")
-    sheet = figure.add_axes((0.0, 0.0, 1.0, 1.0))
-    sheet.set_axis_off()
-    sheet.set_xlim(0.0, style.sheet_pt[0])
-    sheet.set_ylim(0.0, style.sheet_pt[1])
-    return figure, sheet
-
-
-def panel_axes(figure: "Figure", panel: Panel, style: MapStyle) -> "Axes":
-    """Return axes over a panel whose unit is the metre, at the panel's scale."""
-    width, height = style.sheet_pt
-    axes = figure.add_axes(
-        (
-            panel.left_pt / width,
-            panel.bottom_pt / height,
-            panel.width_pt / width,
-            panel.height_pt / height,
-        )
-    )
-    axes.set_axis_off()
-    left, bottom, right, top = panel.extent_m
-    axes.set_xlim(left, right)
-    axes.set_ylim(bottom, top)
-    return axes

@@ -9,6 +9,7 @@ from routing.show.inputs import Region
 from structures.elements import Solid
 from structures.fields import FARTHEST_M
 from structures.skins import Skin
+from structures.solids.distance import bounding_box
 from structures.solids.sight import crosses
 from structures.views import View
 
@@ -52,8 +53,9 @@ class FlatProjection:
 
     def __init__(self, view: View, solids: tuple[Solid, ...], region: Region | None) -> None:
         self.view = view
-        self._solids = solids
         self._region = region
+        # What is outside the region is cut away: it hides nothing either.
+        self._solids = [one for one in solids if self.holds(np.array(bounding_box(one.volume)))]
 
     def place(self, points_m: Floats) -> Floats:
         """Return sheet coordinates of points (n, 3), shape (n, 2) [m]."""

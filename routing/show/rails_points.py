@@ -25,6 +25,10 @@ _SHARES_LABELLED = (0.5, 0.25, 0.75)
 """A handrail's id may stand by these parts of its length."""
 
 
+_GAPS_IN_USE_PT = (5.0, 2.4, 9.5)
+"""Off the route that lies on the handrail, or beyond the row of grip numbers beside it."""
+
+
 def draw_handrails(drawing: Drawing) -> None:
     """Draw handrails: strong in view, thin and broken behind, crossed out where closed.
 
@@ -45,11 +49,12 @@ def draw_handrails(drawing: Drawing) -> None:
             middle = Polyline.through(rail.points_m)
             anchors = middle.points_at(np.array(_SHARES_LABELLED) * middle.length_m)
             kind = "closed" if look == "closed" else "handrail"
+            used = rail.id in in_use
             drawing.add_label(
-                "handrail in use" if rail.id in in_use else kind,
+                "handrail in use" if used else kind,
                 f"{rail.id} closed" if look == "closed" else rail.id,
                 drawing.projection.place(anchors),
-                gap_pt=2.2,
+                gaps_pt=_GAPS_IN_USE_PT if used else (2.2,),
             )
     drawing.take_paths([*paths["near"], *paths["closed"]], 1.6, Ink.LINE)
     for look, of_look in paths.items():
@@ -183,7 +188,9 @@ def draw_points(drawing: Drawing) -> None:
     for i, one in enumerate(elements):
         if near[i] and one.id not in stays:
             kind = "tether point" if one.kind == "staged tether" else one.kind
-            drawing.add_label(kind, one.id, flat[[i]], gap_pt=MARKERS[one.kind].size_pt / 2 + 1.2)
+            drawing.add_label(
+                kind, one.id, flat[[i]], gaps_pt=(MARKERS[one.kind].size_pt / 2 + 1.2,)
+            )
 
 
 def _draw_symbols(drawing: Drawing, kind: str, flat: Floats, *, in_view: bool) -> None:

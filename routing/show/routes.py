@@ -11,7 +11,7 @@ from routing.show.labels import Ink
 from routing.show.style import INK, ROUTE_LOOKS, RouteLook
 from structures.elements import TetherPoint
 
-__all__ = ["draw_route", "numbered_grips"]
+__all__ = ["draw_route", "numbered_grips", "route_letter"]
 
 Floats = NDArray[np.float64]
 
@@ -43,6 +43,11 @@ def numbered_grips(page_pt: Floats, step_pt: float) -> tuple[int, ...]:
     return tuple(dict.fromkeys([*regular, count - 1]))
 
 
+def route_letter(index: int) -> str:
+    """Return the letter that goes before grip numbers when there are several routes."""
+    return "ABCD"[index]
+
+
 def draw_route(drawing: Drawing, index: int) -> None:
     """Draw one route of the drawing and ask for its labels."""
     route, look = drawing.routes[index], ROUTE_LOOKS[index]
@@ -60,12 +65,18 @@ def draw_route(drawing: Drawing, index: int) -> None:
     _draw_lays(drawing, route, f"{gid}.lays")
     paths = _draw_way(drawing, grips, shown, near, look, gid)
     _draw_arrows(drawing, paths, look, f"{gid}.arrows")
-    _draw_grips(drawing, flat, shown, near, look, gid)
+    numbered = _draw_grips(drawing, flat, shown, near, look, gid)
+    letter = route_letter(index) if len(drawing.routes) > 1 else ""
+    for i in numbered:
+        drawing.add_label(
+            "grip number", f"{letter}{i + 1}", flat[[i]], gaps_pt=(_NUMBERED_PT / 2 + 1.0,)
+        )
     for number, transfer in enumerate(route.transfers, start=1):
         _draw_transfer(drawing, number, transfer, look, gid)
     _draw_stays(drawing, route, look, gid)
     if shown[0]:
-        drawing.add_label("person", route.person, flat[:1], gap_pt=5.0)
+        name = f"{letter}: {route.person}" if letter else route.person
+        drawing.add_label("person", name, flat[:1], gaps_pt=(5.0,))
 
 
 def _draw_way(
@@ -154,8 +165,8 @@ def _draw_grips(
     near: NDArray[np.bool_],
     look: RouteLook,
     gid: str,
-) -> None:
-    """Draw all grips small and the numbered ones large, open on the far side."""
+) -> list[int]:
+    """Draw all grips small and the numbered ones large, open on the far side; return those."""
     page = drawing.panel.to_page_pt(flat)
     numbered = [i for i in numbered_grips(page, drawing.style.number_step_pt) if shown[i]]
     small = np.flatnonzero(shown)
@@ -172,8 +183,7 @@ def _draw_grips(
                 (_NUMBERED_PT, look.marker, face, edge),
                 f"{gid}.numbered.{side}",
             )
-    for i in numbered:
-        drawing.add_label("grip number", str(i + 1), flat[[i]], gap_pt=_NUMBERED_PT / 2 + 1.0)
+    return numbered
 
 
 def _dots(drawing: Drawing, flat: Floats, looks: tuple[float, str, str, str], gid: str) -> None:
@@ -203,8 +213,9 @@ def _draw_transfer(
         return
     flat = drawing.projection.place(place)
     hooked = drawing.structure.by_id.get(transfer.tether_point)
-    if isinstance(hooked, TetherPoint):
+    if isinstance(hooked, TetherPoint) and drawing.projection.holds(np.array([hooked.position_m])):
         line = np.vstack([flat, drawing.projection.place(np.array([hooked.position_m]))])
+        drawing.take_paths([line], 0.9, Ink.MARK)
         drawing.axes.plot(
             *line.T,
             color=INK["line"],
@@ -217,7 +228,7 @@ def _draw_transfer(
         )
     _symbol(drawing, flat, ("h", _SYMBOL_PT, look.colour), f"{gid}.transfer-{number}")
     text = f"T{number} {transfer.tether_point} {transfer.label}".rstrip()
-    drawing.add_label("transfer", text, flat, gap_pt=_SYMBOL_PT / 2 + 1.5)
+    drawing.add_label("transfer", text, flat, gaps_pt=(_SYMBOL_PT / 2 + 1.5,))
 
 
 def _draw_stays(drawing: Drawing, route: MapRoute, look: RouteLook, gid: str) -> None:
@@ -229,7 +240,7 @@ def _draw_stays(drawing: Drawing, route: MapRoute, look: RouteLook, gid: str) ->
         if drawing.projection.holds(place):
             flat = drawing.projection.place(place)
             _symbol(drawing, flat, ("v", _SYMBOL_PT - 1.5, look.colour), f"{gid}.stay-{number}")
-            drawing.add_label("stay", stay, flat, gap_pt=_SYMBOL_PT / 2 + 1.5)
+            drawing.add_label("stay", stay, flat, gaps_pt=(_SYMBOL_PT / 2 + 1.5,))
 
 
 def _symbol(drawing: Drawing, flat: Floats, looks: tuple[str, float, str], gid: str) -> None:

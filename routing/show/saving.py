@@ -10,7 +10,7 @@ from routing.show.inputs import DrawingError
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-__all__ = ["FORMATS", "save_figure"]
+__all__ = ["FORMATS", "check_format", "save_figure"]
 
 # No dates and no program versions: they would make two runs differ.
 _METADATA: Final[dict[str, dict[str, str | None]]] = {
@@ -34,6 +34,23 @@ _SETTINGS: Final[dict[Any, Any]] = {
 PNG_DOTS_PER_IN: Final = 160
 
 
+def check_format(path: Path) -> str:
+    """Return the format that a path asks for, without the dot.
+
+    Raises
+    ------
+    DrawingError
+        The suffix is none of .svg, .png and .pdf.
+    """
+    kind = path.suffix.lower().removeprefix(".")
+    if kind not in _METADATA:
+        raise DrawingError(
+            f"{path.name!r} does not end in a format that drawings are written in; "
+            f"end it in {', '.join('.' + one for one in FORMATS)}"
+        )
+    return kind
+
+
 def save_figure(figure: "Figure", path: Path) -> None:
     """Write a figure as SVG, PNG or PDF, by the suffix of the path.
 
@@ -53,12 +70,7 @@ def save_figure(figure: "Figure", path: Path) -> None:
     """
     from matplotlib import rc_context
 
-    kind = path.suffix.lower().removeprefix(".")
-    if kind not in _METADATA:
-        raise DrawingError(
-            f"{path.name!r} does not end in a format that drawings are written in; "
-            f"end it in {', '.join('.' + one for one in FORMATS)}"
-        )
+    kind = check_format(path)
     handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.stem[:40]}-", suffix=".part")
     try:
         with os.fdopen(handle, "wb") as stream, rc_context(_SETTINGS):

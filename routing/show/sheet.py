@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from structures.units import INCH_M
 
-__all__ = ["HEADER_PT", "Extent", "Panel", "lay_out", "panel_alone"]
+__all__ = ["HEADER_PT", "Extent", "Panel", "lay_out"]
 
 Floats = NDArray[np.float64]
 Extent: TypeAlias = tuple[float, float, float, float]
@@ -22,10 +22,12 @@ HEADER_PT: Final = 34.0
 """Height of the strip over a panel with its name, notes and frame arrows."""
 
 MARGIN_PT: Final = 24.0
-"""Room round the outermost things of a panel, for their labels."""
+"""Least room round the outermost things of a panel, for their labels."""
+
+_WIDEST_MARGIN_PT: Final = 110.0
 
 GUTTER_PT: Final = 8.0
-NARROWEST_PT: Final = 190.0
+NARROWEST_PT: Final = 240.0
 """A panel is at least this wide, so that its header fits."""
 
 _STEPS: Final = (1.0, 1.25, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 7.5)
@@ -111,12 +113,12 @@ def lay_out(
     """
     for denominator in _DENOMINATORS:
         scale = POINTS_PER_M / denominator
-        sizes = [_size_pt(extent, scale) for extent in extents]
-        corners = _packed(sizes, area_pt)
-        if corners is not None:
+        if _packed(_sizes_pt(extents, scale, _LEAST_MARGINS), area_pt) is not None:
             break
     else:
         raise ValueError(f"extents {list(extents)} m do not fit on the sheet at any scale")
+    sizes = _sizes_pt(extents, scale, _roomiest_margins(extents, scale, area_pt))
+    corners = _packed(sizes, area_pt) or []
     panels = []
     for extent, (width, height), (x, y) in zip(extents, sizes, corners, strict=True):
         middle = ((extent[0] + extent[2]) / 2, (extent[1] + extent[3]) / 2)
@@ -134,19 +136,34 @@ def lay_out(
     return denominator, tuple(panels)
 
 
-def panel_alone(extent: Extent, area_pt: tuple[float, float], bottom_pt: float) -> Panel:
-    """Return one panel that takes the whole room, centred on what it must hold."""
-    scale = lay_out((extent,), area_pt, bottom_pt)[1][0].points_per_m
-    width, height = area_pt[0] - 2 * GUTTER_PT, area_pt[1] - HEADER_PT - GUTTER_PT
-    middle = ((extent[0] + extent[2]) / 2, (extent[1] + extent[3]) / 2)
-    low = (middle[0] - width / scale / 2, middle[1] - height / scale / 2)
-    return Panel(GUTTER_PT, bottom_pt + GUTTER_PT, width, height, low, scale)
+_LEAST_MARGINS: Final = (MARGIN_PT, MARGIN_PT)
 
 
-def _size_pt(extent: Extent, scale: float) -> tuple[float, float]:
-    width = (extent[2] - extent[0]) * scale + 2 * MARGIN_PT
-    height = (extent[3] - extent[1]) * scale + 2 * MARGIN_PT
-    return (max(width, NARROWEST_PT), height + HEADER_PT)
+def _roomiest_margins(
+    extents: Sequence[Extent], scale: float, area_pt: tuple[float, float]
+) -> tuple[float, float]:
+    """Return the widest margins at which panels of a scale still fit: more room for labels."""
+    x, y = _LEAST_MARGINS
+    for step_x, step_y in ((6.0, 6.0), (0.0, 6.0), (6.0, 0.0)):
+        while max(x + step_x, y + step_y) <= _WIDEST_MARGIN_PT:
+            sizes = _sizes_pt(extents, scale, (x + step_x, y + step_y))
+            if _packed(sizes, area_pt) is None:
+                break
+            x, y = x + step_x, y + step_y
+    return x, y
+
+
+def _sizes_pt(
+    extents: Sequence[Extent], scale: float, margins_pt: tuple[float, float]
+) -> list[tuple[float, float]]:
+    """Return width and height of each panel with its header [pt]."""
+    return [
+        (
+            max((right - left) * scale + 2 * margins_pt[0], NARROWEST_PT),
+            (top - bottom) * scale + 2 * margins_pt[1] + HEADER_PT,
+        )
+        for left, bottom, right, top in extents
+    ]
 
 
 def _packed(

@@ -8,9 +8,11 @@ from numpy.typing import NDArray
 
 from routing.show.drawing import Drawing
 from routing.show.hatching import hatch_lines
+from routing.show.labels import Ink
 from routing.show.lettering import drawable
 from routing.show.style import INK
 from structures.elements import Solid, Zone
+from structures.shapes import Shape
 from structures.solids.distance import bounding_box
 from structures.views import View, silhouette
 from structures.zones import active_zones, zone_shape
@@ -52,15 +54,22 @@ def look_of(zone: Zone, active: frozenset[str]) -> str:
     return zone.kind if zone.id in active else "idle"
 
 
+def _box(volume: Shape) -> Floats:
+    """Return the lowest and highest corner of a volume, shape (2, 3) [m]."""
+    return np.array(bounding_box(volume))
+
+
 def draw_solids(drawing: Drawing, view: View) -> None:
     """Draw all solids as filled outlines, the farthest first, and ask for their names."""
     from matplotlib.collections import PathCollection
 
     def nearness(solid: Solid) -> tuple[float, str]:
-        corners = np.array(bounding_box(solid.volume))
-        return (float(view.depth_m(corners).max()), solid.id)
+        return (float(view.depth_m(_box(solid.volume)).max()), solid.id)
 
-    solids = sorted(drawing.structure.solids, key=nearness)
+    solids = sorted(
+        (one for one in drawing.structure.solids if drawing.projection.holds(_box(one.volume))),
+        key=nearness,
+    )
     outlines = [silhouette(solid.volume, view) for solid in solids]
     collection = PathCollection(
         [_as_path(outline) for outline in outlines],
@@ -71,7 +80,16 @@ def draw_solids(drawing: Drawing, view: View) -> None:
     )
     collection.set_gid(f"{drawing.name}.solids")
     drawing.axes.add_collection(collection, autolim=False)
+    _enter_edges(drawing, outlines)
     _name_solids(drawing, solids, outlines)
+
+
+def _enter_edges(drawing: Drawing, outlines: list["BaseGeometry"]) -> None:
+    """Enter outlines on the page, so that labels keep off them where they can."""
+    import shapely
+
+    rings = shapely.get_parts(shapely.boundary(np.array(outlines, dtype=object)))
+    drawing.take_paths([shapely.get_coordinates(ring) for ring in rings], 0.8, Ink.EDGE)
 
 
 def _name_solids(drawing: Drawing, solids: list[Solid], outlines: list["BaseGeometry"]) -> None:
@@ -108,7 +126,7 @@ def _name_area(drawing: Drawing, kind: str, text: str, area: "BaseGeometry") -> 
         drawing.add_label(kind, text, spots[order], inside=True, leader=False)
         return
     point = area.representative_point()
-    drawing.add_label(kind, text, np.array([[point.x, point.y]]), gap_pt=3.0)
+    drawing.add_label(kind, text, np.array([[point.x, point.y]]), gaps_pt=(3.0,))
 
 
 def draw_zones(drawing: Drawing, view: View) -> None:
@@ -120,12 +138,16 @@ def draw_zones(drawing: Drawing, view: View) -> None:
     active = frozenset(zone.id for zone in active_zones(drawing.structure, drawing.facts.when))
     areas: dict[str, list[BaseGeometry]] = {kind: [] for kind in ZONE_LOOKS}
     for zone in sorted(drawing.structure.zones, key=lambda zone: zone.id):
-        area = silhouette(zone_shape(zone), view).intersection(window)
+        volume = zone_shape(zone)
+        if not drawing.projection.holds(_box(volume)):
+            continue
+        area = silhouette(volume, view).intersection(window)
         if not area.is_empty:
             areas[look_of(zone, active)].append(area)
             _name_zone(drawing, zone, area)
     for kind, of_kind in areas.items():
         if of_kind:
+            _enter_edges(drawing, of_kind)
             _draw_areas(drawing, kind, of_kind)
 
 

@@ -67,7 +67,7 @@ class Marker:
 
 
 MARKERS: Final[dict[str, Marker]] = {
-    "hatch": Marker("D", 6.5, filled=True, text="hatch"),
+    "hatch": Marker("D", 7.5, filled=True, text="hatch"),
     "worksite": Marker("*", 7.5, filled=True, text="worksite"),
     "socket": Marker("s", 4.2, filled=False, text="socket"),
     "tether point": Marker("^", 4.6, filled=False, text="tether point"),
@@ -99,7 +99,7 @@ class MapStyle:
     name_pt: float = 7.5
     note_pt: float = 6.5
     title_pt: float = 10.0
-    number_step_pt: float = 13.0
+    number_step_pt: float = 15.0
     longest_text: int = 48
 
     @property

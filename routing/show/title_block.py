@@ -16,13 +16,23 @@ from structures.units import FOOT_M
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-__all__ = ["Foot", "draw_foot", "foot_height_pt", "foot_of", "scale_bar_lengths_m"]
+__all__ = [
+    "Foot",
+    "caution_height_pt",
+    "caution_lines",
+    "draw_caution",
+    "draw_foot",
+    "facts_lines",
+    "foot_height_pt",
+    "foot_of",
+    "scale_bar_lengths_m",
+]
 
 _PADDING_PT: Final = 8.0
 _NARROW_PT: Final = 620.0
 """On a sheet no wider than this the title block goes below the legend."""
 
-_BAR_PT: Final = 42.0
+_BAR_PT: Final = 34.0
 """Height of the scale bars with their numbers and title."""
 
 
@@ -49,21 +59,28 @@ def foot_of(
     legend_pt = width_pt - title_pt - 3 * _PADDING_PT if beside else width_pt
     lines = [
         line
-        for text in _facts_lines(structure, facts, style)
+        for text in facts_lines(structure, facts, style)
         for line in wrapped(text, style.note_pt, title_pt)
     ]
     return Foot(
         entries,
-        wrapped(drawable(structure.name, 2 * style.longest_text), style.title_pt, title_pt),
+        wrapped(drawable(structure.name, 2 * style.longest_text), style.title_pt, title_pt, "bold"),
         tuple(lines),
-        wrapped(CAUTION, style.note_pt + 1.0, 0.93 * width_pt),
+        caution_lines(style),
         title_pt,
         legend_pt,
         beside,
     )
 
 
-def _facts_lines(structure: Structure, facts: MapFacts, style: MapStyle) -> list[str]:
+def caution_lines(style: MapStyle) -> tuple[str, ...]:
+    """Return the caution, wrapped to the width of a sheet."""
+    return wrapped(CAUTION, style.note_pt + 1.0, style.sheet_pt[0] - 4 * _PADDING_PT, "bold")
+
+
+def facts_lines(structure: Structure, facts: MapFacts, style: MapStyle) -> list[str]:
+    """Return what a drawing says of its structure and situation, a text for each subject."""
+
     def shown(text: str) -> str:
         return drawable(text, style.longest_text) or "not given"
 
@@ -94,15 +111,16 @@ def foot_height_pt(foot: Foot, style: MapStyle) -> float:
     left = _BAR_PT + legend_height_pt(foot.entries, style, foot.legend_width_pt)
     right = _title_height_pt(foot, style)
     body = max(left, right) if foot.beside else left + right + _PADDING_PT
-    return body + 2 * _PADDING_PT + _caution_height_pt(foot, style)
+    return body + 2 * _PADDING_PT + caution_height_pt(foot.caution, style)
 
 
 def _title_height_pt(foot: Foot, style: MapStyle) -> float:
     return 1.3 * (len(foot.title) * style.title_pt + (len(foot.lines) + 1) * style.note_pt)
 
 
-def _caution_height_pt(foot: Foot, style: MapStyle) -> float:
-    return 1.35 * len(foot.caution) * (style.note_pt + 1.0) + 2 * _PADDING_PT
+def caution_height_pt(caution: tuple[str, ...], style: MapStyle) -> float:
+    """Return the height of the caution in its box [pt]."""
+    return 1.3 * len(caution) * (style.note_pt + 1.0) + 2.2 * _PADDING_PT
 
 
 def draw_foot(axes: "Axes", foot: Foot, style: MapStyle, scale: tuple[float, float]) -> None:
@@ -114,7 +132,7 @@ def draw_foot(axes: "Axes", foot: Foot, style: MapStyle, scale: tuple[float, flo
     top = foot_height_pt(foot, style)
     left = 2 * _PADDING_PT
     _rule(axes, [(_PADDING_PT, top), (width - _PADDING_PT, top)])
-    _draw_caution(axes, foot, style)
+    draw_caution(axes, foot.caution, style)
     _draw_scale_bars(axes, style, (left, top - _PADDING_PT), scale)
     corner = (left, top - _PADDING_PT - _BAR_PT)
     draw_legend(axes, foot.entries, style, corner, foot.legend_width_pt)
@@ -122,7 +140,7 @@ def draw_foot(axes: "Axes", foot: Foot, style: MapStyle, scale: tuple[float, flo
     if foot.beside:
         title_left = width - left - foot.title_width_pt
         x = title_left - _PADDING_PT
-        _rule(axes, [(x, top), (x, _caution_height_pt(foot, style))])
+        _rule(axes, [(x, top), (x, caution_height_pt(foot.caution, style))])
     else:
         height = legend_height_pt(foot.entries, style, foot.legend_width_pt)
         title_top = corner[1] - height - _PADDING_PT
@@ -147,23 +165,24 @@ def _draw_title(
         write(axes, (x, y), line, Writing(style.note_pt))
 
 
-def _draw_caution(axes: "Axes", foot: Foot, style: MapStyle) -> None:
+def draw_caution(axes: "Axes", caution: tuple[str, ...], style: MapStyle) -> None:
+    """Draw the caution in a box along the bottom of a sheet."""
     from matplotlib.patches import Rectangle
 
     size = style.note_pt + 1.0
-    height = _caution_height_pt(foot, style)
+    height = caution_height_pt(caution, style)
     axes.add_patch(
         Rectangle(
             (_PADDING_PT, _PADDING_PT),
             style.sheet_pt[0] - 2 * _PADDING_PT,
-            height - 1.5 * _PADDING_PT,
+            height - 1.6 * _PADDING_PT,
             facecolor=INK["paper"],
             edgecolor=INK["line"],
             linewidth=1.2,
         )
     )
-    y = height - 0.95 * _PADDING_PT
-    for line in foot.caution:
+    y = height - 1.0 * _PADDING_PT + 0.15 * size
+    for line in caution:
         y -= 1.3 * size
         write(axes, (2 * _PADDING_PT, y), line, Writing(size, weight="bold", gid="caution"))
 
@@ -185,9 +204,9 @@ def scale_bar_lengths_m(points_per_m: float) -> tuple[float, float]:
 
 
 def _round_length(points_per_unit: float) -> float:
-    """Return the longest of 1, 2, 5, 10 ... units that is no longer than 100 pt."""
+    """Return the longest of 1, 2, 5, 10 ... units that is no longer than 130 pt."""
     lengths = [step * 10.0**power for power in range(-3, 6) for step in (1.0, 2.0, 5.0)]
-    return max([one for one in lengths if one * points_per_unit <= 100.0], default=lengths[0])
+    return max([one for one in lengths if one * points_per_unit <= 130.0], default=lengths[0])
 
 
 def _draw_scale_bars(
@@ -197,7 +216,7 @@ def _draw_scale_bars(
     from matplotlib.patches import Rectangle
 
     lengths = scale_bar_lengths_m(scale[1])
-    x, y = corner[0], corner[1] - 14.0
+    x, y = corner[0], corner[1] - 8.0
     for length_m, unit, per_m in zip(lengths, ("m", "ft"), (1.0, FOOT_M), strict=True):
         half = length_m * scale[1] / 2
         for i, face in enumerate((INK["line"], INK["paper"])):
@@ -217,7 +236,7 @@ def _draw_scale_bars(
             write(
                 axes, (x + 2 * share * half, y - 8.5), label, Writing(style.note_pt, align="center")
             )
-        x += 2 * half + 46.0
+        x += 2 * half + 40.0
 
 
 def _rule(axes: "Axes", corners: list[tuple[float, float]]) -> None:
