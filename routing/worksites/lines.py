@@ -1,0 +1,149 @@
+"""Lines from places on handrails to a payload attach point: how long, and past what.
+
+A line is measured as a span: a length it is certainly not under, and one it is
+certainly not over. Straight lines and proven ones are both; for the others the
+real line found round the solids is the upper end and the straight distance the
+lower, so that a chain is never judged by a length that favours it.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from routing.graph.surroundings import Named
+from structures.frames import Vector
+from structures.solids.axes import Flags, Floats, norms
+from structures.solids.distance import signed_distance
+from structures.solids.sight import crosses_any
+from structures.solids.sweep import Sweep, sweep_clears
+from structures.solids.taut import NoWayError, Way, shortest_way
+
+__all__ = ["EXACT_WITHIN_M", "Line", "LinesTo"]
+
+EXACT_WITHIN_M = 1e-6
+"""What an exact bent way may be off by [m] (see `structures.solids.taut`)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line from a place on a handrail to an attach point."""
+
+    shortest_m: float
+    """The line is not shorter than this [m]."""
+    longest_m: float
+    """The line need not be longer than this [m]; infinite where no way was found."""
+    zone: str | None
+    """A keep-out zone that it is not certainly clear of."""
+
+    @property
+    def exact(self) -> bool:
+        """Whether its length is known, not only between bounds."""
+        return self.longest_m - self.shortest_m <= 2.5 * EXACT_WITHIN_M
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LinesTo:
+    """All lines to one attach point in one of its positions.
+
+    Only solids and zones that a line within ``farthest_m`` could touch are
+    kept: a way from a to b over a point of a solid is not shorter than the
+    distances of a and b from that solid together.
+    """
+
+    point_m: Floats
+    solids: Named
+    zones: Named
+    farthest_m: float
+
+    @classmethod
+    def to(cls, point_m: Vector, solids: Named, zones: Named, farthest_m: float) -> "LinesTo":
+        """Keep what is near enough to the point to matter."""
+        point = np.asarray(point_m, dtype=np.float64)
+        return cls(
+            point, _near(solids, point, farthest_m), _near(zones, point, farthest_m), farthest_m
+        )
+
+    def inside(self) -> str | None:
+        """Return the solid that the attach point is inside of, if it is."""
+        for shape, name in zip(self.solids.shapes, self.solids.ids, strict=True):
+            if signed_distance(shape, self.point_m[None])[0] < -EXACT_WITHIN_M:
+                return name
+        return None
+
+    def straight_m(self, places_m: Floats) -> Floats:
+        """Return straight distances, shape (n,) [m]: no line is shorter."""
+        return norms(places_m - self.point_m)
+
+    def sees(self, places_m: Floats) -> Flags:
+        """Tell from which places the straight line meets no solid, shape (n,)."""
+        return ~crosses_any(
+            self.solids.shapes, places_m, np.broadcast_to(self.point_m, places_m.shape)
+        )
+
+    def measure(self, place_m: Floats, *, seen: bool) -> Line:
+        """Measure the line from one place, shape (3,) [m]."""
+        straight_m = float(norms((place_m - self.point_m)[None])[0])
+        if seen:
+            ends_m = np.stack([place_m, self.point_m])
+            zone = self._zone_met(Way(straight_m, ends_m, exact=True, bound=""))
+            return Line(straight_m, straight_m, zone)
+        solids = _between(self.solids, place_m, self.point_m, self.farthest_m)
+        x, y, z = place_m.tolist()
+        a, b, c = self.point_m.tolist()
+        try:
+            way = shortest_way(solids.shapes, (x, y, z), (a, b, c))
+        except NoWayError:
+            return Line(straight_m, np.inf, None)
+        shortest_m = way.length_m - EXACT_WITHIN_M if way.exact else straight_m
+        return Line(shortest_m, way.length_m + EXACT_WITHIN_M, self._zone_met(way))
+
+    def _zone_met(self, way: Way) -> str | None:
+        """Return a zone that the taut line is not certainly clear of.
+
+        Where a way is only a bound, the line that is pulled taut may lie
+        elsewhere; it is clear of a zone for certain if no line of that length
+        can touch it.
+        """
+        near = _between(self.zones, way.points_m[0], way.points_m[-1], way.length_m)
+        if not near.ids:
+            return None
+        if not way.exact:
+            return near.ids[0]
+        starts, ends = way.points_m[:-1], way.points_m[1:]
+        still = np.tile([1.0, 0.0, 0.0], (len(starts), 1))
+        line = Sweep(starts, ends, still, still, 0.0)
+        bulge_m = _bulge_m(way)
+        for shape, name in zip(near.shapes, near.ids, strict=True):
+            if not sweep_clears((shape,), line, bulge_m).all():
+                return name
+        return None
+
+
+def _bulge_m(way: Way) -> float:
+    """Return how far the line can be off the straight pieces between its points [m].
+
+    A curve of length l over a chord of length c is off it by no more than
+    sqrt(l^2 - c^2) / 2; all that the line is longer than its chords is taken
+    to be in the worst piece.
+    """
+    chords_m = norms(np.diff(way.points_m, axis=0))
+    extra_m = max(way.length_m - float(chords_m.sum()), 0.0)
+    if len(chords_m) == 1 or extra_m < 1e-12:
+        return 0.0
+    longest_m = float(chords_m.max())
+    return float(np.sqrt(extra_m * (extra_m + 2 * longest_m)) / 2)
+
+
+def _near(named: Named, point_m: Floats, farthest_m: float) -> Named:
+    return _between(named, point_m, point_m, 2 * farthest_m)
+
+
+def _between(named: Named, start_m: Floats, end_m: Floats, length_m: float) -> Named:
+    """Keep what a line of a length from start to end could touch."""
+    ends = np.stack([start_m, end_m])
+    kept = [
+        k
+        for k, shape in enumerate(named.shapes)
+        if np.maximum(signed_distance(shape, ends), 0.0).sum() <= length_m + 1e-9
+    ]
+    return Named(tuple(named.shapes[k] for k in kept), tuple(named.ids[k] for k in kept))

@@ -1,0 +1,222 @@
+"""Where on the handrails to tie a chain: the best place, for a given number of tethers.
+
+Places are continuous along a rail. A piece of rail holds no better margin than
+its middle has, plus half the piece's length: a taut line changes by no more
+than its end moves. So the best piece is split until nothing can be better by
+more than `TIE_WITHIN_M`. Every answer is the margin of a place that was really
+measured; what the bound leaves out can only be better.
+"""
+
+import heapq
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import TypeAlias
+
+import numpy as np
+
+from routing.worksites.kit import EquipmentTether
+from routing.worksites.lines import Line, LinesTo
+from structures.polylines import Polyline, segment_gaps
+from structures.solids.axes import Flags, Floats, Indices
+
+__all__ = ["ROUNDING_M", "TIE_WITHIN_M", "TiePlace", "TieSearch", "margin_m"]
+
+TIE_WITHIN_M = 0.01
+"""The margin found may be this much under the best there is [m]; a chain that fits
+nowhere by more than this may be missed."""
+
+ROUNDING_M = 1e-9
+"""Lengths this much over an end of a span still count as at the end [m]."""
+
+MOST_MEASURED = 600
+"""At most this many places are measured for each number of tethers; then the best so far stands."""
+
+_PIECE_M = 0.5
+
+_SHORTEST_UNPROVEN_M = 0.125
+"""Pieces this short are not split where only a bound of the length is known [m]: the
+bound says little about the places beside it, and finding it takes long."""
+
+
+@dataclass(frozen=True, slots=True)
+class TiePlace:
+    """A place on a rail with its lines to both positions."""
+
+    rail: int
+    along_m: float
+    held: Line
+    seated: Line
+
+    @property
+    def zone(self) -> str | None:
+        """The zone that one of the two lines is not certainly clear of."""
+        return self.held.zone or self.seated.zone
+
+
+def margin_m(place: TiePlace, tether: EquipmentTether, count: int) -> float:
+    """Return how far both lines are from the nearer end of the chain's span [m].
+
+    Negative where a line is outside of it. Zones are not reckoned with.
+    """
+    least_m, most_m = count * tether.cinched_m, count * tether.extended_m
+    return min(
+        most_m - place.held.longest_m,
+        most_m - place.seated.longest_m,
+        place.held.shortest_m - least_m,
+        place.seated.shortest_m - least_m,
+    )
+
+
+_Entry: TypeAlias = tuple[float, int, float, float]
+"""Minus what the margin cannot exceed, rail, middle and half length of a piece."""
+
+
+def _push(heap: list[_Entry], upper_m: float, piece: tuple[int, float, float]) -> None:
+    """Put a piece on the heap if it can hold a place; rounded, so that equals go by id."""
+    if upper_m >= -ROUNDING_M:
+        heapq.heappush(heap, (-round(upper_m, 9), *piece))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Pieces:
+    """Pieces of rails, k of them: half_m is 0 for a single place."""
+
+    rail: Indices
+    along_m: Floats
+    half_m: Floats
+    point_m: Floats
+
+
+@dataclass(slots=True, eq=False)
+class TieSearch:
+    """The search for one attach point; what it has measured serves every number of tethers.
+
+    Rails are given in id order, so that ties go to the lower id.
+    """
+
+    lines: Sequence[Polyline]
+    held: LinesTo
+    seated: LinesTo
+    tether: EquipmentTether
+    measured: dict[tuple[int, float], TiePlace] = field(default_factory=dict)
+    _pieces: _Pieces | None = None
+    _seen: tuple[Flags, Flags] | None = None
+
+    def best(self, count: int) -> TiePlace | None:
+        """Return the place with the best margin of 0 or more that keeps off zones, if any."""
+        pieces, upper_m = self._start(count)
+        heap: list[_Entry] = []
+        rails, along, halves = (a.tolist() for a in (pieces.rail, pieces.along_m, pieces.half_m))
+        for hope_m, rail, along_m, half_m in zip(
+            upper_m.tolist(), rails, along, halves, strict=True
+        ):
+            _push(heap, hope_m, (rail, along_m, half_m))
+        best: TiePlace | None = None
+        best_m = -ROUNDING_M
+        while heap:
+            minus_upper, rail, along_m, half_m = heapq.heappop(heap)
+            if best is not None and -minus_upper <= best_m + TIE_WITHIN_M:
+                break
+            known = self.measured.get((rail, along_m))
+            if known is None:
+                if len(self.measured) >= MOST_MEASURED * count:
+                    break
+                known = self.place(rail, along_m)
+            here_m = margin_m(known, self.tether, count)
+            better = here_m >= best_m if best is None else here_m > best_m + ROUNDING_M
+            if better and known.zone is None:
+                best, best_m = known, here_m
+            for upper, piece in self._halves((rail, along_m, half_m), known, -minus_upper, count):
+                _push(heap, upper, piece)
+        return best
+
+    def _halves(
+        self, piece: tuple[int, float, float], known: TiePlace, upper_m: float, count: int
+    ) -> list[tuple[float, tuple[int, float, float]]]:
+        """Return the two halves of a piece, each with what no margin on it can exceed."""
+        rail, along_m, half_m = piece
+        proven = known.held.exact and known.seated.exact
+        if half_m < (TIE_WITHIN_M if proven else _SHORTEST_UNPROVEN_M) / 2:
+            return []
+        if proven:
+            upper_m = min(upper_m, margin_m(known, self.tether, count) + half_m)
+        quarter_m = half_m / 2
+        middles = np.array([along_m - quarter_m, along_m + quarter_m])
+        hopes = self._hope_m(self.lines[rail].points_at(middles), count) + quarter_m
+        return [
+            (min(upper_m, hope_m), (rail, middle_m, quarter_m))
+            for middle_m, hope_m in zip(middles.tolist(), hopes.tolist(), strict=True)
+        ]
+
+    def place(self, rail: int, along_m: float) -> TiePlace:
+        """Measure one place, and remember it."""
+        point_m = self.lines[rail].points_at(np.array([along_m]))
+        found = TiePlace(
+            rail,
+            along_m,
+            self.held.measure(point_m[0], seen=bool(self.held.sees(point_m)[0])),
+            self.seated.measure(point_m[0], seen=bool(self.seated.sees(point_m)[0])),
+        )
+        self.measured[rail, along_m] = found
+        return found
+
+    def _hope_m(self, points_m: Floats, count: int) -> Floats:
+        """Return what the margin at places cannot exceed, from straight distances, shape (n,).
+
+        No line is shorter than straight, and no margin more than half the span.
+        """
+        least_m, most_m = count * self.tether.cinched_m, count * self.tether.extended_m
+        farther = np.maximum(self.held.straight_m(points_m), self.seated.straight_m(points_m))
+        hope: Floats = np.minimum(most_m - farther, (most_m - least_m) / 2)
+        return hope
+
+    def _start(self, count: int) -> tuple[_Pieces, Floats]:
+        """Return the pieces searched first, and what no margin on each can exceed."""
+        if self._pieces is None:
+            self._pieces = self._cut()
+            points_m = self._pieces.point_m
+            self._seen = self.held.sees(points_m), self.seated.sees(points_m)
+        pieces = self._pieces
+        upper_m = self._hope_m(pieces.point_m, count)
+        if self._seen is not None:
+            # Where both lines are straight the lengths are known for all places at once.
+            both = self._seen[0] & self._seen[1]
+            nearer = np.minimum(
+                self.held.straight_m(pieces.point_m), self.seated.straight_m(pieces.point_m)
+            )
+            cinched = nearer - count * self.tether.cinched_m
+            upper_m = np.where(both, np.minimum(upper_m, cinched), upper_m)
+        return pieces, upper_m + pieces.half_m
+
+    def _cut(self) -> _Pieces:
+        """Cut rails into pieces at corners and at the places nearest to the attach point."""
+        rails, middles, halves, points = [], [], [], []
+        for rail, line in enumerate(self.lines):
+            edges = np.unique(np.concatenate([line.samples_m(_PIECE_M), self._nearest_m(line)]))
+            middle = (edges[1:] + edges[:-1]) / 2
+            half = (edges[1:] - edges[:-1]) / 2
+            along = np.concatenate([edges, middle])
+            rails.append(np.full(len(along), rail))
+            middles.append(along)
+            halves.append(np.concatenate([np.zeros(len(edges)), half]))
+            points.append(line.points_at(along))
+        return _Pieces(
+            np.concatenate(rails),
+            np.concatenate(middles),
+            np.concatenate(halves),
+            np.concatenate(points),
+        )
+
+    def _nearest_m(self, line: Polyline) -> Floats:
+        """Return where along a line it is nearest to the held and the seated position [m]."""
+        starts, ends = line.segments()
+        if line.length_m == 0:
+            return np.zeros(1)
+        found = []
+        for to in (self.held, self.seated):
+            point_m = to.point_m[None]
+            gap_m, _, share = segment_gaps(point_m, point_m, starts, ends)
+            piece = int(gap_m.argmin())
+            start_m, end_m = line.along_m[piece], line.along_m[piece + 1]
+            found.append(float(start_m + share[piece] * (end_m - start_m)))
+        return np.array(found)
