@@ -2,7 +2,7 @@
 
 from collections.abc import Collection
 from dataclasses import dataclass
-from typing import Literal, TypeAlias
+from typing import Final, Literal, TypeAlias
 
 from routing.graph.build import complete
 from routing.graph.situation import Situation
@@ -17,12 +17,13 @@ from routing.worksites.why_no_chain import why_no_place
 from structures.elements import AttachPoint, Worksite
 from structures.model import Structure
 
-__all__ = ["AttachChain", "Verdict", "WorksiteChain", "find_chain", "find_chains"]
+__all__ = ["VERDICTS", "AttachChain", "Verdict", "WorksiteChain", "find_chain", "find_chains"]
 
 Verdict: TypeAlias = Literal["ok", "no chain", "unknown", "nothing to tie"]
 """*unknown*: something that decides is not known, which is never taken for ok."""
 
-_WORST_FIRST: tuple[Verdict, ...] = ("unknown", "no chain", "ok", "nothing to tie")
+VERDICTS: Final[tuple[Verdict, ...]] = ("unknown", "no chain", "ok", "nothing to tie")
+"""From worst to best."""
 
 
 class AttachChain(Result):
@@ -63,7 +64,7 @@ class WorksiteChain(Result):
 
 def _rank(chain: AttachChain) -> tuple[int, int, float, str]:
     return (
-        _WORST_FIRST.index(chain.verdict),
+        VERDICTS.index(chain.verdict),
         -(chain.tethers or 0),
         0.0 if chain.margin_m is None else chain.margin_m,
         chain.attach,

@@ -1,0 +1,97 @@
+"""The reach table: order, columns, schema, and ties that hands can get to."""
+
+import json
+from dataclasses import replace
+
+import jsonschema
+import pytest
+
+from routing.graph.build import build_graph
+from routing.graph.situation import Situation
+from routing.worksites.kit import DEFAULT_TETHER
+from routing.worksites.reach_table import ReachRow, reach_table
+from structures.elements import AttachPoint, Handrail, Hatch, Socket, Solid, TetherPoint, Worksite
+from structures.model import Structure
+from structures.shapes import Box
+
+UP = (0.0, 0.0, -1.0)
+Z_M = -0.0635
+
+
+def worksite(site_id: str, x: float, up_m: float | None) -> Worksite:
+    attach = ()
+    if up_m is not None:
+        at = (x, 0.0, Z_M - up_m)
+        attach = (AttachPoint(id="a", held_m=at, seated_m=at),)
+    return Worksite(id=site_id, name=f"=site {site_id}", socket="S1", attach=attach)
+
+
+def station() -> Structure:
+    floor = Box(center_m=(0, 0, 5), size_m=(60, 40, 10))
+    return Structure(
+        name="floor",
+        revision="A",
+        solids=(Solid(id="floor", volume=floor),),
+        handrails=(
+            Handrail(id="R1", points_m=((0, 0, Z_M), (4, 0, Z_M)), normal=UP),
+            Handrail(id="R2", points_m=((14, 0, Z_M), (16, 0, Z_M)), normal=UP),
+        ),
+        hatches=(Hatch(id="A1", position_m=(-0.3, 0, Z_M), normal=UP, tether_point="T1"),),
+        tether_points=(TetherPoint(id="T1", position_m=(0, 0.3, Z_M), rating_n=3000),),
+        sockets=(Socket(id="S1", position_m=(1, 0.4, -0.01), normal=UP, clock_zero=(1, 0, 0)),),
+        worksites=(
+            worksite("W1", 1, 1.0),
+            worksite("W2", 2, 1.5),
+            worksite("W3", 3, 3.0),
+            worksite("W4", 20, 1.0),
+            worksite("W5", 15, 1.0),  # beside R2, which no way leads to
+            worksite("W6", 1, None),
+        ),
+    )
+
+
+def test_worst_first() -> None:
+    graph = build_graph(station(), Situation())
+    rows = reach_table(graph.structure, graph, seconds={"W1": 31.5, "W2": 40.0})
+    assert [(row.worksite, row.verdict, row.tethers) for row in rows] == [
+        ("W4", "no chain", None),
+        ("W5", "no chain", None),
+        ("W3", "ok", 2),
+        ("W2", "ok", 1),
+        ("W1", "ok", 1),
+        ("W6", "nothing to tie", None),
+    ]
+    assert [row.seconds for row in rows] == [None, None, None, 40.0, 31.5, None]
+    two = rows[3]
+    assert two.handrail == "R1"
+    assert two.length_m == two.held_m == two.seated_m
+    assert two.margin_m == pytest.approx(6 * 0.3048 - 1.5, abs=0.01)
+
+
+def test_rows_for_csv_and_json() -> None:
+    graph = build_graph(station(), Situation())
+    rows = reach_table(graph.structure, graph)
+    assert ReachRow.columns()[0] == "worksite"
+    for row in rows:
+        assert tuple(row.to_row()) == ReachRow.columns()
+        assert row.to_row()["worksite"] == row.worksite
+        document = json.loads(json.dumps(row.to_document(), allow_nan=False))
+        jsonschema.validate(document, ReachRow.model_json_schema())
+        assert ReachRow.model_validate(document) == row
+    with pytest.raises(jsonschema.ValidationError):
+        jsonschema.validate({"worksite": "W1"}, ReachRow.model_json_schema())
+
+
+def test_unknown_rating_is_never_ok() -> None:
+    graph = build_graph(station(), Situation())
+    unrated = DEFAULT_TETHER.model_copy(update={"rating_n": None})
+    rows = reach_table(graph.structure, graph, tether=unrated)
+    assert {row.verdict for row in rows} == {"unknown", "nothing to tie"}
+
+
+def test_graph_of_another_structure_is_refused() -> None:
+    graph = build_graph(station(), Situation())
+    other = station().model_copy(update={"revision": "B"})
+    with pytest.raises(ValueError, match="build it anew"):
+        reach_table(other, graph)
+    assert reach_table(station(), replace(graph, structure=station())) != ()
