@@ -196,6 +196,24 @@ def _start_without_hook(case: Case) -> Iterator[Finding]:
         )
 
 
+def _left_outside(case: Case) -> Iterator[Finding]:
+    """Coming home means on the tether of the hatch, with all others recovered."""
+    hatch = case.graph.structure.by_id.get(case.graph.grips.element_ids[case.course.grips[-1]])
+    if case.protocol != "reel" or not isinstance(hatch, Hatch):
+        return
+    last = case.course.anchorings[-1].element_id
+    if last != hatch.tether_point:
+        yield Finding(
+            code="tether-left-outside",
+            severity="warns",
+            elements=(last, hatch.tether_point),
+            message=(
+                f"the route ends at hatch {hatch.id} on the tether from {last}, and an earlier one "
+                "is left outside; go back along the lay to recover it, or plan for it to stay"
+            ),
+        )
+
+
 def _via_on_reels(case: Case) -> Iterator[Finding]:
     if case.protocol == "reel" and case.course.via_at:
         yield Finding(
@@ -238,6 +256,7 @@ _CHECKS: Final[tuple[Check, ...]] = (
     _thin_clearance,
     _kick_sensitive,
     _start_without_hook,
+    _left_outside,
     _via_on_reels,
     _limits_unconfirmed,
 )
