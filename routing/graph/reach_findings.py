@@ -97,8 +97,9 @@ def check_islands(graph: ReachGraph, parts: Parts) -> Iterator[Finding]:
             severity="warns",
             elements=ids,
             message=(
-                f"{_listed(ids)}: {len(own)} grips on {len(ids)} elements that no way leads to "
-                f"from {where}; no route uses them; see the near misses and blocked crossings, "
+                f"{_listed(ids)}: {_counted(len(own), 'grip')} on "
+                f"{_counted(len(ids), 'element')} that no way leads to from {where}; "
+                "no route uses them; see the near misses and blocked crossings, "
                 "or add a handrail between"
             ),
             value=len(own),
@@ -216,6 +217,10 @@ def check_closed(graph: ReachGraph) -> Iterator[Finding]:
             elements=(element_id,),
             message=f"{element_id} is closed by {why}; nothing uses it; open it if that is wrong",
         )
+
+
+def _counted(count: int, word: str) -> str:
+    return f"{count} {word}" if count == 1 else f"{count} {word}s"
 
 
 def _listed(ids: tuple[str, ...]) -> str:

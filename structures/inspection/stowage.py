@@ -14,8 +14,8 @@ def stowage_places(structure: Structure) -> dict[str, Polyline]:
     """Return where each item is, by item id, for items that are somewhere.
 
     An item on a handrail may be anywhere along it, so its place is the whole
-    rail; everywhere else it is one point. Items stowed in each other in a
-    ring are nowhere.
+    rail; everywhere else it is one point. An item in an item that is nowhere
+    is nowhere too.
     """
     found = {}
     for item in structure.items:
@@ -47,20 +47,20 @@ def _place(structure: Structure, item: Item) -> Polyline | None:
 
 
 def check_stowage(structure: Structure) -> Iterator[Finding]:
-    """Find items that are stowed nowhere, also by being stowed in each other."""
+    """Find items that are stowed nowhere, also inside of others that are."""
     places = stowage_places(structure)
     for item in sorted(structure.items, key=lambda item: item.id):
         if item.id in places:
             continue
-        ring = item.stowed_at is not None
+        inside = item.stowed_at is not None
         why = (
             f"is stowed in {item.stowed_at}, which leads to no place"
-            if ring
+            if inside
             else "is stowed nowhere"
         )
         yield Finding(
             code="item-stowed-nowhere",
-            severity="warns" if ring else "notes",
+            severity="notes",
             elements=(item.id,),
             message=(
                 f"item {item.id} {why}; nobody can fetch it, and what it is near to cannot be "

@@ -111,7 +111,7 @@ def dense_margins(structure: Structure, tether: EquipmentTether, count: int) -> 
     return found
 
 
-@settings(max_examples=60)
+@settings(max_examples=50)
 @given(scenes(), TETHERS)
 def test_against_dense_samples(structure: Structure, tether: EquipmentTether) -> None:
     found = only_chain(structure, tether)
@@ -152,7 +152,7 @@ def test_longer_tethers_never_need_more(
         assert again.tethers <= found.tethers
 
 
-@settings(max_examples=25)
+@settings(max_examples=12)
 @given(scenes(), TETHERS, outside(1.0, 4.0), st.floats(0.05, 0.8))
 def test_one_more_zone_never_improves(
     structure: Structure, tether: EquipmentTether, at: Point, radius_m: float

@@ -1,9 +1,11 @@
 """Every finding about reach: a floor with rails on it, and one fault at a time."""
 
+from itertools import combinations
+
 import networkx as nx
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from routing.graph.build import build_graph
@@ -295,6 +297,49 @@ def test_parts_against_networkx(seed: int) -> None:
     home = nx.node_connected_component(reference, hatch)
     home |= {b for a, b in edges if a in home}
     assert set(np.flatnonzero(parts.reached).tolist()) == home
+
+
+def random_floor(seed: int) -> Structure:
+    random = np.random.default_rng(seed)
+    rails = tuple(
+        rail(f"R{i:02}", (x, y), (x + dx, y + dy))
+        for i, (x, y, dx, dy) in enumerate(
+            random.uniform([-2.5, -2.5, -0.7, 0.2], [2.5, 2.5, 0.7, 1], (7, 4))
+        )
+    )
+    return base().model_copy(
+        update={"handrails": rails, "sockets": (), "worksites": (), "conditions": ()}
+    )
+
+
+def joined(structure: Structure, reach_m: float, one: str, other: str) -> bool:
+    """Tell whether a move joins two elements when people reach so far."""
+    limits = DEFAULT_LIMITS.model_copy(update={"reach_m": reach_m})
+    graph = build_graph(structure, Situation(limits=limits))
+    tail = np.repeat(np.arange(len(graph.grips)), np.diff(graph.moves.indptr)).tolist()
+    ids = graph.grips.element_ids
+    heads = graph.moves.head.tolist()
+    return any({ids[a], ids[b]} == {one, other} for a, b in zip(tail, heads, strict=True))
+
+
+@settings(max_examples=25)
+@given(st.integers(0, 10_000))
+def test_near_misses_are_what_more_reach_would_open(seed: int) -> None:
+    structure = random_floor(seed)
+    graph = build_graph(structure, Situation())
+    parts = find_parts(graph)
+    part = {i: int(parts.label[k]) for k, i in enumerate(graph.grips.element_ids)}
+    near = [f for f in inspect_reach(graph) if f.code == "near-miss"]
+    said = {f.elements for f in near}
+    for finding in near:
+        one, other = finding.elements
+        assert finding.value is not None
+        assert joined(structure, finding.value + 1e-6, one, other)
+        assert not joined(structure, finding.value - 1e-6, one, other)
+    # And none is left out: what half as much reach again joins from part to part is listed.
+    for (one, here), (other, there) in combinations(sorted(part.items()), 2):
+        if here != there:
+            assert joined(structure, 1.5 * REACH_M, one, other) == ((one, other) in said)
 
 
 def test_order_of_elements_does_not_matter() -> None:

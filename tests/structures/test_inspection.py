@@ -248,12 +248,12 @@ FAULTS: dict[str, tuple[Structure, str, tuple[str, ...]]] = {
         "item-stowed-nowhere",
         ("bag",),
     ),
-    "items in each other": (
+    "item in an item that is nowhere": (
         base().model_copy(
             update={
                 "items": (
                     Item(id="a", size_m=(0.1, 0.1, 0.1), mass_kg=1.0, stowed_at="b"),
-                    Item(id="b", size_m=(0.1, 0.1, 0.1), mass_kg=1.0, stowed_at="a"),
+                    Item(id="b", size_m=(0.1, 0.1, 0.1), mass_kg=1.0),
                 )
             }
         ),
