@@ -101,13 +101,14 @@ def _on_skin(center: Floats, x: float, angle: float, height_m: float) -> Floats:
 
 def _add_module(parts: Parts, number: int, center: Floats, random: np.random.Generator) -> None:
     half = LENGTH_M / 2
+    along = np.array([half, 0.0, 0.0])
     name = f"{number:04d}"
     parts.solids.append(
         Solid(
             id=f"M{name}",
             volume=Cylinder(
-                start_m=_vector(center - [half, 0, 0]),
-                end_m=_vector(center + [half, 0, 0]),
+                start_m=_vector(center - along),
+                end_m=_vector(center + along),
                 radius_m=RADIUS_M,
             ),
         )
@@ -192,12 +193,13 @@ def _add_box(parts: Parts, name: str, center: Floats, random: np.random.Generato
         )
     )
     top = middle + (0.5 + STANDOFF_M) * out
+    along = np.array([0.4, 0.0, 0.0])
     for i, sign in enumerate((-1.0, 1.0)):
         edge = top + sign * 0.3 * side
         parts.handrails.append(
             Handrail(
                 id=f"E{name}-{i}",
-                points_m=(_vector(edge - [0.4, 0, 0]), _vector(edge + [0.4, 0, 0])),
+                points_m=(_vector(edge - along), _vector(edge + along)),
                 normal=_vector(out),
             )
         )
