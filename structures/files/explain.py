@@ -7,7 +7,7 @@ from typing import Any, get_args
 from pydantic import ValidationError
 
 from structures.fields import Record
-from structures.files.faults import Fault, KeyPath, shown
+from structures.files.faults import MOST_FAULTS, Fault, KeyPath, shown
 from structures.files.record_types import (
     allowed_keys,
     choices_by_shape,
@@ -18,10 +18,7 @@ from structures.files.record_types import (
     type_at,
 )
 
-__all__ = ["MOST_FAULTS", "explain"]
-
-MOST_FAULTS = 1000
-"""A document with more faults than this has one cause; the rest is only counted."""
+__all__ = ["explain"]
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,10 @@
 import re
 from typing import Any, NamedTuple
 
-__all__ = ["Fault", "FaultError", "KeyPath", "path_of", "path_text", "shown"]
+__all__ = ["MOST_FAULTS", "Fault", "FaultError", "KeyPath", "path_of", "path_text", "shown"]
+
+MOST_FAULTS = 1000
+"""A document with more faults than this has one cause; the rest is not looked for."""
 
 KeyPath = tuple[str | int, ...]
 

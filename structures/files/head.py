@@ -7,12 +7,13 @@ from structures.files.faults import Fault, shown
 from structures.frames import IDENTITY, Frame, Vector
 from structures.units import METRES_PER_UNIT
 
-__all__ = ["HEAD_KEYS", "Head", "read_head", "read_unit"]
+__all__ = ["HEAD_KEYS", "Head", "metres_per", "read_head", "read_unit"]
 
 HEAD_KEYS = ("schema_version", "length_unit", "frame")
 """Keys that every document may have beside those of its record."""
 
 _AXES = ("x", "-x", "y", "-y", "z", "-z")
+_FACTORS: dict[str, float] = {str(unit): factor for unit, factor in METRES_PER_UNIT.items()}
 _UNITS = '"m", "ft" or "in"'
 
 
@@ -37,11 +38,16 @@ def read_head(raw: dict[str, Any], version: int, faults: list[Fault]) -> Head:
         faults.append(
             Fault(("length_unit",), "the document has no length_unit", f"give it: {_UNITS}")
         )
-    factor = METRES_PER_UNIT.get(unit, METRES_PER_UNIT["in"])  # type: ignore[call-overload] # "" is not a unit
+    factor = metres_per(unit)
     frame = IDENTITY
     if "frame" in raw:
         frame = _read_frame(raw["frame"], factor, unit, faults) or IDENTITY
     return Head(unit, Reading(factor, frame))
+
+
+def metres_per(unit: str) -> float:
+    """Return the metres in a length unit, or those in an inch if the unit is not known."""
+    return _FACTORS.get(unit, METRES_PER_UNIT["in"])
 
 
 def read_unit(value: Any, path: tuple[str | int, ...], faults: list[Fault]) -> str:

@@ -7,7 +7,7 @@ from typing import Any
 from structures.errors import InvalidDocumentError
 from structures.fields import Record
 from structures.files.columns import Column, columns_of, ends_columns
-from structures.files.faults import Fault, FaultError, KeyPath, shown
+from structures.files.faults import MOST_FAULTS, Fault, FaultError, KeyPath, shown
 from structures.files.head import read_unit
 from structures.files.sources import Source, read_source, sibling_path
 from structures.files.tables import Table, parse_table
@@ -134,6 +134,8 @@ class _Rows:
                 self._join_ends(element, (row, line))
             self.found.elements.append(element)
             self.found.lines.append(line)
+            if len(self.faults) > MOST_FAULTS:
+                return
         self.found.whole = not any(key == "id" for _, key in self.found.unread)
 
     def _check_names(self, known: Sequence[str]) -> None:

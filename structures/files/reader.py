@@ -8,14 +8,13 @@ from pydantic import ValidationError
 
 from structures.errors import InvalidDocumentError, Problem
 from structures.fields import Reading, Record
-from structures.files.faults import Fault, path_of
-from structures.files.head import HEAD_KEYS, Head, read_head
+from structures.files.faults import MOST_FAULTS, Fault, path_of
+from structures.files.head import HEAD_KEYS, Head, metres_per, read_head
 from structures.files.record_types import element_types
 from structures.files.sources import InputFile, Source, read_source
-from structures.files.syntax import check_lists, parse, suffix_of
+from structures.files.syntax import LARGE_TEXT, check_lists, parse, suffix_of
 from structures.model import SCHEMA_VERSION, Structure
 from structures.references import check_references
-from structures.units import METRES_PER_UNIT
 
 __all__ = [
     "RecordDocument",
@@ -172,18 +171,26 @@ class _Reader(Generic[AnyRecord]):
                 values[key] = found.elements
 
     def _convert_lists(self, values: dict[str, Any], head: Head) -> None:
-        """Validate the lists from files that have a length unit of their own."""
-        for key, found in self.lists.items():
-            if found.unit in {"", head.unit}:
+        """Validate element by element the lists that cannot go with the whole document.
+
+        They are the ones from files with a length unit of their own, and all
+        of a document so large that its faults must not be collected without end.
+        """
+        large = len(self.source.text) >= LARGE_TEXT
+        for key, element_type in element_types(self.record_type).items():
+            found = self.lists.get(key)
+            unit = found.unit if found is not None and found.unit else head.unit
+            if not isinstance(values.get(key), list) or (unit == head.unit and not large):
                 continue
-            reading = Reading(METRES_PER_UNIT[found.unit], head.reading.frame)
-            element_type = element_types(self.record_type)[key]
+            reading = Reading(metres_per(unit), head.reading.frame)
             made: list[Record] = []
-            for i, element in enumerate(found.elements):
+            for i, element in enumerate(values[key]):
                 try:
                     made.append(_validated(element_type, element, reading))
                 except ValidationError as error:
-                    self._explain(error, element_type, element, found.unit, (key, i))
+                    self._explain(error, element_type, element, unit, (key, i))
+                    if len(self.faults) > MOST_FAULTS:
+                        break
             values[key] = made
 
     def _validate(
@@ -204,7 +211,7 @@ class _Reader(Generic[AnyRecord]):
         before: tuple[str | int, ...],
     ) -> None:
         """Add what a validation found, without what was said of a cell already."""
-        from structures.files.explain import MOST_FAULTS, explain
+        from structures.files.explain import explain
 
         self.uncounted += max(0, error.error_count() - MOST_FAULTS)
         for fault in explain(error, record_type, raw, unit):
@@ -235,7 +242,6 @@ class _Reader(Generic[AnyRecord]):
             self.faults.append(Fault(path_of(problem.place), problem.message, problem.remedy))
 
     def _problems(self) -> tuple[Problem, ...]:
-        from structures.files.explain import MOST_FAULTS
         from structures.files.places import Places
 
         places = Places(
@@ -253,7 +259,7 @@ class _Reader(Generic[AnyRecord]):
             problems.append(
                 Problem(
                     place=self.source.name,
-                    message=f"there are {more} more problems",
+                    message=f"there are at least {more} more problems",
                     remedy="correct these first; so many often have one cause",
                 )
             )

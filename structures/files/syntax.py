@@ -7,14 +7,16 @@ from structures.errors import InvalidDocumentError, Problem
 from structures.files.faults import shown
 from structures.files.sources import Source
 
-__all__ = ["SUFFIXES", "check_lists", "parse", "suffix_of"]
+__all__ = ["LARGE_TEXT", "SUFFIXES", "check_lists", "parse", "suffix_of"]
 
 SUFFIXES = (".toml", ".json")
 """The suffixes that say how a document is written."""
 
+LARGE_TEXT = 1024 * 1024
+"""Documents of fewer characters cannot hold enough values to take long."""
+
 _MOST_IN_A_LIST = 100_000
-_CHECK_LISTS_FROM = 1024 * 1024
-"""Documents of fewer characters cannot hold enough values to matter."""
+_MOST_KEYS = 1000
 
 _MOST_DOTS = 16
 # A dotted key of n parts costs the TOML parser n squared steps.
@@ -80,14 +82,21 @@ def check_lists(source: Source, value: Any, path: str = "") -> None:
     Raises
     ------
     InvalidDocumentError
-        A list has more than 100,000 entries.
+        A list has more than 100,000 entries or a table more than 1,000 keys.
     """
-    if len(source.text) < _CHECK_LISTS_FROM:
+    if len(source.text) < LARGE_TEXT:
         return
     waiting = [(value, path)]
     while waiting:
         one, where = waiting.pop()
         if isinstance(one, dict):
+            if len(one) > _MOST_KEYS:
+                _fail(
+                    source,
+                    0,
+                    f"the table {where[1:81] or 'of the document'} has {len(one)} keys",
+                    f"the most allowed is {_MOST_KEYS}; see the JSON Schema of documents",
+                )
             waiting += [(inner, f"{where}.{key}") for key, inner in one.items()]
         elif isinstance(one, list):
             if len(one) > _MOST_IN_A_LIST:

@@ -14,6 +14,7 @@ from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from structures.errors import InvalidDocumentError, Problem
+from structures.files.faults import MOST_FAULTS
 from structures.files.sources import Source
 
 __all__ = ["Cell", "Table", "parse_table", "plain_text", "safe_text", "table_text"]
@@ -21,6 +22,7 @@ __all__ = ["Cell", "Table", "parse_table", "plain_text", "safe_text", "table_tex
 Cell = str | float | int | bool | None
 
 _MOST_COLUMNS = 500
+_MOST_ROWS = 100_000
 _FORMULA = "=+-@\t\r"
 _GUARDED = _FORMULA + "'"
 
@@ -116,6 +118,9 @@ def parse_table(source: Source) -> Table:
             else:
                 rows.append(row)
                 lines.append(line)
+            if len(rows) > _MOST_ROWS or len(problems) > MOST_FAULTS:
+                problems.append(_long(f"{source.name}:{line}"))
+                break
     except csv.Error as error:
         problems.append(_broken(source.name, before + 1, str(error)))
     if problems:
@@ -149,6 +154,14 @@ def _wide(place: str, columns: int) -> Problem:
         place=place,
         message=f"the header has {columns} columns",
         remedy=f"the most allowed are {_MOST_COLUMNS}; check what separates the columns",
+    )
+
+
+def _long(place: str) -> Problem:
+    return Problem(
+        place=place,
+        message=f"more than {_MOST_ROWS} rows, or more than {MOST_FAULTS} of them wrong",
+        remedy="reading ended here; correct or shorten the table",
     )
 
 
