@@ -3,7 +3,8 @@
 import numpy as np
 
 from structures.shapes import Box, Cone, Cylinder, Prism, Shape, Sphere
-from structures.solids.axes import Flags, Floats, local, points_array, spine
+from structures.solids.axes import Flags, Floats, local, norms, points_array, spine
+from structures.solids.culling import ShapeBoxes, near_pairs
 
 __all__ = ["SIGHT_TOLERANCE_M", "crosses", "crosses_any"]
 
@@ -57,11 +58,33 @@ def crosses(shape: Shape, starts_m: Floats, ends_m: Floats) -> Flags:
 
 
 def crosses_any(shapes: tuple[Shape, ...], starts_m: Floats, ends_m: Floats) -> Flags:
-    """Tell which segments go through the inside of at least one shape, shape (n,)."""
-    found = np.zeros(len(starts_m), dtype=np.bool_)
-    for shape in shapes:
-        rest = np.flatnonzero(~found)
-        found[rest] = crosses(shape, starts_m[rest], ends_m[rest])
+    """Tell which segments go through the inside of at least one shape.
+
+    As `crosses` for each shape, but far pairs cost nothing. A line in the
+    common face of two solids side by side crosses neither of them: see
+    `structures.solids.seams.line_blocked` for what people and tethers do.
+
+    Parameters
+    ----------
+    shapes
+        Any number of shapes.
+    starts_m, ends_m
+        Ends of the segments, shape (n, 3) [m].
+
+    Returns
+    -------
+    Flags
+        Shape (n,).
+    """
+    starts, ends = points_array(starts_m, "starts_m"), points_array(ends_m, "ends_m")
+    found = np.zeros(len(starts), dtype=np.bool_)
+    if not shapes or not len(starts):
+        return found
+    boxes = ShapeBoxes.of(shapes)
+    lines = (starts + ends) / 2, norms(ends - starts) / 2
+    for shape, near, _ in near_pairs(boxes, *lines, np.arange(len(starts)), 0.0):
+        ask = near[~found[near]]
+        found[ask] = crosses(shapes[shape], starts[ask], ends[ask])
     return found
 
 

@@ -14,6 +14,7 @@ from structures.frames import Vector
 from structures.shapes import Box, Cylinder, Shape, Sphere
 from structures.solids.axes import Floats, norms, points_array
 from structures.solids.distance import signed_distance
+from structures.solids.seams import through_seam
 from structures.solids.sight import SIGHT_TOLERANCE_M, crosses, crosses_any
 from structures.solids.sweep import Sweep, sweep_clears
 from structures.solids.taut_box import way_round_box
@@ -93,7 +94,7 @@ def shortest_way(shapes: tuple[Shape, ...], start_m: Vector, end_m: Vector) -> W
     _check_outside(shapes, ends)
     start, end = ends
     blocking = [i for i, shape in enumerate(shapes) if crosses(shape, ends[:1], ends[1:]).any()]
-    if not blocking:
+    if not blocking and not through_seam(shapes, ends[:1], ends[1:])[0]:
         length_m = math.dist(start.tolist(), end.tolist())
         return Way(length_m, ends, exact=True, bound="exact: nothing is in the straight line")
     if len(blocking) == 1:
@@ -150,11 +151,13 @@ def _is_free(shape: Box | Cylinder | Sphere, others: tuple[Shape, ...], points: 
     tails, heads = points[:-1], points[1:]
     if crosses_any(others, tails, heads).any():
         return False
+    skin = crosses(shape, tails, heads)
+    if through_seam((shape, *others), tails[~skin], heads[~skin]).any():
+        return False
     if isinstance(shape, Box):
         return True
     # On the skin the line bulges out from the chords between its points by no more than this.
     bulge_m = shape.radius_m * (1 - math.cos(ARC_STEP_RAD / 2))
-    skin = crosses(shape, tails, heads)
     still = np.tile([1.0, 0.0, 0.0], (int(skin.sum()), 1))
     chords = Sweep(tails[skin], heads[skin], still, still, 0.0)
     return bool(sweep_clears(others, chords, bulge_m).all())

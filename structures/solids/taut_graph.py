@@ -1,17 +1,23 @@
 """A short way round several solids: an upper bound, made of straight pieces that touch none."""
 
 import heapq
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
+from typing import TypeAlias
 
 import numpy as np
 
 from structures.shapes import Box, Prism, Shape, Sphere
-from structures.solids.axes import Floats, Indices, norms, spine, square
+from structures.solids.axes import Flags, Floats, Indices, norms, spine, square
 from structures.solids.distance import signed_distance
+from structures.solids.seams import line_blocked, through_seam, touches
 from structures.solids.sight import crosses_any
 
 __all__ = ["Ribs", "ribs", "way_round_many"]
+
+_Test: TypeAlias = Callable[[tuple[Shape, ...], Floats, Floats], Flags]
+"""Tells which straight pieces some shapes block."""
 
 _SIDES = 24
 """Corners of the polygon drawn round a round section; on an arc its way is 0.6 % too long."""
@@ -76,17 +82,23 @@ def way_round_many(shapes: tuple[Shape, ...], start_m: Floats, end_m: Floats) ->
         Points of the line, shape (k, 3) [m]; every piece between them was
         checked against every shape. None where no line was found.
     """
-    in_way = _blocking(shapes, np.stack([start_m, end_m]))
+    straight = np.stack([start_m, end_m])
+    in_way = _blocking(shapes, straight) or set(touches(shapes, straight).tolist())
+    blocked: _Test = crosses_any
     while True:
         some = tuple(shapes[i] for i in sorted(in_way))
-        net = _Net.of(some, start_m, end_m)
+        net = _Net.of(some, start_m, end_m, blocked)
         found = net.shortest()
         if found is None:
             return None
         way = net.pulled(found)
         more = _blocking(shapes, way) - in_way
-        if not more:
+        if not more and not through_seam(shapes, way[:-1], way[1:]).any():
             return way
+        if not more:
+            # Rare, and slow to look for, so only once a line has slipped through a seam.
+            blocked = line_blocked
+            more = set(touches(shapes, way).tolist())
         in_way |= more
 
 
@@ -99,13 +111,16 @@ class _Net:
     """Places where a line may bend: the start, the end, then samples of all ribs."""
 
     shapes: tuple[Shape, ...]
+    blocked: _Test
     ribs: Ribs
     points_m: Floats
     rib: Indices
     """The rib each place is on, -1 for start and end."""
 
     @classmethod
-    def of(cls, shapes: tuple[Shape, ...], start_m: Floats, end_m: Floats) -> "_Net":
+    def of(
+        cls, shapes: tuple[Shape, ...], start_m: Floats, end_m: Floats, blocked: _Test
+    ) -> "_Net":
         parts = [ribs(shape, start_m, end_m) for shape in shapes]
         all_ribs = Ribs(
             np.concatenate([part.tail_m for part in parts]),
@@ -128,6 +143,7 @@ class _Net:
         keep = np.sort(first[free[first]])
         return cls(
             shapes,
+            blocked,
             all_ribs,
             np.concatenate([start_m[None], end_m[None], places[keep]]),
             np.concatenate([[-1, -1], rib[keep]]),
@@ -151,7 +167,7 @@ class _Net:
                 return self._back(before)
             reach = gone[here] + norms(points - points[here])
             ask = np.flatnonzero(~done & (reach < gone))
-            ask = ask[~crosses_any(self.shapes, np.tile(points[here], (len(ask), 1)), points[ask])]
+            ask = ask[~self.blocked(self.shapes, np.tile(points[here], (len(ask), 1)), points[ask])]
             gone[ask], before[ask] = reach[ask], here
             for there in ask.tolist():
                 heapq.heappush(queue, (float(gone[there] + to_end[there]), there))
@@ -169,13 +185,17 @@ class _Net:
         way = self.points_m[places].copy()
         rib = self.rib[places]
         slid = _slide(way.copy(), rib, self.ribs, _SLIDES)
-        if not crosses_any(self.shapes, slid[:-1], slid[1:]).any():
+        if not self.blocked(self.shapes, slid[:-1], slid[1:]).any():
             return slid
-        return _slide(way, rib, self.ribs, _GUARDED_SLIDES, self.shapes)
+        return _slide(way, rib, self.ribs, _GUARDED_SLIDES, partial(self.blocked, self.shapes))
 
 
 def _slide(
-    way: Floats, rib: Indices, edges: Ribs, rounds: int, guard: tuple[Shape, ...] = ()
+    way: Floats,
+    rib: Indices,
+    edges: Ribs,
+    rounds: int,
+    guard: Callable[[Floats, Floats], Flags] | None = None,
 ) -> Floats:
     """Move one bend at a time to its best place; with a guard only where both pieces stay clear."""
     for _ in range(rounds):
@@ -183,7 +203,7 @@ def _slide(
         for i in range(1, len(way) - 1):
             place = _fold(way[i - 1], way[i + 1], edges.tail_m[rib[i]], edges.head_m[rib[i]])
             new = np.stack([way[i - 1], place, way[i + 1]])
-            if guard and crosses_any(guard, new[:-1], new[1:]).any():
+            if guard is not None and guard(new[:-1], new[1:]).any():
                 continue
             moved_m = max(moved_m, float(np.abs(place - way[i]).max()))
             way[i] = place

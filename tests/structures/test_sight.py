@@ -5,6 +5,7 @@ import pytest
 
 from structures.shapes import Box, Cone, Cylinder, Prism, Shape, Sphere
 from structures.solids.distance import signed_distance
+from structures.solids.seams import line_blocked
 from structures.solids.sight import SIGHT_TOLERANCE_M, crosses, crosses_any
 from tests.structures.sample_shapes import KINDS, random_shape
 
@@ -143,6 +144,42 @@ def test_any() -> None:
     assert crosses_any((BOX, other), starts, ends).tolist() == [True, True, False]
     assert crosses_any((), starts, ends).tolist() == [False] * 3
     assert crosses_any((BOX,), starts[:0], ends[:0]).tolist() == []
+
+
+def test_any_is_each_of_them() -> None:
+    random = np.random.default_rng(23)
+    shapes = tuple(random_shape(random, kind, 6.0) for kind in KINDS for _ in range(6))
+    starts = random.uniform(-9, 9, (3000, 3))
+    ends = starts + random.normal(size=(3000, 3)) * random.choice([0.2, 3.0], (3000, 1))
+    each = np.stack([crosses(shape, starts, ends) for shape in shapes])
+    assert (crosses_any(shapes, starts, ends) == each.any(axis=0)).all()
+    assert (line_blocked(shapes, starts, ends) == each.any(axis=0)).all()
+
+
+def test_seam_between_two_solids_is_closed() -> None:
+    """A line in the common face touches both; it is let through only where one of them ends."""
+    left = Box(center_m=(-1.0, 0.0, 0.0), size_m=(2.0, 2.0, 2.0))
+    right = Box(center_m=(1.0, 0.0, 0.0), size_m=(2.0, 2.0, 1.0))
+    starts = np.array([[0.0, -3, 0], [0.0, -3, 0.7], [0.0, -3, 1.0], [0.0, -3, 0.5], [2.0, -3, 0]])
+    ends = starts * [1, -1, 1]
+    assert line_blocked((left, right), starts, ends).tolist() == [True, False, False, False, False]
+    assert line_blocked((right, left), starts, ends).tolist() == [True, False, False, False, False]
+    assert not crosses_any((left, right), starts[:4], ends[:4]).any()
+    # Nose to tail: two cylinders with a common end face, seen along that face.
+    fore = Cylinder(start_m=(0.0, 0.0, 0.0), end_m=(5.0, 0.0, 0.0), radius_m=2.0)
+    aft = Cylinder(start_m=(-5.0, 0.0, 0.0), end_m=(0.0, 0.0, 0.0), radius_m=2.0)
+    starts = np.array([[0.0, -3, 0], [0.0, -3, 1.99], [0.0, -3, 2.0], [0.0, -3, 2.1]])
+    assert line_blocked((fore, aft), starts, starts * [1, -1, 1]).tolist() == [
+        True,
+        True,
+        False,
+        False,
+    ]
+    # A gap of rounding is closed as well, one of a tenth of a millimetre is open.
+    for gap_m, closed in ((1e-6, True), (1e-4, False)):
+        apart = aft.model_copy(update={"end_m": (-gap_m, 0.0, 0.0)})
+        start = np.array([[-gap_m / 2, -3.0, 0.0]])
+        assert line_blocked((fore, apart), start, start * [1, -1, 1]).tolist() == [closed]
 
 
 def test_box_thinner_than_the_tolerance_has_no_inside() -> None:
