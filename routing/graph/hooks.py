@@ -9,7 +9,7 @@ from routing.graph.reach_graph import Flags, Floats, Indices, ReachGraph
 from routing.graph.surroundings import survey
 from routing.graph.ways import LENGTH_SLACK_M, norms
 from structures.elements import TetherPoint
-from structures.solids.sight import crosses_any
+from structures.solids.seams import line_blocked
 from structures.solids.sweep import Sweep, sweep_clears
 
 __all__ = ["HookPlaces", "hook_places"]
@@ -62,7 +62,7 @@ def hook_places(graph: ReachGraph, tether_point_ids: Iterable[str]) -> HookPlace
     point, grip = _near(graph, points_m.reshape(-1, 3), closed, reach_m)
     hook_m, hand_m = points_m[point].reshape(-1, 3), graph.grips.position_m[grip]
     around = survey(structure, situation)
-    clear = ~crosses_any(around.solids.shapes, hook_m, hand_m)
+    clear = ~line_blocked(around.solids.shapes, hook_m, hand_m)
     if around.line.shapes:
         still = np.tile([1.0, 0.0, 0.0], (len(point), 1))
         clear &= sweep_clears(around.line.shapes, Sweep(hook_m, hand_m, still, still, 0.0), 0.0)

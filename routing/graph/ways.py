@@ -118,15 +118,27 @@ def find_ways(ends: Ends, shapes: tuple[Shape, ...], radius_m: float, reach_m: f
     straight = np.full(len(near), _STRAIGHT)
     clear = near[_clear(ends.take(near), straight, shapes, radius_m)]
     kind[clear], length_m[clear] = _STRAIGHT, gap_m[clear]
-    for via in range(1, _VIAS + 1):
-        some = np.flatnonzero((kind != _STRAIGHT) & (gap_m <= reach_m + LENGTH_SLACK_M))
-        via_m = _via_points(ends.take(some), via)
-        way_m = norms(via_m - ends.start_m[some]) + norms(ends.end_m[some] - via_m)
-        wanted = (way_m <= reach_m + LENGTH_SLACK_M) & (way_m < length_m[some])
-        some, way_m = some[wanted], way_m[wanted]
-        good = _clear(ends.take(some), np.full(len(some), via), shapes, radius_m)
-        kind[some[good]], length_m[some[good]] = via, way_m[good]
+    blocked = near[kind[near] == _NO_WAY]
+    found, way_m, via = _bent_ways(ends.take(blocked), shapes, radius_m, reach_m)
+    kind[blocked[found]], length_m[blocked[found]] = via, way_m
     return Ways(kind, length_m)
+
+
+def _bent_ways(
+    ends: Ends, shapes: tuple[Shape, ...], radius_m: float, reach_m: float
+) -> tuple[Indices, Floats, Indices]:
+    """Return which ends have a clear way over a raised point, its length and kind."""
+    count = len(ends)
+    which = np.tile(np.arange(count), _VIAS)
+    via = np.repeat(np.arange(1, _VIAS + 1), count)
+    via_m = np.concatenate([_via_points(ends, one) for one in range(1, _VIAS + 1)])
+    way_m = norms(via_m - ends.start_m[which]) + norms(ends.end_m[which] - via_m)
+    # All kinds are tried at once: one look at the shapes costs more than a few ways too many.
+    tried = np.flatnonzero(np.isfinite(way_m) & (way_m <= reach_m + LENGTH_SLACK_M))
+    tried = tried[_clear(ends.take(which[tried]), via[tried], shapes, radius_m)]
+    tried = tried[np.lexsort((via[tried], way_m[tried], which[tried]))]
+    found, first = np.unique(which[tried], return_index=True)
+    return found, way_m[tried[first]], via[tried[first]]
 
 
 def _clear(ends: Ends, kind: Indices, shapes: tuple[Shape, ...], radius_m: float) -> Flags:
