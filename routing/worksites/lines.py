@@ -14,7 +14,7 @@ from routing.graph.surroundings import Named
 from structures.frames import Vector
 from structures.solids.axes import Flags, Floats, norms
 from structures.solids.distance import signed_distance
-from structures.solids.sight import crosses_any
+from structures.solids.seams import line_blocked
 from structures.solids.sweep import Sweep, sweep_clears
 from structures.solids.taut import NoWayError, Way, shortest_way
 
@@ -76,7 +76,7 @@ class LinesTo:
 
     def sees(self, places_m: Floats) -> Flags:
         """Tell from which places the straight line meets no solid, shape (n,)."""
-        return ~crosses_any(
+        return ~line_blocked(
             self.solids.shapes, places_m, np.broadcast_to(self.point_m, places_m.shape)
         )
 

@@ -115,7 +115,7 @@ def _closed(shapes: tuple[Shape, ...], places: Floats) -> Flags:
     inside = np.zeros(len(probes), dtype=np.bool_)
     for shape in shapes:
         inside[signed_distance(shape, probes) < 0] = True
-    closed: Flags = inside.reshape(-1, _PROBES).all(axis=1)
+    closed: Flags = np.asarray(inside.reshape(-1, _PROBES).all(axis=1), dtype=np.bool_)
     return closed
 
 
