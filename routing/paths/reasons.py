@@ -1,47 +1,34 @@
 """Why there is no route, and what would open one: found by searching again with one thing changed.
 
 A route that does not exist ends at a frontier: the grips reached. A single
-zone or closure can open it only if it is near enough to the frontier to stop a
-hand-over there, so only those are tried, one by one; and none of them if even
+zone or closure can open it only if it is near enough to a reached grip to stop
+a hand-over there, so only those are tried, one by one; and none of them if even
 all together do not open it.
 """
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
 from typing import Any, Final
 
-from routing.graph.build import build_graph
 from routing.graph.reach_graph import ReachGraph
-from routing.paths.changes import Case, without_closures, without_load, without_zones
-from routing.paths.course import Course, course_seconds
+from routing.paths.changes import Case, without_closures, without_zones
+from routing.paths.course import Course
 from routing.paths.frontier import Frontier, find_frontier, near_elements, near_zones
-from routing.paths.limit_search import (
-    LIMIT_TRIALS,
-    open_by_limit,
-    open_by_line,
-    open_by_reels,
-)
 from routing.paths.margins import line_margin
-from routing.paths.no_route import Opening, Why
+from routing.paths.no_route import Why
 from routing.paths.reel import on_one_reel
 from routing.paths.request import Request, request_stops, solve
 from routing.paths.results import LineMargin, SiteRef
-from structures.elements import Zone
-from structures.zones import active_zones
+from routing.paths.trials import (
+    Report,
+    span_m,
+    stopping_zones,
+    try_closures,
+    try_limits,
+    try_load,
+    try_together,
+    try_zones,
+)
 
-__all__ = ["MOST_TRIED", "explain"]
-
-MOST_TRIED: Final = 12
-"""At most this many zones, and as many closures, are tried one by one."""
-
-
-@dataclass(slots=True)
-class _Report:
-    """What was found out so far."""
-
-    openings: list[Opening] = field(default_factory=list)
-    tried: list[str] = field(default_factory=list)
-    not_tried: list[str] = field(default_factory=list)
+__all__ = ["explain"]
 
 
 def explain(graph: ReachGraph, request: Request, *, deep: bool = True) -> dict[str, Any]:
@@ -54,15 +41,16 @@ def explain(graph: ReachGraph, request: Request, *, deep: bool = True) -> dict[s
         frontier is given, and whether the tether alone stands in the way.
     """
     frontier = find_frontier(graph, request)
-    untethered = Request(start=request.start, goal=request.goal, via=request.via, protocol=None)
-    hands = solve(graph, untethered)
+    hands = solve(graph, request.untethered)
     line = None if hands is None else _line_on_least_time(graph, request, hands)
     tether = hands is not None
-    report = _Report()
+    report = Report()
     why: Why = "tether" if tether else "unknown"
+    even_then = ""
     if deep:
-        found = _search_openings(graph, request, frontier, report)
+        found, hands_only = _search_openings(graph, request, frontier, report)
         why = "tether" if tether else found
+        even_then = "" if tether or not hands_only else _EVEN_THEN
     else:
         report.not_tried.append("zones, closures and limits: not asked for")
     sites = [
@@ -70,7 +58,7 @@ def explain(graph: ReachGraph, request: Request, *, deep: bool = True) -> dict[s
     ]
     return {
         "why": why,
-        "message": _message(request, frontier, why, report, line),
+        "message": _message(request, frontier, _WHY_TEXT[why] + even_then, report, line),
         "from_site": sites[0],
         "to_site": sites[1],
         "reached_grips": len(frontier.reached),
@@ -83,138 +71,42 @@ def explain(graph: ReachGraph, request: Request, *, deep: bool = True) -> dict[s
 
 
 def _search_openings(
-    graph: ReachGraph, request: Request, frontier: Frontier, report: _Report
-) -> Why:
-    """Try zones, closures, limits and load; return what stands in the way."""
+    graph: ReachGraph, request: Request, frontier: Frontier, report: Report
+) -> tuple[Why, bool]:
+    """Try zones, closures, limits and load; return what stands in the way.
+
+    The second value says that without it the hands could go, but not the tether.
+    """
     case = Case(structure=graph.structure, situation=graph.situation)
-    zones, closed = _stopping_zones(graph), list(graph.situation.closed)
+    zones, closed = stopping_zones(graph), list(graph.situation.closed)
     no_zones = without_zones(case, [zone.id for zone in zones])
     all_open = without_closures(case, closed)
-    by_zones = _try_together(no_zones if zones else None, request, "all keep-out zones", report)
-    by_closures = _try_together(all_open if closed else None, request, "all closures", report)
-    if by_zones:
-        _try_zones(case, request, near_zones(zones, frontier, _span_m(graph)), report)
-    if by_closures:
-        near = near_elements(graph.structure, closed, frontier, _span_m(graph))
-        _try_closures(case, request, near, report)
-    by_limit = _try_limits(graph, case, request, report)
-    by_load = _try_load(case, request, report)
-    reasons: tuple[tuple[bool, Why], ...] = (
-        (by_zones, "zones"),
-        (by_closures, "closures"),
-        (by_limit, "limit"),
-        (by_load, "load"),
-    )
-    for holds, why in reasons:
-        if holds:
-            return why
+    by_zones = try_together(no_zones if zones else None, request, "all keep-out zones", report)
+    by_closures = try_together(all_open if closed else None, request, "all closures", report)
+    if by_zones == "route":
+        try_zones(case, request, near_zones(zones, frontier, span_m(graph)), report)
+    if by_closures == "route":
+        near = near_elements(graph.structure, closed, frontier, span_m(graph))
+        try_closures(case, request, near, report)
+    by_limit = try_limits(graph, case, request, report)
+    by_load = try_load(case, request, report)
     both = without_closures(no_zones, closed) if zones and closed else None
-    if _try_together(both, request, "all keep-out zones and closures", report):
-        return "zones and closures"
-    return "disconnected"
-
-
-def _seconds(case: Case, request: Request) -> float | None:
-    """Return the time of the route in a changed case, None if there is none [s]."""
-    graph = build_graph(case.structure, case.situation)
-    course = solve(graph, request)
-    return None if course is None else course_seconds(graph, course)
-
-
-def _try_together(case: Case | None, request: Request, what: str, report: _Report) -> bool:
-    """Change many things at once; a single one of them cannot open what all do not."""
-    if case is None:
-        return False
-    report.tried.append(f"{what} together")
-    return _seconds(case, request) is not None
-
-
-def _try_zones(case: Case, request: Request, zones: Sequence[Zone], report: _Report) -> None:
-    for zone in zones[:MOST_TRIED]:
-        report.tried.append(f"zone {zone.id}")
-        seconds = _seconds(without_zones(case, [zone.id]), request)
-        if seconds is not None:
-            told = f" (it counts under {', '.join(zone.when)})" if zone.when else ""
-            message = f"without zone {zone.id}{told} a route of {seconds:.0f} s is open"
-            report.openings.append(Opening(zone=zone.id, seconds=seconds, message=message))
-    report.not_tried.extend(f"zone {zone.id}" for zone in zones[MOST_TRIED:])
-
-
-def _try_closures(case: Case, request: Request, ids: Sequence[str], report: _Report) -> None:
-    for element_id in ids[:MOST_TRIED]:
-        report.tried.append(f"closure of {element_id}")
-        seconds = _seconds(without_closures(case, [element_id]), request)
-        if seconds is not None:
-            by = _closing_conditions(case, element_id)
-            told = f" (closed by condition {', '.join(by)})" if by else ""
-            message = f"with {element_id} open{told} there is a route of {seconds:.0f} s"
-            report.openings.append(Opening(closure=element_id, seconds=seconds, message=message))
-    report.not_tried.extend(f"closure of {element_id}" for element_id in ids[MOST_TRIED:])
-
-
-def _closing_conditions(case: Case, element_id: str) -> tuple[str, ...]:
-    return tuple(
-        condition.id
-        for condition in case.structure.conditions
-        if condition.id in case.situation.when and element_id in condition.closes
+    if not report.openings and "route" not in {by_zones, by_closures}:
+        by_both = try_together(both, request, "all keep-out zones and closures", report)
+    else:
+        by_both = "nothing"
+    reasons: tuple[tuple[bool, Why, bool], ...] = (
+        (by_zones == "route", "zones", False),
+        (by_closures == "route", "closures", False),
+        (by_limit, "limit", False),
+        (by_load, "load", False),
+        (by_both == "route", "zones and closures", False),
+        (by_zones == "hands", "zones", True),
+        (by_closures == "hands", "closures", True),
+        (by_both == "hands", "zones and closures", True),
     )
-
-
-def _try_limits(graph: ReachGraph, case: Case, request: Request, report: _Report) -> bool:
-    found = list(_limit_openings(graph, case, request, report))
-    report.openings.extend(found)
-    return bool(found)
-
-
-def _limit_openings(
-    graph: ReachGraph, case: Case, request: Request, report: _Report
-) -> Iterator[Opening]:
-    opened: set[str] = set()
-    for trial in LIMIT_TRIALS:
-        if request.protocol not in trial.protocols or trial.name in opened:
-            continue
-        together = "".join(f" with {name}" for name in trial.also)
-        report.tried.append(f"limit {trial.name}{together}")
-        opening = open_by_limit(trial, case, request)
-        if opening is not None:
-            opened.add(trial.name)
-            yield opening
-    if request.protocol == "reel":
-        for name, search in (("reel_length_m", open_by_line), ("more reels", open_by_reels)):
-            report.tried.append(f"limit {name}")
-            opening = search(graph, request)
-            if opening is not None:
-                yield opening
-
-
-def _try_load(case: Case, request: Request, report: _Report) -> bool:
-    load = case.situation.carry
-    if load is None:
-        return False
-    report.tried.append(f"without {load.id}")
-    seconds = _seconds(without_load(case), request)
-    if seconds is None:
-        return False
-    message = f"without {load.id} in hand a route of {seconds:.0f} s is open"
-    report.openings.append(Opening(carry=load.id, seconds=seconds, message=message))
-    return True
-
-
-def _span_m(graph: ReachGraph) -> float:
-    """Return how far from a grip something can be and still stop a hand-over from it [m].
-
-    A hand-over's way is no longer than the reach, and the body ball that goes
-    with it no farther off than its diameter; a hook goes out as far as its reach.
-    """
-    ability, limits = graph.situation.ability, graph.situation.limits
-    return ability.reach_m + 2 * ability.corridor_radius_m + limits.hook_reach_m
-
-
-def _stopping_zones(graph: ReachGraph) -> list[Zone]:
-    """Return the keep-out zones that count for body, item or line, in id order."""
-    wanted = {"body", "tether"} | ({"item"} if graph.situation.carry is not None else set())
-    zones = active_zones(graph.structure, graph.situation.when)
-    return [z for z in zones if z.kind == "keep-out" and wanted.intersection(z.applies_to)]
+    found = ((why, hands_only) for holds, why, hands_only in reasons if holds)
+    return next(found, ("disconnected", False))
 
 
 _WHY_TEXT: Final[dict[Why, str]] = {
@@ -224,9 +116,14 @@ _WHY_TEXT: Final[dict[Why, str]] = {
     "load": "what is carried is in the way",
     "tether": "the hands could go there, but the safety tether cannot",
     "zones and closures": "zones and closures together are in the way",
-    "disconnected": "no handrails lead there, whatever zone is off or element open",
+    "disconnected": (
+        "no handrails lead there, whatever zone is off, element open or limit moved "
+        "as far as was tried"
+    ),
     "unknown": "the reason was not looked for",
 }
+
+_EVEN_THEN: Final = ", and without them the safety tether would still not do"
 
 
 def _line_on_least_time(graph: ReachGraph, request: Request, course: Course) -> LineMargin | None:
@@ -239,9 +136,9 @@ def _line_on_least_time(graph: ReachGraph, request: Request, course: Course) -> 
 
 
 def _message(
-    request: Request, frontier: Frontier, why: Why, report: _Report, line: LineMargin | None
+    request: Request, frontier: Frontier, reason: str, report: Report, line: LineMargin | None
 ) -> str:
-    parts = [f"no route from {request.start} to {request.goal}: {_WHY_TEXT[why]}"]
+    parts = [f"no route from {request.start} to {request.goal}: {reason}"]
     if request.via:
         parts.append(f"the leg from {frontier.start.site_id} to {frontier.goal.site_id} fails")
     parts.extend(
@@ -262,7 +159,7 @@ def _message(
         )
     if report.openings:
         parts.extend(opening.message for opening in report.openings)
-    elif why != "unknown":
+    elif report.tried:
         parts.append("no single zone, closure or limit opens it")
     if report.not_tried:
         parts.append(f"not tried: {', '.join(report.not_tried)}")

@@ -1,7 +1,7 @@
 """What is asked of a reach graph, and the course that answers it."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -12,7 +12,6 @@ from routing.paths.course import Course, course_of
 from routing.paths.kit import Kit, default_kit
 from routing.paths.layers import Layers, stack_layers, unstack
 from routing.paths.least_time import least_time
-from routing.paths.reel import solve_reel
 from routing.paths.results import Protocol
 from routing.paths.short_tethers import HookRule, hook_rule, leapfrog_course
 
@@ -36,6 +35,11 @@ class Request:
     def kit_for(self, limits: Limits) -> Kit:
         """Return the kit, by default two reels of the limits' length."""
         return default_kit(limits) if self.kit is None else self.kit
+
+    @property
+    def untethered(self) -> "Request":
+        """The same without a tether."""
+        return replace(self, protocol=None)
 
     @property
     def sites(self) -> tuple[str, ...]:
@@ -84,6 +88,8 @@ def solve(graph: ReachGraph, request: Request) -> Course | None:
     if not all(len(stop) for stop in stops):
         return None
     if request.protocol == "reel":
+        from routing.paths.reel import solve_reel
+
         return solve_reel(graph, places, request.kit_for(graph.situation.limits))
     layers = request_layers(graph, request, stops)
     found = least_time(

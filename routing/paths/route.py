@@ -15,7 +15,6 @@ from routing.paths.course import Course
 from routing.paths.kit import Kit
 from routing.paths.margins import measure_margins
 from routing.paths.no_route import NoRoute, NoRouteError
-from routing.paths.reasons import explain
 from routing.paths.records import (
     grip_places,
     hand_overs,
@@ -110,6 +109,8 @@ def find_route(
     head = _head(graph, places, protocol, options.inputs)
     course = solve(graph, request)
     if course is None:
+        from routing.paths.reasons import explain
+
         raise NoRouteError(NoRoute(**head, **explain(graph, request, deep=options.explain)))
     return _route(graph, course, protocol, head)
 

@@ -1,0 +1,159 @@
+"""Trials: one thing changed, the graph built again, the route searched again."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from typing import Final, Literal, TypeAlias
+
+from routing.graph.build import build_graph
+from routing.graph.reach_graph import ReachGraph
+from routing.paths.changes import Case, without_closures, without_load, without_zones
+from routing.paths.course import course_seconds
+from routing.paths.limit_search import (
+    LIMIT_TRIALS,
+    open_by_limit,
+    open_by_line,
+    open_by_reels,
+)
+from routing.paths.no_route import Opening
+from routing.paths.request import Request, solve
+from structures.elements import Zone
+from structures.zones import active_zones
+
+__all__ = [
+    "MOST_TRIED",
+    "Opened",
+    "Report",
+    "route_seconds",
+    "span_m",
+    "stopping_zones",
+    "try_closures",
+    "try_limits",
+    "try_load",
+    "try_together",
+    "try_zones",
+]
+
+MOST_TRIED: Final = 12
+"""At most this many zones, and as many closures, are tried one by one."""
+
+Opened: TypeAlias = Literal["route", "hands", "nothing"]
+"""What a change opens: a route, a way for the hands only, or nothing."""
+
+
+@dataclass(slots=True)
+class Report:
+    """What was found out so far."""
+
+    openings: list[Opening] = field(default_factory=list)
+    tried: list[str] = field(default_factory=list)
+    not_tried: list[str] = field(default_factory=list)
+
+
+def route_seconds(case: Case, request: Request) -> float | None:
+    """Return the time of the route in a changed case, None if there is none [s]."""
+    graph = build_graph(case.structure, case.situation)
+    course = solve(graph, request)
+    return None if course is None else course_seconds(graph, course)
+
+
+def try_together(case: Case | None, request: Request, what: str, report: Report) -> Opened:
+    """Change many things at once; a single one of them cannot open what all do not."""
+    if case is None:
+        return "nothing"
+    report.tried.append(f"{what} together")
+    graph = build_graph(case.structure, case.situation)
+    if solve(graph, request) is not None:
+        return "route"
+    return "hands" if solve(graph, request.untethered) is not None else "nothing"
+
+
+def try_zones(case: Case, request: Request, zones: Sequence[Zone], report: Report) -> None:
+    """Take each zone away alone; note the routes that this opens."""
+    for zone in zones[:MOST_TRIED]:
+        report.tried.append(f"zone {zone.id}")
+        seconds = route_seconds(without_zones(case, [zone.id]), request)
+        if seconds is not None:
+            told = f" (it counts under {', '.join(zone.when)})" if zone.when else ""
+            message = f"without zone {zone.id}{told} a route of {seconds:.0f} s is open"
+            report.openings.append(Opening(zone=zone.id, seconds=seconds, message=message))
+    report.not_tried.extend(f"zone {zone.id}" for zone in zones[MOST_TRIED:])
+
+
+def try_closures(case: Case, request: Request, ids: Sequence[str], report: Report) -> None:
+    """Open each closed element alone; note the routes that this opens."""
+    for element_id in ids[:MOST_TRIED]:
+        report.tried.append(f"closure of {element_id}")
+        seconds = route_seconds(without_closures(case, [element_id]), request)
+        if seconds is not None:
+            by = _closing_conditions(case, element_id)
+            told = f" (closed by condition {', '.join(by)})" if by else ""
+            message = f"with {element_id} open{told} there is a route of {seconds:.0f} s"
+            report.openings.append(Opening(closure=element_id, seconds=seconds, message=message))
+    report.not_tried.extend(f"closure of {element_id}" for element_id in ids[MOST_TRIED:])
+
+
+def _closing_conditions(case: Case, element_id: str) -> tuple[str, ...]:
+    return tuple(
+        condition.id
+        for condition in case.structure.conditions
+        if condition.id in case.situation.when and element_id in condition.closes
+    )
+
+
+def try_limits(graph: ReachGraph, case: Case, request: Request, report: Report) -> bool:
+    """Move each limit alone; note the routes that this opens, and tell whether one does."""
+    found = list(_limit_openings(graph, case, request, report))
+    report.openings.extend(found)
+    return bool(found)
+
+
+def _limit_openings(
+    graph: ReachGraph, case: Case, request: Request, report: Report
+) -> Iterator[Opening]:
+    opened: set[str] = set()
+    for trial in LIMIT_TRIALS:
+        if request.protocol not in trial.protocols or trial.name in opened:
+            continue
+        together = "".join(f" with {name}" for name in trial.also)
+        report.tried.append(f"limit {trial.name}{together}")
+        opening = open_by_limit(trial, case, request)
+        if opening is not None:
+            opened.add(trial.name)
+            yield opening
+    if request.protocol == "reel":
+        for name, search in (("reel_length_m", open_by_line), ("more reels", open_by_reels)):
+            report.tried.append(f"limit {name}")
+            opening = search(graph, request)
+            if opening is not None:
+                yield opening
+
+
+def try_load(case: Case, request: Request, report: Report) -> bool:
+    """Put down what is carried; note the route that this opens, and tell whether one does."""
+    load = case.situation.carry
+    if load is None:
+        return False
+    report.tried.append(f"without {load.id}")
+    seconds = route_seconds(without_load(case), request)
+    if seconds is None:
+        return False
+    message = f"without {load.id} in hand a route of {seconds:.0f} s is open"
+    report.openings.append(Opening(carry=load.id, seconds=seconds, message=message))
+    return True
+
+
+def span_m(graph: ReachGraph) -> float:
+    """Return how far from a grip something can be and still stop a hand-over from it [m].
+
+    A hand-over's way is no longer than the reach, and the body ball that goes
+    with it no farther off than its diameter; a hook goes out as far as its reach.
+    """
+    ability, limits = graph.situation.ability, graph.situation.limits
+    return ability.reach_m + 2 * ability.corridor_radius_m + limits.hook_reach_m
+
+
+def stopping_zones(graph: ReachGraph) -> list[Zone]:
+    """Return the keep-out zones that count for body, item or line, in id order."""
+    wanted = {"body", "tether"} | ({"item"} if graph.situation.carry is not None else set())
+    zones = active_zones(graph.structure, graph.situation.when)
+    return [z for z in zones if z.kind == "keep-out" and wanted.intersection(z.applies_to)]
