@@ -10,7 +10,7 @@ from structures.files.reader import (
 )
 from structures.files.schema import json_schema
 from structures.files.sources import InputFile
-from structures.files.writer import write_file, write_record, write_structure
+from structures.files.writer import write_file, write_record, write_structure, write_table
 
 __all__ = [
     "InputFile",
@@ -24,4 +24,5 @@ __all__ = [
     "write_file",
     "write_record",
     "write_structure",
+    "write_table",
 ]

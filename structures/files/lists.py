@@ -1,8 +1,9 @@
 """Lists of elements that a document takes from a CSV file beside it."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from operator import itemgetter
+from typing import Any, NoReturn
 
 from structures.errors import InvalidDocumentError
 from structures.fields import Record
@@ -120,14 +121,14 @@ class _Rows:
         self._check_columns(plain, columns)
         index = {name: i for i, name in reversed(list(enumerate(self.table.header)))}
         used = [
-            (column, [index[name] for name in column.names])
+            (column, _picker([index[name] for name in column.names]))
             for column in columns
             if all(name in index for name in column.names)
         ]
         for row, (cells, line) in enumerate(zip(self.table.rows, self.table.lines, strict=True)):
             element: dict[str, Any] = {}
-            for column, places in used:
-                texts = [cells[i] for i in places]
+            for column, pick in used:
+                texts = pick(cells)
                 if any(texts):
                     self._put(element, column, texts, (row, line))
             if "points" in element:
@@ -181,26 +182,28 @@ class _Rows:
         return 1 + blank.count("\n")
 
     def _put(
-        self, element: dict[str, Any], column: Column, texts: list[str], at: tuple[int, int]
+        self, element: dict[str, Any], column: Column, texts: Sequence[str], at: tuple[int, int]
     ) -> None:
         """Read the cells of one column into the element."""
         try:
-            if "" in texts:
-                _check_whole(column, texts)
-            value = column.read(texts)
+            value = column.read(texts) if "" not in texts else _refuse_part(column, texts)
         except FaultError as error:
             row, line = at
             path: KeyPath = (self.found.key, row, *column.path)
             self.faults.append(_fault(path, error, self.name, line))
             self.found.unread.add((row, column.path[0]))
             return
+        path = column.path
+        if len(path) == 1:
+            element[path[0]] = value
+            return
         inner: Any = element
-        for step in column.path[:-1]:
+        for step in path[:-1]:
             inner = inner.setdefault(step, {})
         if isinstance(inner, list):
             self._points_twice(at)
         else:
-            inner[column.path[-1]] = value
+            inner[path[-1]] = value
 
     def _points_twice(self, at: tuple[int, int]) -> None:
         row, line = at
@@ -240,11 +243,17 @@ class _Rows:
             )
 
 
-def _check_whole(column: Column, texts: list[str]) -> None:
+def _picker(places: Sequence[int]) -> Callable[[list[str]], Sequence[str]]:
+    """Return what takes the cells at these places out of a row, always as a sequence."""
+    if len(places) == 1:
+        return itemgetter(slice(places[0], places[0] + 1))
+    return itemgetter(*places)
+
+
+def _refuse_part(column: Column, texts: Sequence[str]) -> NoReturn:
     """Refuse a vector of which only some cells are filled."""
-    empty = [name for name, text in zip(column.names, texts, strict=True) if not text.strip()]
-    if len(column.names) > 1 and empty:
-        raise FaultError(f"{', '.join(empty)} is empty", f"fill all of {', '.join(column.names)}")
+    empty = [name for name, text in zip(column.names, texts, strict=True) if not text]
+    raise FaultError(f"{', '.join(empty)} is empty", f"fill all of {', '.join(column.names)}")
 
 
 def _nearest(name: str, known: Sequence[str]) -> str:

@@ -2,6 +2,7 @@
 
 import os
 import stat
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -12,7 +13,9 @@ from structures.files.syntax import suffix_of
 from structures.model import SCHEMA_VERSION, Structure
 from structures.references import check_references
 
-__all__ = ["document_of", "write_file", "write_record", "write_structure"]
+__all__ = ["document_of", "write_file", "write_record", "write_structure", "write_table"]
+
+Cell = str | float | int | bool | None
 
 
 def write_structure(structure: Structure, path: str | Path) -> None:
@@ -90,6 +93,19 @@ def write_file(path: str | Path, data: bytes) -> None:
     except BaseException:
         part.unlink(missing_ok=True)
         raise
+
+
+def write_table(path: str | Path, columns: Sequence[str], rows: Iterable[Sequence[Cell]]) -> None:
+    """Write a CSV table that is safe to open in a spreadsheet (see `structures.files.tables`).
+
+    Raises
+    ------
+    OSError
+        The file cannot be written; what was there before is still there.
+    """
+    from structures.files.tables import table_text
+
+    write_file(path, table_text(columns, rows).encode("utf-8"))
 
 
 def _open_part(folder: Path) -> tuple[Path, int]:

@@ -19,8 +19,10 @@ from structures.files import (
     write_file,
     write_record,
     write_structure,
+    write_table,
 )
 from structures.model import Structure
+from structures.shapes import Box
 
 DEPOT = Structure(name="Depot", revision="A", conditions=(Condition(id="dark"),))
 
@@ -70,6 +72,39 @@ def test_new_file_has_the_usual_rights(tmp_path: Path) -> None:
     usual.touch()
     write_file(tmp_path / "new.csv", b"a\r\n")
     assert (tmp_path / "new.csv").stat().st_mode == usual.stat().st_mode
+
+
+def test_table_is_written_like_any_file(tmp_path: Path) -> None:
+    write_table(tmp_path / "t.csv", ["name", "gap_m"], [["=1", 0.1], ["\u05d0", None]])
+    assert (tmp_path / "t.csv").read_bytes() == "name,gap_m\r\n'=1,0.1\r\n\u05d0,\r\n".encode()
+
+
+# SSP 30219 Rev F (2001-10-26), Fig 4.0-4: (x, y, z) -> (-35.339 - x, -0.006 - z, 4.142 - y) [m].
+@pytest.mark.parametrize(
+    ("unit", "factor"), [("m", 1.0), ("ft", 0.3048), ("in", 0.0254)], ids=["m", "ft", "in"]
+)
+def test_document_in_another_frame_and_unit(tmp_path: Path, unit: str, factor: float) -> None:
+    x, y, z = (value / factor for value in (10.0, 2.0, -3.0))
+    offset = [value / factor for value in (-35.339, -0.006, 4.142)]
+    path = tmp_path / "depot.toml"
+    path.write_text(
+        f'schema_version = 1\nlength_unit = "{unit}"\nname = "T"\nrevision = "A"\n'
+        f'frame = {{ x = "-x", y = "-z", z = "-y", offset = {offset} }}\n'
+        f'handholds = "h.csv"\n[[solids]]\nid = "s"\n'
+        f'volume = {{ shape = "box", center = [{x}, {y}, {z}], size = [{x}, {y}, {x}] }}\n'
+    )
+    (tmp_path / "h.csv").write_text(
+        f"id,position_x,position_y,position_z,normal_x,normal_y,normal_z\nh,{x},{y},{z},0,1,0\n"
+    )
+    structure = read_structure(path)
+    hold = structure.handholds[0]
+    assert hold.position_m == pytest.approx((-45.339, 2.994, 2.142), abs=1e-12)
+    assert hold.normal == (0, 0, -1), "the document's y is against station Z"
+    box = structure.solids[0].volume
+    assert isinstance(box, Box)
+    assert box.center_m == pytest.approx((-45.339, 2.994, 2.142), abs=1e-12)
+    assert box.size_m == pytest.approx((10, 2, 10), abs=1e-12)
+    assert (box.x_axis, box.y_axis) == ((-1, 0, 0), (0, 0, -1))
 
 
 def test_what_could_not_be_read_is_not_written(tmp_path: Path) -> None:
