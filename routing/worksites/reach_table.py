@@ -1,15 +1,18 @@
 """The reach table: one row a worksite, worst first."""
 
 from collections.abc import Iterable, Mapping
+from typing import Any, Final, Literal
 
 from routing.graph.parts import reached_elements
 from routing.graph.reach_graph import ReachGraph
-from routing.paths.results import Result
+from routing.paths.no_route import NoRoute
+from routing.paths.results import Result, Route
 from routing.worksites.chains import VERDICTS, Verdict, WorksiteChain, find_chains
 from routing.worksites.kit import DEFAULT_TETHER, EquipmentTether
+from structures.files.tables import table_text
 from structures.model import Structure
 
-__all__ = ["ReachRow", "reach_rows", "reach_table"]
+__all__ = ["ReachRow", "reach_csv", "reach_rows", "reach_table"]
 
 
 class ReachRow(Result):
@@ -17,10 +20,17 @@ class ReachRow(Result):
 
     worksite: str
     name: str = ""
+    way: Literal["safe", "unsafe", "no route", "not asked"] = "not asked"
+    """Whether hands get there from the hatch under the tether rules."""
+    start: str | None = None
+    """The hatch it was asked from."""
     seconds: float | None = None
-    """Least time from the hatch, if there is a route and it was asked for."""
-    verdict: Verdict
-    """Of the equipment-tether chain."""
+    """Least time from the hatch, if there is a route [s]."""
+    transfers: int | None = None
+    way_reason: str | None = None
+    """Why there is no safe way."""
+    tie: Verdict
+    """Whether the payload can be tied: the verdict on the equipment-tether chain."""
     attach: str | None = None
     """The attach point that decides, for which the rest of the row is."""
     handrail: str | None = None
@@ -33,6 +43,12 @@ class ReachRow(Result):
     seated_m: float | None = None
     margin_m: float | None = None
     reason: str | None = None
+    """Why the payload cannot be tied."""
+
+    @property
+    def safe(self) -> bool:
+        """Whether nothing that was asked about this worksite failed or is unknown."""
+        return self.way in {"safe", "not asked"} and self.tie in {"ok", "nothing to tie"}
 
     @classmethod
     def columns(cls) -> tuple[str, ...]:
@@ -49,7 +65,7 @@ def reach_table(
     graph: ReachGraph,
     *,
     tether: EquipmentTether = DEFAULT_TETHER,
-    seconds: Mapping[str, float] | None = None,
+    routes: Mapping[str, Route | NoRoute] | None = None,
 ) -> tuple[ReachRow, ...]:
     """Make the reach table of all worksites.
 
@@ -62,14 +78,14 @@ def reach_table(
         only to handrails that hands can get to from the hatch.
     tether
         What chains are made of.
-    seconds
-        Least time from the hatch by worksite id [s]; worksites without a route
-        are left out of it.
+    routes
+        The answer from the hatch by worksite id (`worksite_routes`); by default
+        the ways are not asked about.
 
     Returns
     -------
     tuple of ReachRow
-        Worst verdict first, then most tethers, least margin, lowest id.
+        Worksites without a safe way first, then worst tie, most tethers, least margin, lowest id.
 
     Raises
     ------
@@ -82,47 +98,77 @@ def reach_table(
             f"{graph.structure.revision!r}, not of this one; build it anew"
         )
     chains = find_chains(structure, graph.situation, tether=tether, reached=reached_elements(graph))
-    return reach_rows(structure, chains, seconds=seconds)
+    return reach_rows(structure, chains, routes=routes)
 
 
 def reach_rows(
     structure: Structure,
     chains: Iterable[WorksiteChain],
     *,
-    seconds: Mapping[str, float] | None = None,
+    routes: Mapping[str, Route | NoRoute] | None = None,
 ) -> tuple[ReachRow, ...]:
     """Make rows from chains found before, worst first."""
     names = {worksite.id: worksite.name for worksite in structure.worksites}
-    times = seconds or {}
-    rows = [_row(chain, names[chain.worksite], times.get(chain.worksite)) for chain in chains]
+    found = routes or {}
+    rows = [
+        ReachRow(
+            worksite=chain.worksite,
+            name=names[chain.worksite],
+            **_way(found.get(chain.worksite)),
+            **_tie(chain),
+        )
+        for chain in chains
+    ]
     return tuple(sorted(rows, key=_rank))
 
 
-def _row(chain: WorksiteChain, name: str, seconds: float | None) -> ReachRow:
+def reach_csv(rows: Iterable[ReachRow]) -> str:
+    """Return the table as CSV text; see `structures.files.tables` for texts in it."""
+    columns = ReachRow.columns()
+    return table_text(columns, [[row.to_row()[column] for column in columns] for row in rows])
+
+
+def _way(answer: Route | NoRoute | None) -> dict[str, Any]:
+    if answer is None:
+        return {}
+    if isinstance(answer, NoRoute):
+        return {"way": "no route", "start": answer.start.id, "way_reason": answer.message}
+    stops = [finding.message for finding in answer.findings if finding.severity == "blocks"]
+    return {
+        "way": "safe" if answer.safe else "unsafe",
+        "start": answer.start.id,
+        "seconds": answer.totals.seconds,
+        "transfers": answer.totals.transfers,
+        "way_reason": "; ".join(stops) or None,
+    }
+
+
+def _tie(chain: WorksiteChain) -> dict[str, Any]:
     worst = chain.deciding
     if worst is None:
-        return ReachRow(worksite=chain.worksite, name=name, seconds=seconds, verdict=chain.verdict)
+        return {"tie": chain.verdict}
     lengths = [length for length in (worst.held_m, worst.seated_m) if length is not None]
-    return ReachRow(
-        worksite=chain.worksite,
-        name=name,
-        seconds=seconds,
-        verdict=worst.verdict,
-        attach=worst.attach,
-        handrail=worst.handrail,
-        along_m=worst.along_m,
-        tethers=worst.tethers,
-        length_m=max(lengths, default=None),
-        held_m=worst.held_m,
-        seated_m=worst.seated_m,
-        margin_m=worst.margin_m,
-        reason=worst.reason,
-    )
+    return {
+        "tie": worst.verdict,
+        "attach": worst.attach,
+        "handrail": worst.handrail,
+        "along_m": worst.along_m,
+        "tethers": worst.tethers,
+        "length_m": max(lengths, default=None),
+        "held_m": worst.held_m,
+        "seated_m": worst.seated_m,
+        "margin_m": worst.margin_m,
+        "reason": worst.reason,
+    }
 
 
-def _rank(row: ReachRow) -> tuple[int, int, float, str]:
+_WAYS: Final = ("no route", "unsafe", "not asked", "safe")
+
+
+def _rank(row: ReachRow) -> tuple[int, int, int, float, str]:
     return (
-        VERDICTS.index(row.verdict),
+        _WAYS.index(row.way),
+        VERDICTS.index(row.tie),
         -(row.tethers or 0),
         0.0 if row.margin_m is None else row.margin_m,
         row.worksite,

@@ -1,5 +1,7 @@
 """The reach table: order, columns, schema, and ties that hands can get to."""
 
+import csv
+import io
 import json
 from dataclasses import replace
 
@@ -8,8 +10,9 @@ import pytest
 
 from routing.graph.build import build_graph
 from routing.graph.situation import Situation
+from routing.paths.worksite_routes import NoHatchError, worksite_routes
 from routing.worksites.kit import DEFAULT_TETHER
-from routing.worksites.reach_table import ReachRow, reach_table
+from routing.worksites.reach_table import ReachRow, reach_csv, reach_table
 from structures.elements import AttachPoint, Handrail, Hatch, Socket, Solid, TetherPoint, Worksite
 from structures.model import Structure
 from structures.shapes import Box
@@ -52,8 +55,8 @@ def station() -> Structure:
 
 def test_worst_first() -> None:
     graph = build_graph(station(), Situation())
-    rows = reach_table(graph.structure, graph, seconds={"W1": 31.5, "W2": 40.0})
-    assert [(row.worksite, row.verdict, row.tethers) for row in rows] == [
+    rows = reach_table(graph.structure, graph)
+    assert [(row.worksite, row.tie, row.tethers) for row in rows] == [
         ("W4", "no chain", None),
         ("W5", "no chain", None),
         ("W3", "ok", 2),
@@ -61,11 +64,40 @@ def test_worst_first() -> None:
         ("W1", "ok", 1),
         ("W6", "nothing to tie", None),
     ]
-    assert [row.seconds for row in rows] == [None, None, None, 40.0, 31.5, None]
     two = rows[3]
     assert two.handrail == "R1"
     assert two.length_m == two.held_m == two.seated_m
     assert two.margin_m == pytest.approx(6 * 0.3048 - 1.5, abs=0.01)
+
+
+def test_ways_from_the_hatch_come_first() -> None:
+    graph = build_graph(station(), Situation())
+    routes = worksite_routes(graph, protocol="leapfrog")
+    rows = reach_table(graph.structure, graph, routes=routes)
+    by_id = {row.worksite: row for row in rows}
+    assert {row.way for row in rows} == {"safe"}
+    assert by_id["W1"].seconds == routes["W1"].totals.seconds
+    assert by_id["W1"].start == "A1"
+    closed = build_graph(station(), Situation(closed=("R1",)))
+    cut = reach_table(closed.structure, closed, routes=worksite_routes(closed, protocol="leapfrog"))
+    assert {row.way for row in cut} == {"no route"}
+    assert all(row.way_reason and not row.safe for row in cut)
+
+
+def test_hatch_is_needed() -> None:
+    graph = build_graph(station().model_copy(update={"hatches": ()}), Situation())
+    with pytest.raises(NoHatchError, match="no hatch to start from"):
+        worksite_routes(graph, protocol="leapfrog")
+
+
+def test_csv_reads_back_as_text() -> None:
+    graph = build_graph(station(), Situation())
+    rows = reach_table(graph.structure, graph)
+    read = list(csv.DictReader(io.StringIO(reach_csv(rows))))
+    assert [row["worksite"] for row in read] == [row.worksite for row in rows]
+    # The name begins with "=": in a spreadsheet it must stay a text.
+    assert read[0]["name"].startswith("'=site")
+    assert float(read[2]["held_m"]) == rows[2].held_m
 
 
 def test_rows_for_csv_and_json() -> None:
@@ -86,7 +118,7 @@ def test_unknown_rating_is_never_ok() -> None:
     graph = build_graph(station(), Situation())
     unrated = DEFAULT_TETHER.model_copy(update={"rating_n": None})
     rows = reach_table(graph.structure, graph, tether=unrated)
-    assert {row.verdict for row in rows} == {"unknown", "nothing to tie"}
+    assert {row.tie for row in rows} == {"unknown", "nothing to tie"}
 
 
 def test_graph_of_another_structure_is_refused() -> None:

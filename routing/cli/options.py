@@ -1,0 +1,70 @@
+"""The options that several commands share, declared once."""
+
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated, TypeAlias
+
+import typer
+
+__all__ = [
+    "AsJson",
+    "CarryOption",
+    "CloseOption",
+    "LimitsOption",
+    "OutputOption",
+    "PersonOption",
+    "Protocol",
+    "ProtocolOption",
+    "StructureArgument",
+    "WhenOption",
+]
+
+
+class Protocol(StrEnum):
+    """How people stay tethered on the way."""
+
+    LEAPFROG = "leapfrog"
+    REEL = "reel"
+
+
+StructureArgument: TypeAlias = Annotated[
+    Path, typer.Argument(help="The structure: a TOML or JSON file.", show_default=False)
+]
+WhenOption: TypeAlias = Annotated[
+    list[str] | None,
+    typer.Option("--when", metavar="CONDITION", help="A condition in force; may be repeated."),
+]
+CloseOption: TypeAlias = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--close",
+        metavar="ID",
+        help="A handrail, handhold, socket or tether point not to use; may be repeated.",
+    ),
+]
+PersonOption: TypeAlias = Annotated[
+    str | None,
+    typer.Option(
+        "--person", metavar="NAME", help="Who moves: an id or name from the structure's people."
+    ),
+]
+CarryOption: TypeAlias = Annotated[
+    str | None, typer.Option("--carry", metavar="ITEM", help="The item that is carried.")
+]
+LimitsOption: TypeAlias = Annotated[
+    Path | None,
+    typer.Option(
+        "--limits",
+        metavar="FILE",
+        help="A TOML or JSON file of limits that replace the defaults.",
+    ),
+]
+ProtocolOption: TypeAlias = Annotated[
+    Protocol, typer.Option("--protocol", help="How people stay tethered.")
+]
+AsJson: TypeAlias = Annotated[
+    bool, typer.Option("--json", help="Print the answer as JSON (see `gripway schema`).")
+]
+OutputOption: TypeAlias = Annotated[
+    Path, typer.Option("--output", "-o", metavar="FILE", help="Where to write.")
+]
