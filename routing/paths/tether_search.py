@@ -1,11 +1,13 @@
 """The exact search for routes on safety tethers (reel protocol)."""
 
 import functools
-from collections.abc import Iterable, Sequence
+import itertools
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
 
+from routing.graph.reach_graph import Floats
 from routing.paths.arrays import Network
 from routing.paths.engine import Engine, choose_engine, compiled
 from routing.paths.label_kernel import Chains, Starts, search_labels
@@ -19,8 +21,17 @@ from routing.paths.tether_steps import (
     make_steps,
     make_tables,
 )
+from routing.paths.tradeoff_kernel import Front
 
-__all__ = ["TetherAnswers", "TetherProblem", "find_tethered_path", "find_tethered_paths"]
+__all__ = [
+    "TetherAnswers",
+    "TetherProblem",
+    "find_tethered_path",
+    "find_tethered_paths",
+    "least_costs",
+    "read_path",
+    "start_labels",
+]
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -112,17 +123,25 @@ def find_tethered_paths(
         tables = make_tables(problem.ground, problem.rules, goal_nodes, engine=used)
     elif tables.goals != goal_nodes:
         raise ValueError("the tables were made for other goals; make them for these")
-    places = problem.retreats
     wanted = 1 if first_only else len(goal_nodes)
     chains = _run(problem, tables, wanted, plain=used == "plain")
     paths = {}
     for number in range(len(chains.first) - 1):
-        path = _read_chain(problem, places, chains, number)
+        path = read_path(problem, chains, number)
         paths[path.nodes[-1]] = path
     return TetherAnswers(paths=dict(sorted(paths.items())), labels=chains.labels)
 
 
 def _run(problem: TetherProblem, tables: TetherTables, wanted: int, *, plain: bool) -> Chains:
+    starts, guard = start_labels(problem, plain=plain), problem.groups.guard
+    if plain:
+        return Chains(*search_labels(problem.steps.lists, tables.lists, starts, guard, wanted))
+    kernel = compiled(search_labels)
+    return Chains(*kernel(problem.steps.arrays, tables.arrays, starts, guard, wanted))
+
+
+def start_labels(problem: TetherProblem, *, plain: bool) -> Starts:
+    """Return a label for every place from which the search may go forward."""
     rules, groups = problem.rules, problem.groups
     node = [place.state.grip for place in problem.retreats]
     cost = [place.cost for place in problem.retreats]
@@ -132,39 +151,52 @@ def _run(problem: TetherProblem, tables: TetherTables, wanted: int, *, plain: bo
     ]
     left = [groups.pack(place.state) for place in problem.retreats]
     if plain:
-        starts = Starts(node, cost, slack, left)
-        return Chains(
-            *search_labels(problem.steps.lists, tables.lists, starts, groups.guard, wanted)
-        )
-    starts = Starts(
+        return Starts(node, cost, slack, left)
+    return Starts(
         np.array(node, dtype=np.int64),
         np.array(cost, dtype=np.float64),
         np.array(slack, dtype=np.float64),
         np.array(left, dtype=np.int64),
     )
-    kernel = compiled(search_labels)
-    return Chains(*kernel(problem.steps.arrays, tables.arrays, starts, groups.guard, wanted))
 
 
-def _read_chain(
-    problem: TetherProblem, places: Sequence[Retreat], chains: Chains, number: int
-) -> TetheredPath:
+def read_path(problem: TetherProblem, chains: Chains | Front, number: int) -> TetheredPath:
+    """Return the path of goal or choice ``number`` from the labels on its way."""
     first, last = chains.first[number], chains.first[number + 1]
     steps = problem.steps
-    listed = steps.lists
-    retreat = places[-1 - chains.step[last - 1]]
+    retreat = problem.retreats[-1 - chains.step[last - 1]]
     forward = []
     for index in range(last - 2, first - 1, -1):
         step = chains.step[index]
         hook = int(steps.hook[step])
         forward.append(
             TetherStep(
-                grip=listed.head[step],
-                cost=chains.cost[index],
-                slack_m=chains.slack[index],
+                grip=int(steps.arrays.head[step]),
+                cost=float(chains.cost[index]),
+                slack_m=float(chains.slack[index]),
                 hook=None if hook < 0 else hook,
                 tether=int(steps.tether[step]),
                 staged=bool(steps.staged[step]),
             )
         )
     return follow_path(problem.rules, problem.ground.hooks, retreat, forward)
+
+
+def least_costs(problem: TetherProblem, *, engine: Engine = "auto") -> Floats:
+    """Return the least cost to every grip under the rules, shape (n,); infinite if none leads.
+
+    One search for all; paths are not made.
+    """
+    nodes = range(len(problem.ground.network))
+    used = choose_engine(engine, moves=len(problem.ground.network.head))
+    tables = make_tables(problem.ground, problem.rules, nodes, engine=used)
+    chains = _run(problem, tables, len(nodes), plain=used == "plain")
+    costs = np.full(len(nodes), np.inf)
+    for first, last in itertools.pairwise(chains.first):
+        step = chains.step[first]
+        if last - first == 1:
+            node = problem.retreats[-1 - step].state.grip
+        else:
+            node = int(problem.steps.arrays.head[step])
+        costs[node] = chains.cost[first]
+    return costs

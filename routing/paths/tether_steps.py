@@ -5,8 +5,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
-from routing.graph.reach_graph import Floats, Indices
+from routing.graph.reach_graph import Floats, Indices, Moves
 from routing.paths.arrays import Flags, Network, node_flags
 from routing.paths.engine import Engine
 from routing.paths.label_kernel import Bounds, Steps
@@ -59,6 +60,28 @@ class TetherGround:
                 raise ValueError(f"every {name} must be finite and not negative")
         if len(self.way_m) != len(self.network.head):
             raise ValueError("way_m needs one length for each move of the network")
+
+    @classmethod
+    def of_moves(
+        cls,
+        moves: Moves,
+        hooks: Hooks,
+        *,
+        terminal: Iterable[int] = (),
+        allowed: NDArray[np.bool_] | None = None,
+    ) -> "TetherGround":
+        """Make the ground of a reach graph's moves: those along which a line may lie.
+
+        Parameters
+        ----------
+        terminal
+            Grips that are start or goal but never passed through (sockets).
+        allowed
+            Which moves may be used besides, shape (m,); all by default.
+        """
+        clear = moves.line_clear if allowed is None else moves.line_clear & allowed
+        network = Network.of_moves(moves, allowed=clear, terminal=terminal)
+        return cls(network=network, way_m=moves.way_m[network.move], hooks=hooks)
 
     @functools.cached_property
     def lengths(self) -> Network:

@@ -26,7 +26,7 @@ from tests.crosscheck.search_cases import (
 )
 
 NUMBA = pytest.mark.skipif(find_spec("numba") is None, reason="needs the extra gripway[fast]")
-LONG_RUN = int(os.environ.get("GRIPWAY_LONG_RUN", "1000"))
+LONG_RUN = int(os.environ.get("GRIPWAY_LONG_RUN", "300"))
 
 
 def _walk_of(state: TetherState) -> Walk:
@@ -99,7 +99,7 @@ def check_case(case: Case, engine: Engine) -> None:
         assert find_tethered_path(problem, [goal], engine=engine) is None
 
 
-@settings(deadline=None, derandomize=True, max_examples=350)
+@settings(deadline=None, derandomize=True, max_examples=300)
 @given(st.integers(0, 10**9))
 def test_every_walk_plain(number: int) -> None:
     try:
@@ -124,7 +124,7 @@ def test_every_walk_compiled(number: int) -> None:
 
 
 def test_every_walk_in_many_cases() -> None:
-    """A thousand cases; GRIPWAY_LONG_RUN=5000 makes it five thousand."""
+    """Three hundred cases; GRIPWAY_LONG_RUN=5000 makes it five thousand."""
     rng = random_from(20_000)
     checked = 0
     while checked < LONG_RUN:
@@ -150,4 +150,4 @@ def test_the_cases_are_worth_checking() -> None:
         free = Case(**{**case.__dict__, "usable": tuple(u + 100 for u in case.usable)})
         unbound = find_tethered_paths(problem_of(free), range(case.nodes), engine="plain").paths
         seen["dearer"] += any(path.cost > unbound[goal].cost for goal, path in paths.items())
-    assert min(seen.values()) >= 8, seen
+    assert min(seen.values()) >= 15, seen
