@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from routing.show.inputs import MapFacts, MapRoute
 from routing.show.labels import Ink, Label, Page, PlacedLabel, place_labels
-from routing.show.lettering import Slant, drawable, text_extent_pt
+from routing.show.lettering import drawable, text_extent_pt
 from routing.show.projection import Projection
 from routing.show.sheet import Panel
 from routing.show.style import FONT, INK, MapStyle
@@ -31,7 +31,6 @@ class _Lettering:
     size: float = 1.0
     colour: str = INK["line"]
     weight: str = "normal"
-    slant: Slant = "normal"
 
 
 # In order of importance: what comes first is placed first.
@@ -43,8 +42,8 @@ _KINDS: Final[dict[str, _Lettering]] = {
     "handrail in use": _Lettering(1.0),
     "worksite": _Lettering(1.1, weight="bold"),
     "hatch": _Lettering(1.1, weight="bold"),
-    "module": _Lettering(1.35, colour=INK["name"], slant="italic"),
-    "zone": _Lettering(1.1, slant="italic"),
+    "module": _Lettering(1.35, colour=INK["name"]),
+    "zone": _Lettering(1.1),
     "tether point": _Lettering(),
     "closed": _Lettering(),
     "socket": _Lettering(),
@@ -125,7 +124,7 @@ class Drawing:
     def extent_pt(self, kind: str, text: str) -> tuple[float, float, float]:
         """Return width, height and depth of a label's text [pt]."""
         look = _KINDS[kind]
-        return text_extent_pt(text, self.size_of(kind), look.weight, look.slant)
+        return text_extent_pt(text, self.size_of(kind), look.weight)
 
     def size_of(self, kind: str) -> float:
         """Text size of a kind of label [pt]."""
@@ -211,9 +210,7 @@ def _draw_texts(drawing: Drawing, placed: Sequence[PlacedLabel]) -> None:
     from matplotlib.font_manager import FontProperties
 
     fonts = {
-        kind: FontProperties(
-            family=FONT, size=drawing.size_of(kind), weight=look.weight, style=look.slant
-        )
+        kind: FontProperties(family=FONT, size=drawing.size_of(kind), weight=look.weight)
         for kind, look in _KINDS.items()
     }
     for one in placed:

@@ -207,6 +207,10 @@ _LEADER_TURNS: Final = tuple(
 """Slanted first: a leader along a handrail would look like a part of it."""
 
 
+_OFF_A_SYMBOL_PT: Final = 7.0
+"""Where a larger symbol covers the anchor, the leader begins at that symbol's edge."""
+
+
 def _boxes_by(anchor: Spot, label: Label) -> Iterable[Box]:
     """Return boxes right beside an anchor, or centred on it."""
     x, y = anchor
@@ -227,8 +231,10 @@ def _boxes_off(
     """Return boxes at the end of a leader of a length, with the leader."""
     x, y = anchor
     w, h = label.width_pt, label.height_pt
-    clear = 0.6 * label.gaps_pt[0]
-    for turn_x, turn_y in _LEADER_TURNS:
+    clears = (0.6 * label.gaps_pt[0], _OFF_A_SYMBOL_PT)
+    for clear, (turn_x, turn_y) in product(clears, _LEADER_TURNS):
+        if clear > length_pt - 3.0:
+            continue
         end = (x + length_pt * turn_x, y + length_pt * turn_y)
         left = end[0] if turn_x > 0 else end[0] - w
         bottom = end[1] - h / 2

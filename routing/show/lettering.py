@@ -7,15 +7,16 @@ others round, and none that the font cannot draw.
 
 import unicodedata
 from functools import cache
-from typing import Final, Literal, TypeAlias
+from typing import Final
 
 from routing.show.style import FONT
 
-__all__ = ["ELLIPSIS", "Slant", "drawable", "text_extent_pt", "wrapped"]
-
-Slant: TypeAlias = Literal["normal", "italic"]
+__all__ = ["ELLIPSIS", "drawable", "text_extent_pt", "wrapped"]
 
 ELLIPSIS: Final = "\u2026"
+_WEIGHTS: Final = ("normal", "bold")
+"""Drawings use no slanted face: it has far fewer scripts than these two."""
+
 _MISSING: Final = "\ufffd"
 """Drawn in place of what the font does not have."""
 
@@ -27,7 +28,8 @@ _PADDING_PT: Final = 0.6
 def _in_font(character: str) -> bool:
     from matplotlib.font_manager import FontProperties, findfont, get_font
 
-    return bool(get_font(findfont(FontProperties(family=FONT))).get_char_index(ord(character)))
+    faces = [findfont(FontProperties(family=FONT, weight=weight)) for weight in _WEIGHTS]
+    return all(get_font(face).get_char_index(ord(character)) for face in faces)
 
 
 def drawable(text: str, longest: int) -> str:
@@ -67,14 +69,12 @@ def _shown(character: str) -> str:
 
 
 @cache
-def text_extent_pt(
-    text: str, size_pt: float, weight: str = "normal", slant: Slant = "normal"
-) -> tuple[float, float, float]:
+def text_extent_pt(text: str, size_pt: float, weight: str = "normal") -> tuple[float, float, float]:
     """Return width, height and depth below the baseline of a line of text, with padding [pt]."""
     from matplotlib.font_manager import FontProperties
     from matplotlib.textpath import text_to_path
 
-    font = FontProperties(family=FONT, size=size_pt, weight=weight, style=slant)
+    font = FontProperties(family=FONT, size=size_pt, weight=weight)
     width, height, depth = text_to_path.get_text_width_height_descent(text, font, ismath=False)
     return (width + 2 * _PADDING_PT, height + 2 * _PADDING_PT, depth + _PADDING_PT)
 

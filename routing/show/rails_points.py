@@ -189,7 +189,7 @@ def draw_points(drawing: Drawing) -> None:
         if near[i] and one.id not in stays:
             kind = "tether point" if one.kind == "staged tether" else one.kind
             drawing.add_label(
-                kind, one.id, flat[[i]], gaps_pt=(MARKERS[one.kind].size_pt / 2 + 1.2,)
+                kind, one.id, flat[[i]], gaps_pt=(MARKERS[one.kind].size_pt / 2 + 1.2, 5.5, 8.0)
             )
 
 

@@ -69,7 +69,7 @@ def draw_route(drawing: Drawing, index: int) -> None:
     letter = route_letter(index) if len(drawing.routes) > 1 else ""
     for i in numbered:
         drawing.add_label(
-            "grip number", f"{letter}{i + 1}", flat[[i]], gaps_pt=(_NUMBERED_PT / 2 + 1.0,)
+            "grip number", f"{letter}{i + 1}", flat[[i]], gaps_pt=(_NUMBERED_PT / 2 + 1.0, 7.5)
         )
     for number, transfer in enumerate(route.transfers, start=1):
         _draw_transfer(drawing, number, transfer, look, gid)

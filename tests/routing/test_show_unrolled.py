@@ -1,0 +1,118 @@
+"""The unrolled map: places on the skin at true scale."""
+
+import math
+
+import numpy as np
+import pytest
+
+from routing.show.inputs import DrawingError, MapRoute
+from routing.show.unrolled import compose_unrolled, draw_unrolled
+from structures.elements import Handrail, Zone
+from structures.errors import UnknownIdError
+from structures.shapes import Sphere
+from tests.routing.show_ground import (
+    artist,
+    artists,
+    covered,
+    dense_station,
+    overlaps,
+    small_depot,
+    straight_route,
+    texts,
+)
+
+DEPOT = small_depot()
+
+
+def test_rails_stand_at_their_clock_angle_times_the_radius() -> None:
+    figure = draw_unrolled(DEPOT, "M1")
+    paths = [path.vertices for path in artist(figure, "skin.handrails.near").get_paths()]
+    rounds = {round(float(path[0, 1]), 9) for path in paths}
+    # HZ at clock 0, HS at 90 deg (starboard), HP at -90 deg, HN near 180 deg (nadir).
+    nadir = 2.0 * math.atan2(0.8, -2.0)
+    assert rounds == {0.0, round(math.pi, 9), round(-math.pi, 9), round(nadir, 9)}
+    for path in paths:
+        assert path[0, 0] == pytest.approx(1.0)
+        assert path[-1, 0] == pytest.approx(5.0)
+
+
+def test_both_directions_have_the_scale_that_is_written() -> None:
+    sheet = compose_unrolled(DEPOT, "M1")
+    panel = sheet.panels[0].panel
+    assert panel.points_per_m == pytest.approx(72 / 0.0254 / sheet.scale)
+    skin = artist(sheet.figure, "skin.outline")
+    assert (skin.get_width(), skin.get_height()) == pytest.approx((8.0, 2 * math.pi * 2.0))
+    clock = sorted(path.vertices[0, 1] for path in artist(sheet.figure, "skin.clock").get_paths())
+    assert np.diff(clock) == pytest.approx(math.radians(30) * 2.0)
+    assert {"0\u00b0  zenith", "90\u00b0  starboard", "-90\u00b0  port"} <= set(texts(sheet.figure))
+
+
+def test_a_geodesic_route_is_drawn_straight() -> None:
+    """W10: the helix from clock 0 to 90 deg over 3 m, R = 2, L = sqrt(9 + pi^2)."""
+    turn = np.linspace(0, math.pi / 2, 31)
+    grips = tuple(
+        (1.0 + 3.0 * t / (math.pi / 2), 2.0 * math.sin(t), -2.0 * math.cos(t))
+        for t in turn.tolist()
+    )
+    figure = draw_unrolled(DEPOT, "M1", routes=(MapRoute(person="EV1", grips_m=grips),))
+    (way,) = [path.vertices for path in artist(figure, "skin.route-1.way.near").get_paths()]
+    straight = way[0] + np.linspace(0, 1, 400)[:, None] * (way[-1] - way[0])
+    off = np.abs(np.interp(way[:, 0], straight[:, 0], straight[:, 1]) - way[:, 1])
+    assert off.max() < 1e-3
+    length = float(np.hypot(*np.diff(way, axis=0).T).sum())
+    assert length == pytest.approx(math.sqrt(9 + math.pi**2), rel=1e-5)
+
+
+def test_what_is_off_the_skin_is_not_drawn() -> None:
+    far = Handrail(id="FAR", points_m=((1, 0, -9), (5, 0, -9)), normal=(0, 0, -1))
+    beyond = Handrail(id="BEYOND", points_m=((20, 0, -2.1), (22, 0, -2.1)), normal=(0, 0, -1))
+    figure = draw_unrolled(small_depot(handrails=(*DEPOT.handrails, far, beyond)), "M1")
+    assert len(artist(figure, "skin.handrails.near").get_paths()) == 4
+    assert not {"FAR", "BEYOND"} & set(texts(figure))
+
+
+def test_a_rail_across_the_cut_is_drawn_on_both_sides() -> None:
+    ring = tuple(
+        (6.0, 2.1 * math.sin(math.radians(a)), -2.1 * math.cos(math.radians(a)))
+        for a in range(160, 201, 5)
+    )
+    rail = Handrail(id="RING", points_m=ring, normal=(0, 0, 1))
+    figure = draw_unrolled(
+        small_depot(handrails=(rail,), worksites=(), conditions=(), zones=()), "M1"
+    )
+    ends = [path.vertices[[0, -1], 1] for path in artist(figure, "skin.handrails.near").get_paths()]
+    cut = 2.0 * math.pi
+    assert ends[0] == pytest.approx([2.0 * math.radians(160), cut])
+    assert ends[1] == pytest.approx([-cut, -2.0 * math.radians(160)])
+
+
+def test_zones_are_hatched_where_they_reach_the_hands() -> None:
+    ball = Zone(id="ZB", volume=Sphere(center_m=(4, 2.0, 0), radius_m=0.5))
+    clear = Zone(id="ZC", volume=Sphere(center_m=(4, -3.0, 0), radius_m=0.5))
+    figure = draw_unrolled(small_depot(zones=(ball, clear)), "M1")
+    ends = np.vstack([path.vertices for path in artist(figure, "skin.zone.ZB").get_paths()])
+    away = np.hypot(ends[:, 0] - 4.0, ends[:, 1] - math.pi)  # starboard is 90 deg: pi m round
+    assert 0.5 < away.max() < 0.5 + 0.1 + 0.1
+    assert not artists(figure, "skin.zone.ZC")
+
+
+def test_labels_of_a_dense_skin_neither_overlap_nor_cover_marks() -> None:
+    station = dense_station()
+    route = straight_route(station, "H0000-0", "EV1")
+    (panel,) = compose_unrolled(station, "M0000", routes=(route,)).panels
+    assert len(panel.placed) > 40
+    assert overlaps(panel) == []
+    assert covered(panel) == []
+
+
+@pytest.mark.parametrize(("solid", "said"), [("B1", "is a box"), ("N1", "is a cone")])
+def test_only_cylinders_unroll(solid: str, said: str) -> None:
+    with pytest.raises(DrawingError, match=said):
+        draw_unrolled(DEPOT, solid)
+
+
+def test_an_unknown_solid_is_told_the_nearest() -> None:
+    with pytest.raises(UnknownIdError, match="M1"):
+        draw_unrolled(DEPOT, "M11")
+    with pytest.raises(UnknownIdError):
+        draw_unrolled(DEPOT, "HZ")
