@@ -157,7 +157,11 @@ def test_a_stop_on_the_way_never_saves_time(number: int) -> None:
     case, rng = _drawn(number)
     problem = problem_of(case)
     paths = find_tethered_paths(problem, range(case.nodes)).paths
-    middle = paths[rng.choice(sorted(paths))]
+    # A stop at a socket makes passing it legal, so those are left out.
+    stops = [goal for goal in sorted(paths) if goal not in case.sockets]
+    if not stops:
+        return
+    middle = paths[rng.choice(stops)]
     onward = find_tethered_paths(
         TetherProblem(ground=problem.ground, rules=problem.rules, starts=(middle.state,)),
         range(case.nodes),
