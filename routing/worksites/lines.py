@@ -7,14 +7,16 @@ lower, so that a chain is never judged by a length that favours it.
 """
 
 from dataclasses import dataclass
+from itertools import combinations
 
 import numpy as np
 
 from routing.graph.surroundings import Named
 from structures.frames import Vector
 from structures.solids.axes import Flags, Floats, norms
-from structures.solids.distance import signed_distance
-from structures.solids.seams import line_blocked
+from structures.solids.distance import bounding_box, signed_distance
+from structures.solids.seams import SEAM_PROBE_M, line_blocked
+from structures.solids.sight import crosses_any
 from structures.solids.sweep import Sweep, sweep_clears
 from structures.solids.taut import NoWayError, Way, shortest_way
 
@@ -74,16 +76,29 @@ class LinesTo:
         """Return straight distances, shape (n,) [m]: no line is shorter."""
         return norms(places_m - self.point_m)
 
-    def sees(self, places_m: Floats) -> Flags:
-        """Tell from which places the straight line meets no solid, shape (n,)."""
-        return ~line_blocked(
+    def may_see(self, places_m: Floats) -> Flags:
+        """Tell from which places the straight line meets no solid, shape (n,).
+
+        A line in the seam between two solids passes here, though nothing gets
+        through; `measure` looks at that as well.
+        """
+        return ~crosses_any(
             self.solids.shapes, places_m, np.broadcast_to(self.point_m, places_m.shape)
         )
 
-    def measure(self, place_m: Floats, *, seen: bool) -> Line:
+    def sees(self, place_m: Floats, straight_m: float) -> bool:
+        """Tell whether the straight line from a place (3,) meets no solid and no seam."""
+        start, end = place_m[None], self.point_m[None]
+        # Only what the straight line could touch, by a millimetre on either side.
+        near = _between(self.solids, place_m, self.point_m, straight_m + 2 * SEAM_PROBE_M)
+        if _side_by_side(near):
+            return not line_blocked(near.shapes, start, end)[0]
+        return not crosses_any(near.shapes, start, end)[0]
+
+    def measure(self, place_m: Floats) -> Line:
         """Measure the line from one place, shape (3,) [m]."""
         straight_m = float(norms((place_m - self.point_m)[None])[0])
-        if seen:
+        if self.sees(place_m, straight_m):
             ends_m = np.stack([place_m, self.point_m])
             zone = self._zone_met(Way(straight_m, ends_m, exact=True, bound=""))
             return Line(straight_m, straight_m, zone)
@@ -132,6 +147,15 @@ def _bulge_m(way: Way) -> float:
         return 0.0
     longest_m = float(chords_m.max())
     return float(np.sqrt(extra_m * (extra_m + 2 * longest_m)) / 2)
+
+
+def _side_by_side(named: Named) -> bool:
+    """Tell whether any two stand so near to each other that there may be a seam between them."""
+    boxes = [bounding_box(shape) for shape in named.shapes]
+    return any(
+        bool((low <= other_high + SEAM_PROBE_M).all() and (other_low <= high + SEAM_PROBE_M).all())
+        for (low, high), (other_low, other_high) in combinations(boxes, 2)
+    )
 
 
 def _near(named: Named, point_m: Floats, farthest_m: float) -> Named:

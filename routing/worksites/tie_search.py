@@ -152,10 +152,7 @@ class TieSearch:
         """Measure one place, and remember it."""
         point_m = self.lines[rail].points_at(np.array([along_m]))
         found = TiePlace(
-            rail,
-            along_m,
-            self.held.measure(point_m[0], seen=bool(self.held.sees(point_m)[0])),
-            self.seated.measure(point_m[0], seen=bool(self.seated.sees(point_m)[0])),
+            rail, along_m, self.held.measure(point_m[0]), self.seated.measure(point_m[0])
         )
         self.measured[rail, along_m] = found
         return found
@@ -175,11 +172,12 @@ class TieSearch:
         if self._pieces is None:
             self._pieces = self._cut()
             points_m = self._pieces.point_m
-            self._seen = self.held.sees(points_m), self.seated.sees(points_m)
+            self._seen = self.held.may_see(points_m), self.seated.may_see(points_m)
         pieces = self._pieces
         upper_m = self._hope_m(pieces.point_m, count)
         if self._seen is not None:
             # Where both lines are straight the lengths are known for all places at once.
+            # (One through a seam between solids is longer; it may be left out for that.)
             both = self._seen[0] & self._seen[1]
             nearer = np.minimum(
                 self.held.straight_m(pieces.point_m), self.seated.straight_m(pieces.point_m)

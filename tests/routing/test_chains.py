@@ -149,6 +149,17 @@ def test_on_the_far_side_of_a_box() -> None:
     assert f"too far by at least {lack_m:.3f} m for 3 tethers" in three.reason
 
 
+def test_no_line_through_the_seam_between_two_boxes() -> None:
+    left = Box(center_m=(-0.5, 0, 0), size_m=(1, 2, 100))
+    right = Box(center_m=(0.5, 0, 0), size_m=(1, 2, 100))
+    structure = scene((0, 1.2, 0), handholds=(hold((0, -1.2, 0)),), solids=solids(left, right))
+    found = chain(structure)
+    round_m = 2 + 2 * math.hypot(1, 0.2)
+    assert found.tethers == 3  # straight, 2.4 m, it would be two
+    assert found.held_m is not None
+    assert round_m <= found.held_m <= 1.01 * round_m
+
+
 def test_held_in_sight_but_seated_behind_an_edge() -> None:
     block = Box(center_m=(0, 0, 0), size_m=(2, 2, 100))
     structure = scene((0, 1.4, 0), (1.2, 0.4, 0), handholds=(hold((-0.2, 1.2, 0)),),
