@@ -24,13 +24,19 @@ UPRIGHT_MARGIN_M = 0.05
 """People stand upright where that leaves this much room [m]; own planning assumption."""
 
 _ROOM_ENOUGH_M = 0.25
-"""Room beyond this makes no place better than another [m]."""
+"""For more room than this nobody leans more [m]; own planning assumption."""
+
+_ROOM_SEEN_M = 1.0
+"""Room beyond this is not told apart [m]."""
 
 _ALIKE_M = 1e-6
 """Places whose room differs by less than this are alike [m]."""
 
 _AZIMUTHS = 8
 _TILTS = 2
+_TILT_OF = np.repeat(np.arange(_TILTS + 1), [1] + _TILTS * [_AZIMUTHS])
+"""Steps of tilt of each direction of a fan."""
+
 _BLOCK = 4096
 """Grips whose fans are looked at together, which bounds the memory."""
 
@@ -47,9 +53,9 @@ class Bodies:
 def fit_bodies(places: Places, situation: Situation, surroundings: Surroundings) -> Bodies:
     """Choose the lean at every grip: upright if that leaves room, else the clearest of the fan.
 
-    Ties go to the least lean, then to the lowest azimuth. A grip is usable if
-    its body place is certainly clear (by `SWEEP_TOLERANCE_M`) of every solid
-    and every keep-out zone that applies.
+    Beyond some room nobody leans more for more room. A grip is usable if its body
+    place is certainly clear (by `SWEEP_TOLERANCE_M`) of every solid and every
+    keep-out zone that applies.
     """
     radius_m = situation.ability.corridor_radius_m
     solids, zones = surroundings.solids, _zones(surroundings)
@@ -63,13 +69,26 @@ def fit_bodies(places: Places, situation: Situation, surroundings: Surroundings)
             fan = lean_fan(places.normal[some], places.sideways[some], tilt_rad)
             bodies_m = places.position_m[some][:, None, :] + radius_m * fan
             fan_room_m = _room_m(solids, bodies_m.reshape(-1, 3), radius_m).reshape(fan.shape[:2])
-            best = np.rint(fan_room_m / _ALIKE_M).argmax(axis=1)
-            chosen = np.arange(len(some)), best
+            chosen = np.arange(len(some)), _best_lean(fan_room_m)
             lean[some], room_m[some] = fan[chosen], fan_room_m[chosen]
     body_m = places.position_m + radius_m * lean
     if zones.shapes:
         room_m = np.minimum(room_m, _room_m(zones, body_m, radius_m))
     return Bodies(lean, body_m, room_m >= SWEEP_TOLERANCE_M)
+
+
+def _best_lean(room_m: Floats) -> Indices:
+    """Return the best direction of each fan by its room, shape (n, 17) [m].
+
+    Most room up to `_ROOM_ENOUGH_M`, then the least lean, then most room at
+    all, then the lowest index: on a flat face all azimuths may be alike.
+    """
+    seen = np.rint(room_m / _ALIKE_M)
+    enough = np.minimum(seen, np.rint(_ROOM_ENOUGH_M / _ALIKE_M))
+    tilt = np.where(enough == enough.max(axis=1, keepdims=True), _TILT_OF, _TILTS + 1)
+    seen[tilt > tilt.min(axis=1, keepdims=True)] = -np.inf
+    best: Indices = seen.argmax(axis=1)
+    return best
 
 
 def _zones(surroundings: Surroundings) -> Named:
@@ -78,7 +97,7 @@ def _zones(surroundings: Surroundings) -> Named:
 
 
 def _room_m(around: Named, bodies_m: Floats, radius_m: float) -> Floats:
-    return places_clearance(around.shapes, bodies_m, radius_m, cap_m=_ROOM_ENOUGH_M)[0]
+    return places_clearance(around.shapes, bodies_m, radius_m, cap_m=_ROOM_SEEN_M)[0]
 
 
 def lean_fan(normal: Floats, sideways: Floats, tilt_rad: float) -> Floats:

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from routing.graph.nearness import Segments, nearest_places
 from routing.graph.reach_graph import Flags, Floats, GripKind, Indices
 from routing.graph.situation import Situation
-from structures.elements import Handhold, Handrail, Hatch, Socket
+from structures.elements import Handhold, Handrail, Hatch, Socket, TetherPoint
 from structures.frames import Vector
 from structures.model import Structure
 from structures.polylines import segment_gaps
@@ -49,7 +49,8 @@ class Places:
     normal: Floats
     along_m: Floats
     sideways: Floats
-    """Where the fan of leans starts: along the rail, clock zero of a socket, else zeros; (n, 3)."""
+    """Where the fan of leans starts, any length, shape (n, 3): a direction fixed to the structure,
+    so that a structure turned round in its frame gets the same leans."""
     tether_hook: Flags
 
 
@@ -65,7 +66,29 @@ def place_grips(structure: Structure, situation: Situation) -> Places:
     segment, share = _places_on_rails(structure, situation, line, singles)
     held = line.point(segment, share)
     along_m = line.along_m[segment] + share * line.length_m[segment]
-    return _sorted_places(rails, singles, line, (segment, held, along_m), set(situation.closed))
+    sideways = _sideways(structure, singles)
+    held_at = (segment, held, along_m)
+    return _sorted_places((rails, singles), line, held_at, sideways, set(situation.closed))
+
+
+def _sideways(structure: Structure, singles: list[Single]) -> Floats:
+    """Return where the fan starts at single holds.
+
+    Clock zero at a socket, towards its tether point at a hatch, and towards the
+    first hatch, else the first rail, at a handhold.
+    """
+    marks = [hatch.position_m for hatch in sorted(structure.hatches, key=lambda h: h.id)]
+    marks += [rail.points_m[0] for rail in sorted(structure.handrails, key=lambda r: r.id)]
+    mark = np.array(marks[0] if marks else (0.0, 0.0, 0.0))
+    found = np.zeros((len(singles), 3))
+    for i, single in enumerate(singles):
+        if isinstance(single, Socket):
+            found[i] = single.clock_zero
+            continue
+        point = structure.by_id.get(single.tether_point) if isinstance(single, Hatch) else None
+        towards = np.array(point.position_m) if isinstance(point, TetherPoint) else mark
+        found[i] = towards - np.array(single.position_m)
+    return found
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -195,13 +218,14 @@ def _worksite_places(structure: Structure, line: _Line) -> Part:
 
 
 def _sorted_places(
-    rails: list[Handrail],
-    singles: list[Single],
+    elements: tuple[list[Handrail], list[Single]],
     line: _Line,
     held: tuple[Indices, Floats, Floats],
+    sideways: Floats,
     closed: set[str],
 ) -> Places:
     """Put rails and single holds together in id order, without what is closed."""
+    rails, singles = elements
     segment, position_m, along_m = held
     owners: list[Handrail | Single] = [*rails, *singles]
     names = [owner.id for owner in owners]
@@ -218,8 +242,6 @@ def _sorted_places(
     along_rail = (line.end_m - line.start_m) / np.where(line.length_m > 0, line.length_m, 1)[
         :, None
     ]
-    zero = (0.0, 0.0, 0.0)
-    clocks = _rows([s.clock_zero if isinstance(s, Socket) else zero for s in singles])
     kinds = [_KINDS.get(type(one), GripKind.HANDRAIL) for one in owners]
     hooks = [one.tether_hook if isinstance(one, Handrail | Handhold) else False for one in owners]
     element_ids = tuple([names[i] for i in owner.tolist()])
@@ -231,7 +253,7 @@ def _sorted_places(
         position_m=at_m,
         normal=_units(_rows([one.normal for one in owners]))[owner],
         along_m=along_m,
-        sideways=np.concatenate([along_rail[segment], clocks])[taken],
+        sideways=np.concatenate([along_rail[segment], sideways])[taken],
         tether_hook=np.array(hooks, dtype=bool)[owner],
     )
 
