@@ -31,7 +31,7 @@ class ListFile:
     absent: set[str] = field(default_factory=set)
     """Keys that the header has no column for, though every element needs one."""
     whole: bool = False
-    """Every row could be read, so that an id that is not there does not exist."""
+    """Every row was read, so that an id that is not there does not exist."""
 
 
 def is_list_file(value: Any) -> bool:
@@ -137,7 +137,7 @@ class _Rows:
             self.found.lines.append(line)
             if len(self.faults) > MOST_FAULTS:
                 return
-        self.found.whole = not any(key == "id" for _, key in self.found.unread)
+        self.found.whole = True
 
     def _check_names(self, known: Sequence[str]) -> None:
         """Refuse columns without a name, with the same name and with an unknown one."""

@@ -82,8 +82,8 @@ def sibling_path(folder: Path, name: str) -> Path:
     if windows.suffix.lower() != ".csv":
         raise FaultError(f"{name!r} does not end in .csv", beside)
     path = folder / PurePosixPath(*windows.parts)
-    if path.is_symlink() or folder.resolve() not in path.resolve().parents:
-        raise FaultError(f"{name!r} is a link or is reached by one", "put the file itself there")
+    if folder.resolve() not in path.resolve().parents:
+        raise FaultError(f"{name!r} leads out of the folder by a link", "put the file itself there")
     return path
 
 

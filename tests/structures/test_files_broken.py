@@ -348,7 +348,7 @@ TOML_FAULTS = [
     Fault(
         "csv-nul", '"rails.csv"', '"ra\\u0000ils.csv"', ":7 handrails", "not a file name", "beside"
     ),
-    Fault("csv-link", '"rails.csv"', '"link.csv"', ":7 handrails", "is a link", "file itself"),
+    Fault("csv-link", '"rails.csv"', '"link.csv"', ":7 handrails", "by a link", "file itself"),
     Fault("csv-folder", '"rails.csv"', '"folder.csv"', "folder.csv", "a folder", "inside it"),
     Fault(
         "csv-key",

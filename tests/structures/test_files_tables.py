@@ -195,7 +195,7 @@ def test_folder_that_is_a_link_leads_out(tmp_path: Path) -> None:
     (inner / "way").symlink_to(tmp_path / "out")
     path = inner / "depot.toml"
     path.write_text(HEAD.format(unit="m") + 'conditions = "way/c.csv"\n')
-    with pytest.raises(InvalidDocumentError, match="is a link or is reached by one"):
+    with pytest.raises(InvalidDocumentError, match="leads out of the folder by a link"):
         read_structure(path)
 
 

@@ -196,6 +196,7 @@ def test_schema_is_closed_and_has_all_forms_of_a_list() -> None:
         {"handrails": "/rails.csv"},
         {"handrails": {"csv": "rails.csv", "unit": "ft"}},
         {"handrails": [{"id": "a", "standoff_m": 1}]},
+        {"handrails": {"length_unit": "ft"}},
         {"frame": {"x": "x"}},
         {"conditions": [{"id": "a b"}]},
     ):
