@@ -165,6 +165,15 @@ class Network:
             move=self.move,
         )
 
+    def with_terminal(self, terminal: Flags) -> "Network":
+        """Return the network with other nodes that are not passed through, shape (n,)."""
+        network = Network(
+            indptr=self.indptr, head=self.head, cost=self.cost, terminal=terminal, move=self.move
+        )
+        # Searches that close a few nodes each share the long lists.
+        network.__dict__["lists"] = self.lists._replace(terminal=terminal.tolist())
+        return network
+
     def without(self, *, nodes: Iterable[int] = (), moves: Iterable[int] = ()) -> "Network":
         """Return the network without these nodes' moves and these of its own moves."""
         gone = node_flags(len(self), nodes).astype(bool)

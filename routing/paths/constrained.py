@@ -5,7 +5,7 @@ the same label kernel answers it, so the published instances of that problem
 check the kernel.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -34,7 +34,7 @@ class ConstrainedPath:
 def find_constrained_path(
     network: Network,
     used: Floats,
-    source: int,
+    sources: Mapping[int, float],
     goals: Iterable[int],
     *,
     limit: float,
@@ -46,6 +46,8 @@ def find_constrained_path(
     ----------
     used
         What each move uses up, not negative, shape (m,), in the unit of the limit.
+    sources
+        Cost at which each source starts.
 
     Examples
     --------
@@ -53,7 +55,7 @@ def find_constrained_path(
 
     >>> network = Network.of_arcs(3, [(0, 1, 1.0), (1, 2, 1.0), (0, 2, 5.0)])
     >>> used = np.array([4.0, 1.0, 4.0])  # in the order of network.move: 0-1, 0-2, 1-2
-    >>> find_constrained_path(network, used, 0, [2], limit=4.0)
+    >>> find_constrained_path(network, used, {0: 0.0}, [2], limit=4.0)
     ConstrainedPath(nodes=(0, 2), cost=5.0, left=3.0)
     """
     chosen = choose_engine(engine, moves=len(network.head))
@@ -80,27 +82,28 @@ def find_constrained_path(
         terminal=network.terminal,
         goal=node_flags(len(network), goal_nodes),
     )
-    chains = _run(steps, bounds, (source, limit), plain=chosen == "plain")
+    ordered = sorted(sources)
+    costs = [float(sources[node]) for node in ordered]
+    starts = Starts(ordered, costs, [float(limit)] * len(ordered), [0] * len(ordered))
+    chains = _run(steps, bounds, starts, plain=chosen == "plain")
     if len(chains.first) == 1:
         return None
+    source = ordered[-1 - chains.step[-1]]
     nodes = [source] + [int(steps.head[step]) for step in reversed(chains.step[:-1])]
     return ConstrainedPath(
         nodes=tuple(nodes), cost=float(chains.cost[0]), left=float(chains.slack[0])
     )
 
 
-def _run(steps: Steps, bounds: Bounds, start: tuple[int, float], *, plain: bool) -> Chains:
-    source, limit = start
+def _run(steps: Steps, bounds: Bounds, starts: Starts, *, plain: bool) -> Chains:
     if plain:
         listed = Steps(*(array.tolist() for array in steps))
         tables = Bounds(*(array.tolist() for array in bounds))
-        return Chains(
-            *search_labels(listed, tables, Starts([source], [0.0], [float(limit)], [0]), 0, 1)
-        )
-    starts = Starts(
-        np.array([source], dtype=np.int64),
-        np.zeros(1),
-        np.array([limit], dtype=np.float64),
-        np.zeros(1, dtype=np.int64),
+        return Chains(*search_labels(listed, tables, starts, 0, 1))
+    arrays = Starts(
+        np.array(starts.node, dtype=np.int64),
+        np.array(starts.cost, dtype=np.float64),
+        np.array(starts.slack, dtype=np.float64),
+        np.array(starts.left, dtype=np.int64),
     )
-    return Chains(*compiled(search_labels)(steps, bounds, starts, 0, 1))
+    return Chains(*compiled(search_labels)(steps, bounds, arrays, 0, 1))

@@ -16,7 +16,7 @@ from routing.paths.arrays import Network
 from routing.paths.engine import Engine
 from routing.paths.least_time import least_time_tree
 
-__all__ = ["Landmarks", "prepare_landmarks", "straight_bound"]
+__all__ = ["Landmarks", "lowered", "prepare_landmarks", "straight_bound"]
 
 _SHRINK = 1 - 1e-12
 _SAFETY_S = 1e-9
@@ -60,7 +60,7 @@ class Landmarks:
             for row in chosen:
                 np.fmax(bound, out_goal[row] - self.outward[row], out=bound)
                 np.fmax(bound, self.homeward[row] - home_goal[row], out=bound)
-        return _lowered(bound)
+        return lowered(bound)
 
 
 def prepare_landmarks(network: Network, *, count: int = 8, engine: Engine = "auto") -> Landmarks:
@@ -113,9 +113,10 @@ def straight_bound(position_m: Floats, goals: Iterable[int], *, rate_m_per_s: fl
     for goal in goals:
         offset = position_m - position_m[goal]
         np.minimum(bound, np.sqrt(np.einsum("ij,ij->i", offset, offset)), out=bound)
-    return _lowered(bound / rate_m_per_s)
+    return lowered(bound / rate_m_per_s)
 
 
-def _lowered(bound: Floats) -> Floats:
-    lowered: Floats = np.maximum(bound * _SHRINK - _SAFETY_S, 0.0)
-    return lowered
+def lowered(bound: Floats) -> Floats:
+    """Return a bound that is true in spite of rounding: a trifle less, never below 0."""
+    safe: Floats = np.maximum(bound * _SHRINK - _SAFETY_S, 0.0)
+    return safe

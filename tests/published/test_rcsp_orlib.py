@@ -44,14 +44,14 @@ def test_table_1(
     rows = np.array(numbers[5 + nodes :]).reshape(moves, 4)
     network = Network.of_arcs(nodes + 1, [(int(a), int(b), float(c)) for a, b, c, _ in rows])
     used = rows[network.move, 3].astype(np.float64)
-    found = find_constrained_path(network, used, 1, [nodes], limit=limit, engine=engine)
+    found = find_constrained_path(network, used, {1: 0.0}, [nodes], limit=limit, engine=engine)
     assert found is not None
     assert found.cost == optimum
     # The resource of the printed path; another optimal path may use another amount.
     assert found.left >= 0
-    tight = find_constrained_path(network, used, 1, [nodes], limit=resource, engine=engine)
+    tight = find_constrained_path(network, used, {1: 0.0}, [nodes], limit=resource, engine=engine)
     assert tight is not None
     assert tight.cost == optimum
-    free = find_constrained_path(network, used, 1, [nodes], limit=10**6, engine=engine)
+    free = find_constrained_path(network, used, {1: 0.0}, [nodes], limit=10**6, engine=engine)
     assert free is not None
     assert free.cost == unlimited

@@ -45,7 +45,7 @@ def test_every_limit(engine: Engine, limit: int) -> None:
     network = Network.of_arcs(7, [(a, b, cost) for (a, b), (cost, _) in ARCS.items()])
     times = [time for _, time in ARCS.values()]
     used = np.array([times[move] for move in network.move], dtype=np.float64)
-    found = find_constrained_path(network, used, 1, [6], limit=limit, engine=engine)
+    found = find_constrained_path(network, used, {1: 0.0}, [6], limit=limit, engine=engine)
     expected = OPTIMA[limit]
     if expected is None:
         assert found is None
