@@ -60,7 +60,7 @@ def fit_bodies(places: Places, situation: Situation, surroundings: Surroundings)
     radius_m = situation.ability.corridor_radius_m
     solids, zones = surroundings.solids, _zones(surroundings)
     lean = places.normal.copy()
-    room_m = _room_m(solids, places.position_m + radius_m * lean, radius_m)
+    room_m = _room_m(solids, places.position_m + radius_m * lean, radius_m, UPRIGHT_MARGIN_M)
     tight = np.flatnonzero(room_m < UPRIGHT_MARGIN_M)
     if situation.limits.max_lean_deg > 0:
         tilt_rad = float(np.deg2rad(situation.limits.max_lean_deg))
@@ -68,12 +68,13 @@ def fit_bodies(places: Places, situation: Situation, surroundings: Surroundings)
             some = tight[begin : begin + _BLOCK]
             fan = lean_fan(places.normal[some], places.sideways[some], tilt_rad)
             bodies_m = places.position_m[some][:, None, :] + radius_m * fan
-            fan_room_m = _room_m(solids, bodies_m.reshape(-1, 3), radius_m).reshape(fan.shape[:2])
+            fan_room_m = _room_m(solids, bodies_m.reshape(-1, 3), radius_m, _ROOM_SEEN_M)
+            fan_room_m = fan_room_m.reshape(fan.shape[:2])
             chosen = np.arange(len(some)), _best_lean(fan_room_m)
             lean[some], room_m[some] = fan[chosen], fan_room_m[chosen]
     body_m = places.position_m + radius_m * lean
     if zones.shapes:
-        room_m = np.minimum(room_m, _room_m(zones, body_m, radius_m))
+        room_m = np.minimum(room_m, _room_m(zones, body_m, radius_m, UPRIGHT_MARGIN_M))
     return Bodies(lean, body_m, room_m >= SWEEP_TOLERANCE_M)
 
 
@@ -96,8 +97,8 @@ def _zones(surroundings: Surroundings) -> Named:
     return Named(surroundings.body.shapes[solids:], surroundings.body.ids[solids:])
 
 
-def _room_m(around: Named, bodies_m: Floats, radius_m: float) -> Floats:
-    return places_clearance(around.shapes, bodies_m, radius_m, cap_m=_ROOM_SEEN_M)[0]
+def _room_m(around: Named, bodies_m: Floats, radius_m: float, cap_m: float) -> Floats:
+    return places_clearance(around.shapes, bodies_m, radius_m, cap_m=cap_m)[0]
 
 
 def lean_fan(normal: Floats, sideways: Floats, tilt_rad: float) -> Floats:

@@ -34,6 +34,9 @@ RAISED_M = (0.1, 0.2)
 _FLAT_RAD = 0.1
 """Below this turn the tangent planes meet too far away, or nowhere, to be of use [rad]."""
 
+_FEW = 500
+"""So few ways are tried all at once: looking at the shapes again would take longer."""
+
 _NO_WAY, _STRAIGHT = -1, 0
 _VIAS = 1 + len(RAISED_M)
 
@@ -133,10 +136,20 @@ def _bent_ways(
     via = np.repeat(np.arange(1, _VIAS + 1), count)
     via_m = np.concatenate([_via_points(ends, one) for one in range(1, _VIAS + 1)])
     way_m = norms(via_m - ends.start_m[which]) + norms(ends.end_m[which] - via_m)
-    # All kinds are tried at once: one look at the shapes costs more than a few ways too many.
     tried = np.flatnonzero(np.isfinite(way_m) & (way_m <= reach_m + LENGTH_SLACK_M))
-    tried = tried[_clear(ends.take(which[tried]), via[tried], shapes, radius_m)]
     tried = tried[np.lexsort((via[tried], way_m[tried], which[tried]))]
+
+    def clear(some: Indices) -> Flags:
+        return _clear(ends.take(which[some]), via[some], shapes, radius_m)
+
+    if len(tried) <= _FEW:
+        tried = tried[clear(tried)]
+    else:
+        shortest = np.unique(which[tried], return_index=True)[1]
+        good = tried[shortest[clear(tried[shortest])]]
+        rest = np.delete(tried, shortest)
+        rest = rest[~np.isin(which[rest], which[good])]
+        tried = np.concatenate([good, rest[clear(rest)]])
     found, first = np.unique(which[tried], return_index=True)
     return found, way_m[tried[first]], via[tried[first]]
 

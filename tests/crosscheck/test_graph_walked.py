@@ -14,6 +14,8 @@ from structures.model import Structure
 from tests.crosscheck import walker
 from tests.routing.graph_structures import random_structure
 
+DRAWS = 15
+
 UNSURE_M = 0.003
 """Between 0 and this the builder's millimetre and the walker's samples may disagree."""
 
@@ -69,7 +71,7 @@ def expected_way_m(structure: Structure, graph: ReachGraph, pair: tuple[int, int
     return math.inf
 
 
-@pytest.mark.parametrize("draw", range(24))
+@pytest.mark.parametrize("draw", range(DRAWS))
 def test_moves_are_those_of_all_pairs(draw: int) -> None:
     structure = random_structure(draw)
     graph = build_graph(structure, SITUATIONS[draw % 3])
@@ -83,7 +85,7 @@ def test_moves_are_those_of_all_pairs(draw: int) -> None:
     assert sure > 0 or not graph.grips.usable.any()
 
 
-@pytest.mark.parametrize("draw", range(24))
+@pytest.mark.parametrize("draw", range(DRAWS))
 def test_the_walker_finds_nothing_wrong_with_any_move(draw: int) -> None:
     structure = random_structure(draw)
     graph = build_graph(structure, SITUATIONS[draw % 3])
@@ -93,7 +95,7 @@ def test_the_walker_finds_nothing_wrong_with_any_move(draw: int) -> None:
 
 def test_random_structures_have_ways_round_edges_and_zones_that_matter() -> None:
     bent = slow = barred = unusable = 0
-    for draw in range(24):
+    for draw in range(DRAWS):
         graph = build_graph(random_structure(draw), SITUATIONS[draw % 3])
         bent += int((graph.moves.way_m > graph.moves.gap_m + 1e-6).sum())
         slow += int((graph.moves.exposure_s > 0).sum())

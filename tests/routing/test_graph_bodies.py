@@ -90,3 +90,14 @@ def test_no_lean_at_all_can_be_asked_for() -> None:
     grips = build_graph(free.model_copy(update={"solids": (wall,)}), situation).grips
     np.testing.assert_array_equal(grips.lean, np.tile(UP, (len(grips), 1)))
     assert not grips.usable.any()
+
+
+@pytest.mark.parametrize(("room_m", "usable"), [(0.002, True), (0.0005, False), (-0.001, False)])
+def test_a_place_is_usable_when_it_is_clear_by_the_tolerance(
+    room_m: float, *, usable: bool
+) -> None:
+    deck = flat_deck(rail("H", (0.0, 0.0, -0.07), (0.1, 0.0, -0.07)))
+    far_m = -0.07 - 2 * RADIUS_M - room_m
+    zone = Zone(id="Z", volume=Box(center_m=(0.0, 0.0, far_m - 0.5), size_m=(4.0, 4.0, 1.0)))
+    grips = build_graph(deck.model_copy(update={"zones": (zone,)}), Situation()).grips
+    assert (grips.usable == usable).all()
