@@ -60,7 +60,7 @@ def stack_layers(
     tail = np.repeat(np.arange(count), np.diff(graph.moves.indptr))
     tails, heads, costs, numbers = [], [], [], []
     for leg in range(legs):
-        kept = np.flatnonzero(allowed & _leg_moves(graph, tail, stops[leg], stops[leg + 1]))
+        kept = np.flatnonzero(allowed & _leg_moves(graph, stops[leg + 1]))
         tails.append(tail[kept] + leg * count)
         heads.append(graph.moves.head[kept] + leg * count)
         costs.append(seconds[kept])
@@ -90,13 +90,15 @@ def stack_layers(
     )
 
 
-def _leg_moves(graph: ReachGraph, tail: Indices, start: Indices, goal: Indices) -> Flags:
-    """Tell which moves keep out of sockets that are not where the leg begins or ends."""
-    closed_out = graph.grips.kind == GripKind.SOCKET
-    closed_in = closed_out.copy()
-    closed_out[start] = False
-    closed_in[goal] = False
-    flags: Flags = ~closed_out[tail] & ~closed_in[graph.moves.head]
+def _leg_moves(graph: ReachGraph, goal: Indices) -> Flags:
+    """Tell which moves keep out of sockets that are not where the leg ends.
+
+    Out of a socket leads only what begins there: none other is entered, and
+    at the one where a leg ends the next one may begin.
+    """
+    barred = graph.grips.kind == GripKind.SOCKET
+    barred[goal] = False
+    flags: Flags = ~barred[graph.moves.head]
     return flags
 
 

@@ -42,8 +42,13 @@ def outside_graph(
     limits = found.graph["limits"]
     hooks = nx.get_node_attributes(found, "tether_hook")
     element = nx.get_node_attributes(found, "element")
-    # The hatch of these structures has its tether point within hook reach and in clear line.
-    hatch = {n for n, kind in found.nodes(data="kind") if kind == "hatch"}
+    # Tether points of these structures are in clear line from their hatch, if not too far.
+    points = {point.id: point.position_m for point in graph.structure.tether_points}
+    hatch = {
+        one.id
+        for one in graph.structure.hatches
+        if math.dist(one.position_m, points[one.tether_point]) <= limits["hook_reach_m"]
+    }
     takes_hook = {n: hooks[n] or n in hatch for n in found}
     found.remove_nodes_from(
         [n for n, only in found.nodes(data="ends_only") if only and n not in ends]
@@ -90,6 +95,43 @@ def test_costs_are_those_of_networkx_on_the_exported_graph(
             assert least == math.inf
         else:
             assert course_seconds(graph, course) == pytest.approx(least, rel=RELATIVE)
+
+
+def least_by_way_of(graph: ReachGraph, sites: list[str]) -> float:
+    """Least seconds through sites in order, on one copy of the graph per leg."""
+    ids = [grip_ids(graph, site) for site in sites]
+    legs: nx.DiGraph[tuple[int, str]] = nx.DiGraph()
+    for leg, (begin, end) in enumerate(itertools.pairwise(ids)):
+        one = outside_graph(graph, {*begin, *end}, "leapfrog")
+        legs.add_nodes_from((leg, node) for node in one)
+        legs.add_edges_from(
+            ((leg, a), (leg, b), {"seconds": s}) for a, b, s in one.edges(data="seconds")
+        )
+        if leg + 2 < len(ids):
+            legs.add_edges_from(((leg, n), (leg + 1, n), {"seconds": 0.0}) for n in end)
+    sources = [(0, one) for one in ids[0]]
+    costs = nx.multi_source_dijkstra_path_length(legs, sources, weight="seconds")
+    return min((costs[n] for n in ((len(ids) - 2, g) for g in ids[-1]) if n in costs), default=1e99)
+
+
+def test_ways_by_several_handrails_cost_what_networkx_says() -> None:
+    # Far apart, so that the bounds that lead the search to each via site are put to the test.
+    structure = make_station(1000)
+    graph = build_graph(structure, Situation())
+    random = np.random.default_rng(5)
+    rails = [rail.id for rail in structure.handrails]
+    found = 0
+    for _ in range(16):
+        sites = [str(one) for one in random.choice(rails, size=int(random.integers(3, 6)))]
+        request = Request(start=sites[0], goal=sites[-1], via=tuple(sites[1:-1]))
+        course = solve(graph, request)
+        if course is None:
+            assert least_by_way_of(graph, sites) > 1e98
+            continue
+        found += 1
+        least = least_by_way_of(graph, sites)
+        assert course_seconds(graph, course) == pytest.approx(least, rel=RELATIVE)
+    assert found >= 5
 
 
 @pytest.mark.parametrize("draw", range(15))

@@ -8,11 +8,12 @@ from routing.graph.situation import Situation
 from routing.limits import DEFAULT_LIMITS, Limits
 from routing.paths.kit import Kit, default_kit
 from routing.paths.no_route import NoRouteError
+from routing.paths.results import Protocol
 from routing.paths.route import RouteOptions, find_route
-from structures.elements import Hatch, TetherPoint, Zone
+from structures.elements import Handrail, Hatch, TetherPoint, Zone
 from structures.shapes import Box
 from structures.units import FOOT_M
-from tests.routing.route_graphs import UP, deck
+from tests.routing.route_graphs import UP, deck, straight_rail
 
 FIRST_M = math.hypot(0.3, 0.07)
 """From tether point T1 to the hatch's grip."""
@@ -128,6 +129,27 @@ def test_going_back_along_the_lay_takes_line_in() -> None:
     assert route.hand_overs[-1].payout_m == pytest.approx(FIRST_M, abs=1e-9)
     assert route.via_grips == (route.totals.hand_overs // 2,)
     assert "via-on-reel-not-proven-best" in {f.code for f in route.findings}
+
+
+@pytest.mark.parametrize("protocol", ["leapfrog", "reel"])
+def test_a_via_site_is_met_where_the_whole_way_is_shortest(protocol: Protocol) -> None:
+    # The rail V is 0.5 m away at the start, and 0.15 m at x = 8: there hands go over to it
+    # from x = 7.5 and back to x = 8.5, both grips of H1, as farther ones are beyond reach.
+    rails = (
+        straight_rail("H1", 0.0, 12.0),
+        Handrail(
+            id="V",
+            points_m=((0.0, 0.5, -0.07), (0.0, 2.5, -0.07), (8.0, 2.5, -0.07), (8.0, 0.15, -0.07)),
+            normal=UP,
+        ),
+    )
+    structure = deck(handrails=rails, worksites=deck().worksites[:1])
+    route = find_route(structure, "A1", "W1", via=("V",), protocol=protocol)
+    transfers_s = 180.0 if protocol == "leapfrog" else 0.0
+    by_hand_m = 12.9 - 1.0 + 2 * math.hypot(0.5, 0.15)
+    by_hand_s = by_hand_m / RATE_M_PER_S + 4 * 2 + transfers_s
+    assert route.totals.seconds == pytest.approx(by_hand_s, rel=1e-9)
+    assert route.grips[route.via_grips[0]].position_m[:2] == pytest.approx((8.0, 0.15))
 
 
 def test_going_back_over_a_transfer_takes_the_earlier_tether_again() -> None:
