@@ -21,7 +21,7 @@ from structures.elements import (
 )
 from structures.errors import UnknownIdError
 from structures.model import Structure
-from structures.shapes import Box, Cylinder, Shape, Sphere
+from structures.shapes import Box, Cone, Cylinder, Shape, Sphere
 from structures.units import FOOT_M
 
 UP = (0.0, 0.0, -1.0)
@@ -278,6 +278,37 @@ def test_zone_on_the_way_round_a_cylinder() -> None:
     # The line runs over the +y side; a zone on the skin there is met, one opposite is not.
     assert chain(with_zone(zone(0.05, at=(0, 1.02, 0)))).verdict == "no chain"
     assert chain(with_zone(zone(0.5, at=(0, -1.5, 0)))).verdict == "ok"
+
+
+@pytest.mark.parametrize("angle_deg", range(80, 101))
+def test_zone_is_met_by_the_arc_between_points_of_the_way(angle_deg: int) -> None:
+    # Half a millimetre into the line on the skin, wherever the way has its points.
+    drum = Cylinder(start_m=(0, 0, -50), end_m=(0, 0, 50), radius_m=1)
+    out_m = 1 + 0.05 - 0.0005
+    at = (
+        out_m * math.cos(math.radians(angle_deg)),
+        out_m * math.sin(math.radians(angle_deg)),
+        0.0,
+    )
+    structure = scene((2, 0.2, 0), handholds=(hold((-2, 0.2, 0)),), solids=solids(drum),
+                      zones=(zone(0.05, at=at),))  # fmt: skip
+    assert chain(structure).verdict == "no chain"
+
+
+def test_zone_beside_a_line_that_is_not_known_exactly() -> None:
+    # The way round a cone is an upper bound: the taut line may lie beside it, in the zone.
+    beside = zone(0.05, at=(0, 1.02, 0.25))
+    drum = Cylinder(start_m=(0, 0, -50), end_m=(0, 0, 50), radius_m=1)
+    cone = Cone(start_m=(0, 0, -50), end_m=(0, 0, 50), start_radius_m=1, end_radius_m=1)
+
+    def round_it(shape: Shape, *zones: Zone) -> AttachChain:
+        return chain(
+            scene((2, 0.2, 0), handholds=(hold((-2, 0.2, 0)),), solids=solids(shape), zones=zones)
+        )
+
+    assert round_it(drum, beside).verdict == "ok"
+    assert round_it(cone).verdict == "ok"
+    assert str(round_it(cone, beside).reason).startswith("blocked by zone Z1")
 
 
 def test_rating() -> None:
