@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from structures.shapes import Box, Cylinder, Shape, Sphere
+from structures.shapes import Box, Cylinder, Prism, Shape, Sphere
 from structures.solids import sweep as sweep_module
 from structures.solids.distance import signed_distance
 from structures.solids.sweep import (
@@ -224,10 +224,38 @@ def test_nothing_to_hit() -> None:
     assert sweep_clearance((WALL,), none, 0.5)[0].shape == (0,)
 
 
+def test_comb_is_not_taken_for_convex() -> None:
+    """Both ends and the middle of the move have room; the teeth in between do not let it by."""
+    comb = Prism(
+        origin_m=(0.0, 0.0, -1.0),
+        outline_m=(
+            (-1.0, -1.0),
+            (2.0, -1.0),
+            (2.0, 0.0),
+            (0.76, 0.0),
+            (0.76, 1.0),
+            (0.74, 1.0),
+            (0.74, 0.0),
+            (0.26, 0.0),
+            (0.26, 1.0),
+            (0.24, 1.0),
+            (0.24, 0.0),
+            (-1.0, 0.0),
+        ),
+        height_m=2.0,
+    )
+    lean = np.array([UP])
+    over = Sweep(np.array([[0.0, 0.2, 0.0]]), np.array([[1.0, 0.2, 0.0]]), lean, lean, 0.0)
+    places = np.array([[0.0, 0.2, 0.0], [0.5, 0.2, 0.0], [1.0, 0.2, 0.0]])
+    assert places_clearance((comb,), places, 0.05)[0] == pytest.approx(0.15)
+    assert not sweep_clears((comb,), over, 0.05)[0]
+    assert sweep_clearance((comb,), over, 0.05)[0] == pytest.approx(-0.06, abs=1e-3)
+
+
 def test_ball_deep_inside_is_not_culled() -> None:
-    """A ball well inside a big body is deeper than its own radius."""
+    """A ball well inside a big body is deeper than its own radius, and than in a small one."""
     big = Sphere(center_m=(0.0, 0.0, 0.0), radius_m=20.0)
-    small = Sphere(center_m=(0.0, 1.0, 0.0), radius_m=0.1)
+    small = Sphere(center_m=(0.0, 0.0, 0.0), radius_m=3.0)
     clearance, nearest = places_clearance((small, big), np.zeros((1, 3)), 0.5)
     assert clearance[0] == pytest.approx(-20.5)
     assert nearest[0] == 1
