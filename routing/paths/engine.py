@@ -44,15 +44,19 @@ def choose_engine(engine: Engine, *, moves: int, searches: int = 1) -> Literal["
     """
     if engine == "plain":
         return "plain"
-    available = importlib.util.find_spec("numba") is not None
     if engine == "compiled":
-        if not available:
+        if not _has_compiler():
             raise ModuleNotFoundError(
                 "the compiled engine needs numba; install the extra gripway[fast] "
                 "or choose the plain engine"
             )
         return "compiled"
-    return "compiled" if available and moves * searches >= BIG_JOB_STEPS else "plain"
+    return "compiled" if moves * searches >= BIG_JOB_STEPS and _has_compiler() else "plain"
+
+
+@functools.cache
+def _has_compiler() -> bool:
+    return importlib.util.find_spec("numba") is not None
 
 
 @functools.cache

@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 from routing.paths.arrays import Arcs, Flat
 
-__all__ = ["SOURCE", "UNREACHED", "Work", "settle"]
+__all__ = ["SOURCE", "UNREACHED", "Work", "settle", "trace_back"]
 
 UNREACHED = -1
 SOURCE = -2
@@ -102,3 +102,12 @@ def settle(  # noqa: C901, PLR0912 - one loop without calls, so that it also com
             waiting[after] = 1
             heappush(heap, (key, after))
     return best_node
+
+
+def trace_back(parent: Flat, node: int) -> list[int]:
+    """Return the nodes from this one, which must be reached, back to its source."""
+    path = [node]
+    while parent[node] >= 0:
+        node = parent[node]
+        path.append(node)
+    return path

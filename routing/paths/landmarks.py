@@ -22,6 +22,9 @@ _SHRINK = 1 - 1e-12
 _SAFETY_S = 1e-9
 """Bounds are taken down by this much, far more than rounding can have added."""
 
+_MOST_TRIES = 64
+"""Nodes to try as the middle of the largest part of a network that is not joined up."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Landmarks:
@@ -67,7 +70,7 @@ def prepare_landmarks(network: Network, *, count: int = 8, engine: Engine = "aut
     """Return the tables of landmarks far from each other.
 
     Each next landmark is the node farthest from those already chosen (lowest
-    number on ties); the first is the farthest from node 0. Terminal nodes are
+    number on ties), within the largest part of the network. Terminal nodes are
     treated as passable, which keeps the triangle inequality true.
     """
     open_network = Network(
@@ -77,13 +80,14 @@ def prepare_landmarks(network: Network, *, count: int = 8, engine: Engine = "aut
         terminal=np.zeros_like(network.terminal),
         move=network.move,
     )
-    nearest = least_time_tree(open_network, {0: 0.0}, engine=engine).cost
+    # Islands are left out: a landmark there says nothing about the rest.
+    nearest = _widest_tree(open_network, engine=engine)
+    inside = np.isfinite(nearest)
     chosen: list[int] = []
     outward: list[Floats] = []
     homeward: list[Floats] = []
-    for _ in range(min(count, len(network))):
-        # Islands count as farthest, so that each gets a landmark while they last.
-        landmark = int(np.argmax(nearest))
+    for _ in range(min(count, int(inside.sum()))):
+        landmark = int(np.argmax(np.where(inside, nearest, -1.0)))
         if landmark in chosen:
             break
         out = least_time_tree(open_network, {landmark: 0.0}, engine=engine).cost
@@ -97,6 +101,23 @@ def prepare_landmarks(network: Network, *, count: int = 8, engine: Engine = "aut
         outward=np.array(outward),
         homeward=np.array(homeward),
     )
+
+
+def _widest_tree(network: Network, *, engine: Engine) -> Floats:
+    """Return least costs from the first node that reaches half of all, or the most."""
+    widest = np.full(len(network), np.inf)
+    tried = np.zeros(len(network), dtype=bool)
+    for _ in range(_MOST_TRIES):
+        if tried.all():
+            break
+        tree = least_time_tree(network, {int(np.argmin(tried)): 0.0}, engine=engine).cost
+        reached = np.isfinite(tree)
+        tried |= reached
+        if reached.sum() > np.isfinite(widest).sum():
+            widest = tree
+        if 2 * reached.sum() >= len(network):
+            break
+    return widest
 
 
 def straight_bound(position_m: Floats, goals: Iterable[int], *, rate_m_per_s: float) -> Floats:

@@ -9,7 +9,7 @@ import numpy as np
 from routing.graph.reach_graph import Floats, Indices
 from routing.paths.arrays import Network, node_flags
 from routing.paths.engine import Engine, choose_engine, compiled
-from routing.paths.kernel import SOURCE, UNREACHED, Work, settle
+from routing.paths.kernel import SOURCE, UNREACHED, Work, settle, trace_back
 
 __all__ = ["LeastTimePath", "LeastTimeTree", "least_time", "least_time_tree"]
 
@@ -36,7 +36,9 @@ class LeastTimeTree:
 
     def path_to(self, node: int) -> tuple[int, ...]:
         """Return the nodes from the source to this node; empty if it is not reached."""
-        return _walk_back(self.parent, node)
+        if self.parent[node] == UNREACHED:
+            return ()
+        return tuple(int(one) for one in reversed(trace_back(self.parent, node)))
 
 
 def least_time(
@@ -77,7 +79,9 @@ def least_time(
     goal = _run(network, work, sources, limit)
     if goal < 0:
         return None
-    return LeastTimePath(nodes=_walk_back(work.parent, goal), cost=float(work.distance[goal]))
+    trace = trace_back if chosen == "plain" else compiled(trace_back)
+    backwards = trace(work.parent, goal)
+    return LeastTimePath(nodes=tuple(backwards[::-1]), cost=float(work.distance[goal]))
 
 
 def least_time_tree(
@@ -152,12 +156,3 @@ def _run(network: Network, work: Work, sources: Mapping[int, float], limit: floa
         return settle(network.lists, work, sorted(sources), limit)
     numbers = np.array(sorted(sources), dtype=np.int64)
     return int(compiled(settle)(network.arrays, work, numbers, limit))
-
-
-def _walk_back(parent: Indices | list[int], node: int) -> tuple[int, ...]:
-    if parent[node] == UNREACHED:
-        return ()
-    path = [int(node)]
-    while parent[path[-1]] != SOURCE:
-        path.append(int(parent[path[-1]]))
-    return tuple(reversed(path))

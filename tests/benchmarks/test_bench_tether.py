@@ -1,0 +1,174 @@
+"""Exact tethered routes: ratios to scipy on the expanded (grip, tether point) graph.
+
+The baseline answers an easier question: it knows neither payout nor kit, only that a grip is
+within a shortest length of line of its tether point. One node for each such pair; moves keep
+the tether point; at every grip in hook reach of another point one can change to it.
+"""
+
+import dataclasses
+
+import numpy as np
+import pytest
+from scipy.sparse import coo_array, csr_array
+from scipy.sparse.csgraph import dijkstra
+
+from routing.paths.arrays import Network
+from routing.paths.front import ask, tethered_question
+from routing.paths.least_time import least_time_tree
+from routing.paths.tether_search import TetherProblem, find_tethered_path, find_tethered_paths
+from routing.paths.tether_steps import TetherGround, make_tables
+from routing.paths.tradeoffs import find_tethered_tradeoffs
+from tests.benchmarks.search_grounds import Bench, make_bench, median_ms, ratio_row
+from tests.benchmarks.stations import SIZES
+
+pytestmark = pytest.mark.benchmark
+
+
+def _expanded(bench: Bench) -> tuple[csr_array, int]:
+    """The baseline's graph and the number of its start node."""
+    ground, rules = bench.ground, bench.problem.rules
+    network, hooks = ground.network, ground.hooks
+    count = len(network)
+    points = int(hooks.point.max()) + 1
+    inside = np.zeros((points, count), dtype=bool)
+    for point in range(points):
+        mine = hooks.point == point
+        sources = dict(zip(hooks.grip[mine].tolist(), hooks.distance_m[mine].tolist(), strict=True))
+        inside[point] = least_time_tree(ground.lengths, sources, engine="compiled").cost <= (
+            rules.usable_m(0)
+        )
+    number = np.cumsum(inside.ravel()).reshape(inside.shape) - 1
+    rows, columns, costs = [], [], []
+    for point in range(points):
+        keep = inside[point][network.tail] & inside[point][network.head]
+        rows.append(number[point][network.tail[keep]])
+        columns.append(number[point][network.head[keep]])
+        costs.append(network.cost[keep])
+        mine = hooks.grip[hooks.point == point]
+        for other in range(points):
+            if other != point:
+                swap = mine[inside[other][mine] & inside[point][mine]]
+                rows.append(number[other][swap])
+                columns.append(number[point][swap])
+                costs.append(np.full(len(swap), rules.transfer_s))
+    size = int(inside.sum())
+    matrix = coo_array(
+        (np.concatenate(costs), (np.concatenate(rows), np.concatenate(columns))), (size, size)
+    )
+    start = bench.problem.starts[0]
+    return matrix.tocsr(), int(number[start.stack[0].point, start.grip])
+
+
+def _fresh(bench: Bench) -> TetherProblem:
+    """The same problem with nothing prepared."""
+    old = bench.ground.network
+    network = Network(
+        indptr=old.indptr, head=old.head, cost=old.cost, terminal=old.terminal, move=old.move
+    )
+    ground = TetherGround(network=network, way_m=bench.ground.way_m, hooks=bench.ground.hooks)
+    return dataclasses.replace(bench.problem, ground=ground)
+
+
+def _goals(bench: Bench, count: int) -> list[int]:
+    """Grips that can be reached, evenly by cost, the farthest first."""
+    tables = make_tables(bench.ground, bench.problem.rules, bench.passed.tolist())
+    answers = find_tethered_paths(
+        bench.problem, bench.passed.tolist(), tables=tables, engine="compiled"
+    )
+    order = sorted(answers.paths, key=lambda goal: -answers.paths[goal].cost)
+    return order[:: max(len(order) // count, 1)][:count]
+
+
+@pytest.mark.parametrize("grips", SIZES[:3])
+def test_exact_routes(grips: int) -> None:
+    bench = make_bench(grips)
+    problem = bench.problem
+    goals = _goals(bench, 30)
+    matrix, start = _expanded(bench)
+    baseline = median_ms(lambda: dijkstra(matrix, indices=start))
+    print(
+        f"\n{len(bench.network)} grips, {len(bench.network.head)} moves, "
+        f"{len(np.unique(bench.ground.hooks.point))} tether points; expanded graph of "
+        f"{matrix.shape[0]} nodes and {matrix.nnz} moves, scipy pass {baseline:.1f} ms"
+    )
+    for engine in ("plain", "compiled"):
+        ready, cold, transfers = [], [], []
+        for goal in goals[:6]:
+            tables = make_tables(problem.ground, problem.rules, [goal])
+
+            def warm(  # the loop's present values
+                goal: int = goal, tables: object = tables, engine: str = engine
+            ) -> object:
+                return find_tethered_path(problem, [goal], tables=tables, engine=engine)
+
+            path = warm()
+            transfers.append(len(path.transfers))
+            ready.append(median_ms(warm))
+            cold.append(
+                median_ms(
+                    lambda goal=goal, engine=engine: find_tethered_path(
+                        _fresh(bench), [goal], engine=engine
+                    ),
+                    3,
+                )
+            )
+        print(f"{engine}: the six farthest goals with {transfers} transfers")
+        print(ratio_row(f"{engine}, tables ready", baseline, float(np.median(ready))))
+        print(ratio_row(f"{engine}, from nothing", baseline, float(np.median(cold))))
+        every = median_ms(
+            lambda: find_tethered_paths(_fresh(bench), goals, engine=engine),  # noqa: B023
+            3,
+        )
+        print(ratio_row(f"{engine}, all {len(goals)} worksites at once", baseline, every))
+
+
+def test_growth() -> None:
+    """Compiled, tables ready and from nothing, from 1k to 100k grips."""
+    print()
+    for grips in SIZES:
+        bench = make_bench(grips)
+        goal = _goals(bench, 5)[0]
+        tables = make_tables(bench.ground, bench.problem.rules, [goal])
+        for engine in ("plain", "compiled"):
+            ready = median_ms(
+                lambda: find_tethered_path(bench.problem, [goal], tables=tables, engine=engine)  # noqa: B023
+            )
+            cold = median_ms(lambda: find_tethered_path(_fresh(bench), [goal], engine=engine), 3)  # noqa: B023
+            print(
+                f"{len(bench.network):7d} grips {engine:9s} tables ready {ready:9.3f} ms, "
+                f"from nothing {cold:9.1f} ms"
+            )
+
+
+def test_tradeoffs_with_and_without_bounds() -> None:
+    bench = make_bench(5_000)
+    exposure = bench.graph.moves.exposure_s[bench.ground.network.move]
+    print()
+    for goal in _goals(bench, 12)[:4]:
+        plain = median_ms(
+            lambda: find_tethered_tradeoffs(bench.problem, exposure, [goal], engine="plain"),  # noqa: B023
+            1,
+        )
+        find_tethered_tradeoffs(bench.problem, exposure, [goal], engine="compiled")
+        fast = median_ms(
+            lambda: find_tethered_tradeoffs(bench.problem, exposure, [goal], engine="compiled")  # noqa: B023
+        )
+        question, _ = tethered_question(bench.problem, exposure, [goal])
+        with_bounds = ask(question, engine="compiled")
+        nothing = np.zeros(len(bench.network))
+        blind = dataclasses.replace(
+            question,
+            bounds=question.bounds._replace(direct=nothing, goal_need=nothing),
+            criteria=question.criteria._replace(exposure_need=nothing),
+        )
+        without = ask(blind, engine="compiled")
+        assert without.exposure == with_bounds.exposure
+        kernel_plain = median_ms(lambda: ask(question, engine="plain"), 3)  # noqa: B023
+        kernel_fast = median_ms(lambda: ask(question, engine="compiled"))  # noqa: B023
+        print(
+            f"{len(with_bounds.exposure)} choices; labels {with_bounds.labels} with bounds, "
+            f"{without.labels} without ({without.labels / with_bounds.labels:.1f} x); "
+            f"kernel plain {kernel_plain:.1f} ms, compiled {kernel_fast:.1f} ms "
+            f"({kernel_plain / kernel_fast:.1f} x); whole answer plain {plain:.1f} ms, "
+            f"compiled {fast:.1f} ms ({plain / fast:.1f} x)"
+        )
