@@ -14,7 +14,6 @@ from routing.graph.reach_graph import GripKind, ReachGraph
 from routing.limits import Limits, limit_source
 from routing.paths.course import Course
 from routing.paths.results import Margins, Protocol
-from routing.paths.short_tethers import hook_flags
 from structures.elements import Hatch, TetherPoint
 from structures.findings import Finding, sorted_findings
 from structures.solids.distance import signed_distance
@@ -182,9 +181,8 @@ def _kick_sensitive(case: Case) -> Iterator[Finding]:
 def _start_without_hook(case: Case) -> Iterator[Finding]:
     if case.protocol != "leapfrog":
         return
-    start = case.course.grips[0]
-    if not hook_flags(case.graph)[start]:
-        element = case.graph.grips.element_ids[start]
+    if not any(anchoring.starts for anchoring in case.course.anchorings):
+        element = case.graph.grips.element_ids[case.course.grips[0]]
         yield Finding(
             code="start-without-hook",
             severity="warns",

@@ -60,7 +60,10 @@ def request_stops(graph: ReachGraph, request: Request) -> tuple[SitePlaces, ...]
 
 def request_layers(graph: ReachGraph, request: Request, stops: Sequence[Indices]) -> Layers:
     """Return the network in which a path from first to last leg answers the request."""
-    rule = move_rule(graph, request)
+    return _stack(graph, stops, move_rule(graph, request))
+
+
+def _stack(graph: ReachGraph, stops: Sequence[Indices], rule: HookRule) -> Layers:
     return stack_layers(graph, stops, rule.allowed, graph.moves.seconds + rule.transfer_s)
 
 
@@ -91,7 +94,8 @@ def solve(graph: ReachGraph, request: Request) -> Course | None:
         from routing.paths.reel import solve_reel
 
         return solve_reel(graph, places, request.kit_for(graph.situation.limits))
-    layers = request_layers(graph, request, stops)
+    rule = move_rule(graph, request)
+    layers = _stack(graph, stops, rule)
     found = least_time(
         layers.network,
         dict.fromkeys(layers.sources.tolist(), 0.0),
@@ -101,4 +105,4 @@ def solve(graph: ReachGraph, request: Request) -> Course | None:
     if found is None:
         return None
     course = course_of(graph, *unstack(found.nodes, layers.grips))
-    return leapfrog_course(graph, course) if request.protocol == "leapfrog" else course
+    return leapfrog_course(graph, course, rule) if request.protocol == "leapfrog" else course

@@ -71,16 +71,15 @@ def hook_rule(graph: ReachGraph) -> HookRule:
     )
 
 
-def leapfrog_course(graph: ReachGraph, course: Course) -> Course:
-    """Return a course with its transfers: at which of its grips, and to what."""
-    rule = hook_rule(graph)
-    hooks = tuple(
-        Anchoring(
-            at=i,
-            element_id=graph.grips.element_ids[course.grips[i]],
-            seconds=float(rule.transfer_s[move]),
-        )
+def leapfrog_course(graph: ReachGraph, course: Course, rule: HookRule) -> Course:
+    """Return a course with its hooks: the one at its start, if there is one, and each transfer."""
+    elements = graph.grips.element_ids
+    hooks = [
+        Anchoring(at=i, element_id=elements[course.grips[i]], seconds=float(rule.transfer_s[move]))
         for i, move in enumerate(course.moves, start=1)
         if rule.transfers[move]
-    )
-    return replace(course, anchorings=hooks)
+    ]
+    first = course.grips[0]
+    if rule.takes_hook[first]:
+        hooks.insert(0, Anchoring(at=0, element_id=elements[first], starts=True))
+    return replace(course, anchorings=tuple(hooks))

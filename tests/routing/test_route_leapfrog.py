@@ -84,7 +84,7 @@ def test_dear_transfers_make_a_detour_along_one_rail_worth_it() -> None:
     found = solve(cheap, request)
     assert found is not None
     assert found.grips == (0, 1, 2)
-    assert [a.seconds for a in found.anchorings] == [39.0, 39.0]
+    assert [a.seconds for a in found.anchorings if not a.starts] == [39.0, 39.0]
 
 
 @pytest.mark.parametrize(("hook_reach_m", "there"), [(0.5, True), (0.4999, False), (0.61, True)])
