@@ -9,8 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from routing.show.inputs import MapFacts, MapRoute
-from routing.show.labels import Ink, Label, Page, PlacedLabel, place_labels
+from routing.show.labels import Label, PlacedLabel, place_labels
 from routing.show.lettering import drawable, text_extent_pt
+from routing.show.page import Ink, Page
 from routing.show.projection import Projection
 from routing.show.sheet import Panel
 from routing.show.style import FONT, INK, MapStyle
@@ -39,11 +40,11 @@ _KINDS: Final[dict[str, _Lettering]] = {
     "stay": _Lettering(1.1, weight="bold"),
     "person": _Lettering(1.25, weight="bold"),
     "grip number": _Lettering(1.0, weight="bold"),
+    "zone": _Lettering(1.1),
     "handrail in use": _Lettering(1.0),
     "worksite": _Lettering(1.1, weight="bold"),
     "hatch": _Lettering(1.1, weight="bold"),
     "module": _Lettering(1.35, colour=INK["name"]),
-    "zone": _Lettering(1.1),
     "tether point": _Lettering(),
     "closed": _Lettering(),
     "socket": _Lettering(),
@@ -99,7 +100,7 @@ class Drawing:
         *,
         gaps_pt: tuple[float, ...] = (2.0,),
         inside: bool = False,
-        leader: bool = True,
+        leader_pt: float = 46.0,
     ) -> None:
         """Ask for a label at one of some sheet coordinates (n, 2); outside the panel: none."""
         anchors_m = anchors_m[self.panel.shows(anchors_m)]
@@ -117,7 +118,7 @@ class Drawing:
                 anchors=spots,
                 gaps_pt=gaps_pt,
                 inside=inside,
-                leader=leader,
+                leader_pt=leader_pt,
             )
         )
 

@@ -2,19 +2,43 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from itertools import accumulate
+from typing import TYPE_CHECKING, Final
 
+from routing.graph.reach_graph import ReachGraph
 from routing.graph.situation import Situation
-from routing.paths.results import Route
-from routing.show.inputs import MapFacts, MapRoute, MapTransfer, region_around
+from routing.paths.corridor import clearances
+from routing.paths.course import course_of
+from routing.paths.results import Route, Stay
+from routing.show.inputs import (
+    DrawingError,
+    MapFacts,
+    MapRoute,
+    MapTransfer,
+    ProfileTransfer,
+    RouteProfile,
+    region_around,
+)
 from routing.show.maps import draw_map
+from routing.show.profile import draw_profile
+from routing.show.saving import FORMATS
 from routing.show.unrolled import draw_unrolled
 from structures.model import Structure
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-__all__ = ["RouteDrawing", "draw_routes", "map_route"]
+__all__ = [
+    "DRAWN_SUFFIXES",
+    "RouteDrawing",
+    "draw_route_profile",
+    "draw_routes",
+    "map_route",
+    "route_profile",
+]
+
+DRAWN_SUFFIXES: Final = tuple(f".{one}" for one in FORMATS)
+"""What the name of a drawing may end in."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,3 +121,88 @@ def draw_routes(structure: Structure, drawing: RouteDrawing) -> "Figure":
         return draw_unrolled(structure, drawing.skin, routes=routes, facts=facts)
     region = region_around(routes) if drawing.around and routes else None
     return draw_map(structure, views=drawing.views, routes=routes, facts=facts, region=region)
+
+
+def route_profile(graph: ReachGraph, route: Route) -> RouteProfile:
+    """Return what changes along a route: line out, gaps, and the clearance of every hand-over.
+
+    Parameters
+    ----------
+    graph
+        The reach graph in which the route was found.
+    route
+        The route. Where its tether is swapped a grip stands twice, with the
+        line out on the tether before and on the one after.
+
+    Raises
+    ------
+    DrawingError
+        The route ends at the grip where it begins, so nothing changes along it.
+    LookupError
+        The route is not of this graph.
+    """
+    if not route.hand_overs:
+        raise DrawingError(
+            f"the route from {route.start.id} to {route.goal.id} has no hand-over, so there is "
+            "no profile to draw; ask for a route between two grips"
+        )
+    number = {grip_id: i for i, grip_id in enumerate(graph.grips.ids)}
+    course = course_of(graph, [number[grip.grip] for grip in route.grips])
+    walked_m = (0.0, *accumulate(over.way_m for over in route.hand_overs))
+    gap_m = tuple(over.gap_m for over in route.hand_overs)
+    room_m = clearances(graph, course)
+    swaps = [stay.from_grip for stay in route.stays[1:]]
+    # At a swap the grip stands twice; between the two there is no move, hence no gap of its own.
+    order = sorted([*range(len(route.grips)), *swaps])
+    moves = [min(i, len(gap_m) - 1) for i in order[:-1]]
+    situation = graph.situation
+    return RouteProfile(
+        distance_m=tuple(walked_m[i] for i in order),
+        gap_m=tuple(gap_m[i] for i in moves),
+        clearance_m=tuple(room_m[i] for i in moves),
+        reach_m=situation.ability.reach_m,
+        payout_m=tuple(line for stay in route.stays for line in _payout_m(route, stay)),
+        payout_limit_m=tuple(
+            stay.length_m - situation.limits.reserve_m
+            for stay in route.stays
+            for _ in range(stay.from_grip, stay.to_grip + 1)
+        ),
+        transfers=tuple(
+            ProfileTransfer(distance_m=walked_m[one.grip_index], label=one.id)
+            for one in route.transfers
+        ),
+        person="" if situation.person is None else situation.person.name or situation.person.id,
+    )
+
+
+def draw_route_profile(graph: ReachGraph, route: Route, digest: str = "") -> "Figure":
+    """Draw the profile of a route; an unsafe one says so.
+
+    Parameters
+    ----------
+    graph, route
+        As for `route_profile`.
+    digest
+        SHA-256 of the structure's document.
+
+    Raises
+    ------
+    DrawingError
+        The route has no hand-over.
+    """
+    situation = graph.situation
+    trip = f"{route.start.id} to {route.goal.id}"
+    facts = MapFacts(
+        subject=trip if route.safe else f"UNSAFE: {trip}",
+        digest=digest,
+        limits=situation.limits,
+        when=situation.when,
+        closed=situation.closed,
+    )
+    return draw_profile(graph.structure, route_profile(graph, route), facts=facts)
+
+
+def _payout_m(route: Route, stay: Stay) -> tuple[float, ...]:
+    """Return the line out at each grip of a stay, from its first one [m]."""
+    arrived = route.hand_overs[stay.from_grip : stay.to_grip]
+    return (stay.first_payout_m, *(over.payout_m or 0.0 for over in arrived))

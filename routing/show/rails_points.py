@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from routing.show.drawing import Drawing
-from routing.show.labels import Ink
+from routing.show.page import Ink
 from routing.show.style import INK, MARKERS
 from structures.elements import Handrail, Socket, Worksite
 from structures.model import Structure

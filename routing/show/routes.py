@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from routing.show.drawing import Drawing
 from routing.show.inputs import MapRoute, MapTransfer
-from routing.show.labels import Ink
+from routing.show.page import Ink
 from routing.show.style import INK, ROUTE_LOOKS, RouteLook
 from structures.elements import TetherPoint
 

@@ -8,8 +8,8 @@ from numpy.typing import NDArray
 
 from routing.show.drawing import Drawing
 from routing.show.hatching import hatch_lines
-from routing.show.labels import Ink
 from routing.show.lettering import drawable
+from routing.show.page import Ink
 from routing.show.style import INK
 from structures.elements import Solid, Zone
 from structures.shapes import Shape
@@ -123,10 +123,10 @@ def _name_area(drawing: Drawing, kind: str, text: str, area: "BaseGeometry") -> 
     order = np.argsort(np.abs(spots - middle) @ [1.0, 1.0], kind="stable")
     order = order[shapely.contains(area, boxes)[order]]
     if len(order):
-        drawing.add_label(kind, text, spots[order], inside=True, leader=False)
+        drawing.add_label(kind, text, spots[order], inside=True, leader_pt=0.0)
         return
     point = area.representative_point()
-    drawing.add_label(kind, text, np.array([[point.x, point.y]]), gaps_pt=(3.0,))
+    drawing.add_label(kind, text, np.array([[point.x, point.y]]), gaps_pt=(3.0,), leader_pt=96.0)
 
 
 def draw_zones(drawing: Drawing, view: View) -> None:

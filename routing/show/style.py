@@ -13,6 +13,7 @@ __all__ = [
     "INK",
     "MARKERS",
     "ROUTE_LOOKS",
+    "SHEETS_IN",
     "MapStyle",
     "Marker",
     "RouteLook",
@@ -75,6 +76,17 @@ MARKERS: Final[dict[str, Marker]] = {
     "handhold": Marker("x", 3.6, filled=True, text="handhold"),
 }
 """By kind of element; no two kinds share a symbol and a filling."""
+
+
+SHEETS_IN: Final[dict[str, tuple[float, float]]] = {
+    "A0": (46.81, 33.11),
+    "A1": (33.11, 23.39),
+    "A2": (23.39, 16.54),
+    "A3": (16.54, 11.69),
+    "A4": (11.69, 8.27),
+    "A4-upright": (8.27, 11.69),
+}
+"""Widths and heights of paper [in] (ISO 216, 2007), landscape unless it says upright."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,10 +9,10 @@ from routing.show.axes import blank_sheet, panel_axes
 from routing.show.drawing import Drawing, finish
 from routing.show.frame_arrows import draw_header
 from routing.show.inputs import MOST_ROUTES, DrawingError, MapFacts, MapRoute
-from routing.show.labels import Ink
 from routing.show.legend import legend_entries
 from routing.show.lettering import drawable, text_extent_pt
 from routing.show.maps import MapSheet
+from routing.show.page import Ink
 from routing.show.projection import SKIN_REACH_M, SkinProjection
 from routing.show.rails_points import draw_handrails, draw_points
 from routing.show.routes import draw_route
