@@ -66,8 +66,8 @@ class MapRoute:
     grips_m
         Positions of the grips in order, at least one, each (3,) [m].
     normals
-        Outward normal of each grip, or nothing: with them, grips on the far side from the
-        viewer are drawn open.
+        Outward normal of each grip, or nothing: grips behind a solid are drawn open, and with
+        normals so are those that face away from the viewer.
     handrails
         Ids of the handrails in order; their ids are written first.
     transfers

@@ -68,6 +68,8 @@ def legend_entries(
         Entry(_zone(kind), ZONE_LOOKS[kind].text) for kind in ZONE_LOOKS if kind in looks
     )
     entries.extend(_route_entries(routes, style))
+    if flat and routes:
+        entries.append(Entry(_route_behind, "route and grips behind a solid"))
     if flat:
         entries.append(Entry(_end_on, "axis toward the viewer, away from the viewer"))
     return tuple(entries)
@@ -185,6 +187,12 @@ def _route(index: int) -> Callable[["Axes", float, float], None]:
             _marker(look.marker, 4.6, face, edge)(axes, x + offset, y)
 
     return draw
+
+
+def _route_behind(axes: "Axes", x: float, y: float) -> None:
+    colour = ROUTE_LOOKS[0].colour
+    _line(colour, 1.1, ())(axes, x, y)
+    _marker("o", 4.6, INK["paper"], colour)(axes, x, y)
 
 
 def _zone(kind: str) -> Callable[["Axes", float, float], None]:

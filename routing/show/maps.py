@@ -132,9 +132,21 @@ def compose_map(
         for index in range(len(routes)):
             draw_route(drawing, index)
         results.append(finish(drawing))
-        draw_view_header(sheet, panel, view, results[-1].notes, style)
+        notes = (*_region_notes(region), *results[-1].notes)
+        draw_view_header(sheet, panel, view, notes, style)
     draw_foot(sheet, foot, style, (scale, panels[0].points_per_m))
     return MapSheet(figure, tuple(results), scale)
+
+
+def _region_notes(region: Region | None) -> tuple[str, ...]:
+    """Say that a map is only of a part, and of which."""
+    if region is None:
+        return ()
+    spans = (
+        f"{axis} {low:.1f} to {high:.1f}"
+        for axis, low, high in zip("XYZ", region.low_m, region.high_m, strict=True)
+    )
+    return (f"part only: {', '.join(spans)} m",)
 
 
 def _chosen_views(names: tuple[str, ...]) -> tuple[View, ...]:

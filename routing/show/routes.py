@@ -57,11 +57,8 @@ def draw_route(drawing: Drawing, index: int) -> None:
         return
     gid = f"{drawing.name}.route-{index + 1}"
     flat = drawing.projection.place(grips)
-    near = (
-        drawing.projection.near(grips, np.array(route.normals))
-        if route.normals
-        else np.ones(len(grips), dtype=bool)
-    )
+    normals = np.array(route.normals) if route.normals else np.zeros_like(grips)
+    near = drawing.projection.near(grips, normals)
     _draw_lays(drawing, route, f"{gid}.lays")
     paths = _draw_way(drawing, grips, shown, near, look, gid)
     _draw_arrows(drawing, paths, look, f"{gid}.arrows")

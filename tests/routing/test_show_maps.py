@@ -283,6 +283,18 @@ def test_grips_on_the_far_side_are_drawn_open_and_their_way_thin() -> None:
     assert far.get_linewidth()[0] < near.get_linewidth()[0]
 
 
+def test_without_normals_what_a_solid_hides_is_still_drawn_open() -> None:
+    below = walker(
+        grips_m=((1.0, 0.0, -2.1), (2.0, 0.0, -2.1), (2.0, 0.0, 2.1)),
+        transfers=(),
+        stays=(),
+        lays_m=(),
+    )
+    figure = draw_map(DEPOT, views=("plan",), routes=(below,))
+    assert artist(figure, "plan.route-1.numbered.far").get_xdata().tolist() == [2.0]
+    assert artist(figure, "plan.route-1.numbered.near").get_xdata().tolist() == [1.0, 2.0]
+
+
 def grey(colour: object) -> float:
     """Return the lightness of a colour as a grey print shows it (ITU-R BT.601 luma)."""
     return float(np.array(to_rgb(colour)) @ [0.299, 0.587, 0.114])  # type: ignore[arg-type]  # any colour
@@ -410,6 +422,7 @@ def test_a_region_cuts_the_rest_away() -> None:
     assert not artists(figure, "plan.handrails.far")
     assert len(artist(figure, "plan.solids").get_paths()) == 1  # the long module alone
     assert artist(figure, "plan.socket.near").get_xdata().tolist() == [2.0]
+    assert "part only: X 0.5 to 4.0, Y -1.0 to 1.0, Z -3.0 to -1.0 m" in texts(figure)
 
 
 def test_region_around_routes_holds_grips_and_lays() -> None:

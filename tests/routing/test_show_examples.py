@@ -1,0 +1,46 @@
+"""Maps of the examples: every panel of every example, and no label collides."""
+
+from pathlib import Path
+
+import pytest
+
+from routing.show.maps import compose_map
+from routing.show.style import SHEETS_IN, MapStyle
+from routing.show.unrolled import compose_unrolled
+from structures.files import read_structure
+from structures.shapes import Cylinder
+from structures.views import VIEWS
+from tests.routing.show_ground import covered, overlaps, straight_route
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
+DOCUMENTS = sorted(EXAMPLES.glob("*/*.toml"))
+STRUCTURES = [path for path in DOCUMENTS if path.stem == path.parent.name]
+
+
+def test_there_are_examples() -> None:
+    assert {"small", "station"} <= {path.stem for path in STRUCTURES}
+
+
+@pytest.mark.parametrize("sheet", ["A3", "A1"])
+@pytest.mark.parametrize("path", STRUCTURES, ids=lambda path: path.stem)
+def test_no_label_collides_in_any_view(path: Path, sheet: str) -> None:
+    structure = read_structure(path)
+    rails = structure.handrails
+    route = straight_route(structure, rails[0].id[:2], "EV1")
+    drawn = compose_map(
+        structure, views=tuple(VIEWS), routes=(route,), style=MapStyle(sheet_in=SHEETS_IN[sheet])
+    )
+    for panel in drawn.panels:
+        assert overlaps(panel) == [], panel.name
+        assert covered(panel) == [], panel.name
+
+
+@pytest.mark.parametrize("path", STRUCTURES, ids=lambda path: path.stem)
+def test_no_label_collides_on_any_skin(path: Path) -> None:
+    structure = read_structure(path)
+    cylinders = [one.id for one in structure.solids if isinstance(one.volume, Cylinder)]
+    assert cylinders
+    for solid in cylinders[:6]:
+        for panel in compose_unrolled(structure, solid).panels:
+            assert overlaps(panel) == [], solid
+            assert covered(panel) == [], solid
