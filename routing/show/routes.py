@@ -9,7 +9,7 @@ from routing.show.drawing import Drawing
 from routing.show.inputs import MapRoute, MapTransfer
 from routing.show.page import Ink
 from routing.show.style import INK, ROUTE_LOOKS, RouteLook
-from structures.elements import TetherPoint
+from structures.elements import Handrail, TetherPoint
 
 __all__ = ["draw_route", "numbered_grips", "route_letter"]
 
@@ -21,6 +21,7 @@ _NUMBERED_PT: Final = 4.6
 _ARROW_PT: Final = 6.0
 _ARROW_EVERY_PT: Final = 42.0
 _SYMBOL_PT: Final = 9.0
+_IN_HAND_PT: Final = 6.0
 
 
 def numbered_grips(page_pt: Floats, step_pt: float) -> tuple[int, ...]:
@@ -69,7 +70,7 @@ def draw_route(drawing: Drawing, index: int) -> None:
             "grip number", f"{letter}{i + 1}", flat[[i]], gaps_pt=(_NUMBERED_PT / 2 + 1.0, 7.5)
         )
     for number, transfer in enumerate(route.transfers, start=1):
-        _draw_transfer(drawing, number, transfer, look, gid)
+        _draw_transfer(drawing, (f"{letter}T{number}", transfer), look, f"{gid}.transfer-{number}")
     _draw_stays(drawing, route, look, gid)
     if shown[0]:
         name = f"{letter}: {route.person}" if letter else route.person
@@ -202,9 +203,14 @@ def _dots(drawing: Drawing, flat: Floats, looks: tuple[float, str, str, str], gi
 
 
 def _draw_transfer(
-    drawing: Drawing, number: int, transfer: MapTransfer, look: RouteLook, gid: str
+    drawing: Drawing, named: tuple[str, MapTransfer], look: RouteLook, gid: str
 ) -> None:
-    """Draw a transfer: a hexagon at the grip, and a line to the tether point that is hooked."""
+    """Draw a transfer: a hexagon at the grip, and a line to the tether point that is hooked.
+
+    A hook that is put on the handrail in hand, as leapfrog does at every handrail, is drawn
+    small and without the id, which stands beside the handrail already.
+    """
+    name, transfer = named
     place = np.array([transfer.position_m])
     if not drawing.projection.holds(place):
         return
@@ -219,13 +225,16 @@ def _draw_transfer(
             linewidth=0.9,
             linestyle=(0.0, (1.5, 1.0)),
             zorder=5.0,
-            gid=f"{gid}.transfer-{number}.hook",
+            gid=f"{gid}.hook",
             scalex=False,
             scaley=False,
         )
-    _symbol(drawing, flat, ("h", _SYMBOL_PT, look.colour), f"{gid}.transfer-{number}")
-    text = f"T{number} {transfer.tether_point} {transfer.label}".rstrip()
-    drawing.add_label("transfer", text, flat, gaps_pt=(_SYMBOL_PT / 2 + 1.5,))
+    in_hand = isinstance(hooked, Handrail)
+    size = _IN_HAND_PT if in_hand else _SYMBOL_PT
+    _symbol(drawing, flat, ("h", size, look.colour), gid)
+    on = "" if in_hand else transfer.tether_point
+    text = " ".join(part for part in (name, on, transfer.label) if part)
+    drawing.add_label("transfer", text, flat, gaps_pt=(size / 2 + 1.5,))
 
 
 def _draw_stays(drawing: Drawing, route: MapRoute, look: RouteLook, gid: str) -> None:

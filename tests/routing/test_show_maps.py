@@ -272,6 +272,18 @@ def test_transfers_stays_and_lays_have_symbols_of_their_own() -> None:
     assert "TP1" in texts(figure)
 
 
+def test_a_hook_on_the_handrail_in_hand_is_small_and_says_no_id() -> None:
+    leap = MapTransfer(position_m=(3.0, 0.0, -2.1), tether_point="HZ")
+    route = walker(transfers=(leap,), stays=(), lays_m=())
+    other = walker(person="EV2", transfers=(leap,), stays=(), lays_m=())
+    figure = draw_map(DEPOT, views=("plan",), routes=(route, other))
+    small = artist(figure, "plan.route-1.transfer-1").get_markersize()
+    reel = artist(draw_map(DEPOT, views=("plan",), routes=(walker(),)), "plan.route-1.transfer-1")
+    assert small < reel.get_markersize()
+    assert {"AT1", "BT1"} <= set(texts(figure))
+    assert not artists(figure, "plan.route-1.transfer-1.hook")
+
+
 def test_grips_on_the_far_side_are_drawn_open_and_their_way_thin() -> None:
     normals = ((0, 0, -1.0), (0, 0, -1.0), (0, 0, 1.0), (0, 0, 1.0))
     below = ((1.0, 0.0, -2.1), (2.0, 0.0, -2.1), (3.0, 0.0, 2.1), (5.0, 0.0, 2.1))
