@@ -5,7 +5,7 @@ from routing.graph.build import complete
 from routing.graph.grips import Places, place_grips
 from routing.graph.situation import Situation
 from routing.limits import Limits
-from structures.elements import Handhold, Person, TetherPoint, Worksite
+from structures.elements import Handhold, Item, Person, TetherPoint, Worksite
 from structures.model import Structure
 from tests.routing.graph_structures import UP, flat_deck, rail
 
@@ -80,6 +80,8 @@ def test_grips_that_round_to_one_millimetre_are_one_grip() -> None:
     found = places(structure)
     assert found.ids == ("H@0.000", "H@0.250", "H@0.500", "H@0.620", "H@0.750", "H@1.000")
     assert len(set(found.ids)) == len(found.ids)
+    # The sample stays where it is, exactly; of two worksites the first along the rail.
+    assert found.along_m[[1, 3]].tolist() == pytest.approx([0.25, 0.6199], abs=1e-12)
 
 
 def test_grips_stand_in_order_of_element_and_distance() -> None:
@@ -94,7 +96,20 @@ def test_grips_stand_in_order_of_element_and_distance() -> None:
     assert found.element_ids[5] == "a"
 
 
-def test_a_closure_and_a_load_leave_the_other_grips_as_they_are() -> None:
+def test_a_load_leaves_all_grips_as_they_are() -> None:
+    # The crossing is 0.75 m wide: within reach of free hands only, 0.72 m with a load.
+    structure = flat_deck(
+        rail("H1", (0.0, 0.0, -0.07), (1.0, 0.0, -0.07)),
+        rail("H2", (0.1, -0.5, -0.82), (0.1, 0.5, -0.82)),
+    )
+    bag = Item(id="bag", size_m=(0.1, 0.1, 0.1), mass_kg=1.0)
+    person = Person(id="P", reach_m=0.8)
+    free = places(structure, Situation(person=person)).ids
+    assert "H1@0.100" in free
+    assert places(structure, Situation(person=person, carry=bag)).ids == free
+
+
+def test_a_closure_leaves_the_other_grips_as_they_are() -> None:
     structure = flat_deck(
         rail("H1", (0.0, 0.0, -0.07), (1.0, 0.0, -0.07)),
         rail("H2", (0.37, 0.3, -0.07), (1.87, 0.3, -0.07)),
