@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from routing.graph.pairs import pairs_within
+from routing.graph.pairs import pairs_within, run_starts
 from routing.graph.reach_graph import Flags, Floats, Indices
 from structures.polylines import segment_gaps
 
@@ -104,7 +104,8 @@ def _close_segments(segments: Segments) -> tuple[Indices, Indices]:
     near &= segments.owner[p] != segments.owner[q]
     near &= (length_m[p] > 0) | (length_m[q] > 0)
     count = len(pieces)
-    keys = np.unique(np.minimum(p[near], q[near]) * count + np.maximum(p[near], q[near]))
+    keys = np.sort(np.minimum(p[near], q[near]) * count + np.maximum(p[near], q[near]))
+    keys = keys[run_starts(keys)]
     return keys // count, keys % count
 
 

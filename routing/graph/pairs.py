@@ -11,7 +11,7 @@ import numpy as np
 
 from routing.graph.reach_graph import Floats, Indices
 
-__all__ = ["pairs_within"]
+__all__ = ["pairs_within", "run_starts"]
 
 _CANDIDATES = 1 << 17
 """How many candidate pairs are held at once: it bounds the memory."""
@@ -107,3 +107,18 @@ def _expand(lower: Indices, upper: Indices) -> Iterator[tuple[Indices, Indices]]
         )
         yield one, other
         begin = stop
+
+
+def run_starts(ascending: Indices) -> Indices:
+    """Return where each value first stands in sorted values.
+
+    As ``numpy.unique`` would, which loads masked arrays for it and is slow to start.
+
+    Examples
+    --------
+    >>> run_starts(np.array([3, 3, 5, 9, 9])).tolist()
+    [0, 2, 3]
+    """
+    new = np.ones(len(ascending), dtype=np.bool_)
+    new[1:] = ascending[1:] != ascending[:-1]
+    return np.flatnonzero(new)

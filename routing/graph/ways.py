@@ -19,6 +19,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from routing.graph.pairs import run_starts
 from routing.graph.reach_graph import Flags, Floats, Indices
 from structures.shapes import Shape
 from structures.solids.sweep import Sweep, sweep_clears
@@ -145,13 +146,18 @@ def _bent_ways(
     if len(tried) <= _FEW:
         tried = tried[clear(tried)]
     else:
-        shortest = np.unique(which[tried], return_index=True)[1]
+        shortest = run_starts(which[tried])
         good = tried[shortest[clear(tried[shortest])]]
         rest = np.delete(tried, shortest)
-        rest = rest[~np.isin(which[rest], which[good])]
-        tried = np.concatenate([good, rest[clear(rest)]])
-    found, first = np.unique(which[tried], return_index=True)
-    return found, way_m[tried[first]], via[tried[first]]
+        done = np.zeros(count, dtype=bool)
+        done[which[good]] = True
+        rest = rest[~done[which[rest]]]
+        rest = rest[clear(rest)]
+        # No pair is in both; the rest are still by pair and length.
+        tried = np.concatenate([good, rest])
+        tried = tried[np.argsort(which[tried], kind="stable")]
+    tried = tried[run_starts(which[tried])]
+    return which[tried], way_m[tried], via[tried]
 
 
 def _clear(ends: Ends, kind: Indices, shapes: tuple[Shape, ...], radius_m: float) -> Flags:

@@ -62,8 +62,12 @@ class Cells:
         corner = np.floor(points_m / _CELL_M).astype(np.int64)
         code = _pack(corner)
         order = np.argsort(code, kind="stable")
-        found, first = np.unique(code[order], return_index=True)
-        return cls(order, np.append(first, len(order)), corner[order[first]], found)
+        ascending = code[order]
+        # numpy.unique would load masked arrays for this, which is slow to start.
+        new = np.ones(len(ascending), dtype=np.bool_)
+        new[1:] = ascending[1:] != ascending[:-1]
+        first = np.flatnonzero(new)
+        return cls(order, np.append(first, len(order)), corner[order[first]], ascending[first])
 
     def inside(self, low_m: Floats, high_m: Floats) -> Indices:
         """Return the points in all cells that a box of shape (3,), (3,) [m] reaches into."""
