@@ -3,12 +3,18 @@
 from typing import Any, Literal
 
 from routing.caution import CAUTION
-from routing.graph.situation import Situation
+from routing.cli.question import Question
 from routing.limits import changed_limits
-from routing.paths.results import InputDigest, LimitChange, Result, SituationRef, StructureRef
+from routing.paths.results import (
+    InputDigest,
+    LimitChange,
+    Protocol,
+    Result,
+    SituationRef,
+    StructureRef,
+)
 from routing.version import gripway_version
 from routing.worksites.reach_table import ReachRow
-from structures.files.reader import StructureDocument
 from structures.findings import Finding
 
 __all__ = ["InspectAnswer", "ReachAnswer", "head_of"]
@@ -41,20 +47,23 @@ class ReachAnswer(_Head):
     """The answer of `gripway reach`."""
 
     answer: Literal["reach"] = "reach"
+    protocol: Protocol
+    reels_m: tuple[float, ...] | None = None
+    """Length of each reel of the kit, where the protocol is that of reels [m]."""
     safe: bool
     """Whether every worksite is within reach in every way that was checked."""
     worksites: tuple[ReachRow, ...]
 
 
-def head_of(document: StructureDocument, situation: Situation) -> dict[str, Any]:
-    """Return what every answer about this document in this situation carries."""
-    structure = document.structure
+def head_of(question: Question) -> dict[str, Any]:
+    """Return what every answer to this question carries."""
+    structure, situation = question.structure, question.situation
     return {
         "gripway": gripway_version(),
         "structure": StructureRef(
             name=structure.name, revision=structure.revision, date=structure.date
         ),
-        "inputs": tuple(InputDigest(name=one.name, sha256=one.sha256) for one in document.inputs),
+        "inputs": question.inputs,
         "situation": SituationRef(
             person=None if situation.person is None else situation.person.id,
             carry=None if situation.carry is None else situation.carry.id,

@@ -1,7 +1,5 @@
 """`gripway graph STRUCTURE -o FILE`: the reach graph for networkx users."""
 
-import sys
-
 from routing.cli.options import (
     CarryOption,
     CloseOption,
@@ -27,24 +25,31 @@ def command(
     """Write grips and moves as node-link JSON (.json) or GraphML (.graphml).
 
     Every attribute is explained in the file, so that any route can be computed
-    again outside Gripway: weight `seconds`, sockets as ends only.
+    again outside Gripway: the weight is `seconds`, and a socket is only ever
+    the first or the last node.
     """
-    from routing.caution import CAUTION
-    from routing.cli.loading import Choices, choose_situation, load
-    from routing.cli.output import print_heading
+    from routing.cli.output import print_caution, print_heading, print_lines, written
+    from routing.cli.output_files import Target
+    from routing.cli.question import Choices, ask
     from routing.cli.stages import stage
-    from routing.graph.build import build_graph
     from routing.graph.export import write_graph
 
-    document = load(structure)
-    situation = choose_situation(
-        document.structure,
-        Choices(when=when, close=close, person=person, carry=carry, limits=limits),
+    question = ask(
+        structure,
+        Choices(
+            when=when,
+            close=close,
+            person=person,
+            carry=carry,
+            limits=limits,
+            targets=[Target("--output", output, (".json", ".graphml"))],
+        ),
     )
-    with stage("building the reach graph"):
-        reach = build_graph(document.structure, situation)
+    graph = question.reach_graph()
     with stage(f"writing {output.name}"):
-        write_graph(reach, output)
-    print_heading(document, situation)
-    sys.stdout.write(f"{len(reach.grips)} grips and {len(reach.moves)} moves are in {output}\n")
-    sys.stdout.write(f"\n{CAUTION}\n")
+        write_graph(graph, output)
+    print_heading(question)
+    print_lines(
+        f"{len(graph.grips)} grips, {len(graph.moves)} moves", written("the reach graph", output)
+    )
+    print_caution()

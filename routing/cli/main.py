@@ -1,19 +1,34 @@
 """The command `gripway`: one module a command, exit codes 0, 1 and 2.
 
 0: answered and safe. 1: answered, but no route, unsafe, or a finding that
-blocks. 2: the input or the call is wrong.
+blocks. 2: the input or the call is wrong, or Gripway itself is: a fault of its
+own must never look like an answer. (130: stopped by Ctrl-C, as shells have it.)
 """
 
 import os
 import sys
 from collections.abc import Sequence
+from typing import Any, Final
 
 import typer
 
 from routing.cli import graph, inspect, map, reach, route, schema, start  # noqa: A004 (command names)
+from routing.errors import RoutingError
 from structures.errors import InvalidDocumentError, StructureError
 
-__all__ = ["app", "main"]
+__all__ = ["DEBUG_VARIABLE", "app", "main"]
+
+DEBUG_VARIABLE: Final = "GRIPWAY_DEBUG"
+"""Set to 1, an internal fault is shown with its traceback."""
+
+_WRONG: Final = 2
+_STOPPED: Final = 130
+
+_EPILOG: Final = (
+    "Results go to stdout, progress and errors to stderr. Exit code 0: answered and safe. "
+    "1: answered, but no route, unsafe, or a finding that blocks. 2: the input or the call is "
+    f"wrong. Set {DEBUG_VARIABLE}=1 to see where an internal fault comes from."
+)
 
 app = typer.Typer(
     name="gripway",
@@ -21,35 +36,76 @@ app = typer.Typer(
         "Plan hand-over-hand routes along handrails over the outside of a station. "
         "Planning aid, not certified for flight."
     ),
-    no_args_is_help=True,
-    pretty_exceptions_enable=False,
+    epilog=_EPILOG,
+    add_completion=False,
+    # Plain help: what is typed or read is never taken for markup.
+    rich_markup_mode=None,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
 )
 for module in (start, inspect, graph, route, reach, map, schema):
-    app.command(name=module.__name__.rpartition(".")[2])(module.command)
+    first_line = (module.command.__doc__ or "").partition("\n")[0]
+    app.command(name=module.__name__.rpartition(".")[2], short_help=first_line)(module.command)
 
 
 def main(argv: Sequence[str] | None = None) -> int:
-    """Run one command and return its exit code; wrong input gives 2 and no traceback."""
+    """Run one command and return its exit code; nothing ends in a traceback."""
+    args = list(sys.argv[1:] if argv is None else argv)
+    # A name in a letter that the terminal lacks is written as an escape, not a crash.
+    _replace_unknown_letters()
     try:
-        app(args=None if argv is None else list(argv))
-    except SystemExit as stop:
-        return stop.code if isinstance(stop.code, int) else 2
-    except InvalidDocumentError as error:
+        code = _run(args or ["--help"])
+        sys.stdout.flush()
+    except KeyboardInterrupt:
+        _say("stopped; no file was written by halves")
+        return _STOPPED
+    except BrokenPipeError:
+        # The reader has gone (`| head`): what it missed must not pass for an answer.
+        _drop_output()
+        return _WRONG
+    except Exception as error:  # noqa: BLE001 (the outermost frame: no fault may look like an answer)
+        _explain(error)
+        return _WRONG
+    # A call without any command is shown the help, and is still no answer.
+    return code if args else _WRONG
+
+
+def _run(args: list[str]) -> int:
+    """Run a command without the exit codes that the option parser has of its own."""
+    command: Any = typer.main.get_command(app)
+    try:
+        with command.make_context("gripway", args) as context:
+            command.invoke(context)
+    except typer.Exit as stop:
+        return stop.exit_code
+    return 0
+
+
+def _explain(error: Exception) -> None:
+    call_error = typer.BadParameter.__bases__[0]
+    if isinstance(error, call_error):
+        context, message = getattr(error, "ctx", None), getattr(error, "format_message", str)
+        if context is not None:
+            _say(context.get_usage())
+        _say(f"{message()} See `gripway --help`.")
+    elif isinstance(error, InvalidDocumentError):
         _say(*(str(problem) for problem in error.problems))
         many = len(error.problems)
         _say(f"{many} problem{'s' if many > 1 else ''}; nothing was computed or written")
-        return 2
-    except StructureError as error:
+    elif isinstance(error, StructureError | RoutingError):
         _say(str(error))
-        return 2
-    except BrokenPipeError:
-        # The reader has gone (`| head`): not a fault, but what it missed is gone too.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return 2
-    except OSError as error:
-        _say(f"{error.filename or 'file'}: {error.strerror or error}; nothing was lost")
-        return 2
-    return 0
+    elif isinstance(error, OSError):
+        named = error.filename or "output"
+        _say(f"{named}: {error.strerror or error}; nothing was written by halves")
+        if error.filename is None:
+            _drop_output()
+    else:
+        _say(
+            f"internal fault ({type(error).__name__}: {error}); this is no answer: please report it"
+        )
+        if os.environ.get(DEBUG_VARIABLE) == "1":
+            import traceback
+
+            traceback.print_exception(error)
 
 
 def _say(*lines: str) -> None:
@@ -57,3 +113,19 @@ def _say(*lines: str) -> None:
 
     for line in lines:
         sys.stderr.write(one_line(line) + "\n")
+
+
+def _replace_unknown_letters() -> None:
+    import io
+
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
+
+
+def _drop_output() -> None:
+    """Send what is still unwritten nowhere, so that the end of the process does not complain."""
+    import io
+
+    if isinstance(sys.stdout, io.TextIOWrapper) and sys.stdout is sys.__stdout__:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

@@ -1,6 +1,5 @@
 """`gripway map STRUCTURE -o FILE`: drawings to scale, with routes on them."""
 
-import sys
 from typing import Annotated
 
 import typer
@@ -13,6 +12,7 @@ from routing.cli.options import (
     PersonOption,
     Protocol,
     ProtocolOption,
+    ReelOption,
     StructureArgument,
     WhenOption,
 )
@@ -53,38 +53,49 @@ def command(
     close: CloseOption = None,
     limits: LimitsOption = None,
     protocol: ProtocolOption = Protocol.LEAPFROG,
+    reel: ReelOption = None,
 ) -> None:
     """Draw the structure to scale as SVG, PNG or PDF, by the suffix of FILE."""
-    from routing.cli.drawing import FoundRoutes
-    from routing.cli.loading import Choices, choose_situation, load
-    from routing.cli.output import print_caution, print_heading
+    from routing.cli.found_routes import FoundRoutes
+    from routing.cli.output import print_caution, print_heading, print_lines, written
+    from routing.cli.output_files import Target
+    from routing.cli.question import Choices, ask
     from routing.cli.stages import stage
-    from routing.show.from_route import RouteDrawing, draw_routes
-    from routing.show.saving import check_format, save_figure
+    from routing.show.from_route import DRAWN_SUFFIXES, RouteDrawing, draw_routes
+    from routing.show.saving import save_figure
 
-    check_format(output)
-    document = load(structure)
-    situation = choose_situation(
-        document.structure,
-        Choices(when=when, close=close, person=person, carry=carry, limits=limits),
-    )
     asked = tuple(pair for pair in (route, second) if pair is not None)
-    found = FoundRoutes.find(document.structure, situation, asked, protocol.value)
+    question = ask(
+        structure,
+        Choices(
+            when=when,
+            close=close,
+            person=person,
+            carry=carry,
+            limits=limits,
+            reel=reel,
+            protocol=protocol.value if asked or reel else None,
+            trips=[
+                tuple((f"option {option}", site) for site in pair)
+                for option, pair in (("--route", route), ("--second", second))
+                if pair is not None
+            ],
+            targets=[Target("--output", output, DRAWN_SUFFIXES)],
+        ),
+    )
+    found = FoundRoutes.find(question, asked)
     drawing = RouteDrawing(
-        situation=situation,
+        situation=question.situation,
         routes=found.routes,
-        digest=document.inputs[0].sha256,
+        digest=question.inputs[0].sha256,
         unsafe=not found.safe,
         views=tuple(view or ("plan", "starboard")),
         skin=skin,
         around=around,
     )
     with stage("drawing"):
-        figure = draw_routes(document.structure, drawing)
-        save_figure(figure, output)
-    print_heading(document, situation)
-    for line in found.remarks:
-        sys.stdout.write(f"{line}\n")
-    sys.stdout.write(f"the drawing is in {output}\n")
+        save_figure(draw_routes(question.structure, drawing), output)
+    print_heading(question)
+    print_lines(*found.remarks, written("the drawing", output))
     print_caution()
     raise typer.Exit(0 if found.safe else 1)

@@ -15,6 +15,7 @@ __all__ = [
     "PersonOption",
     "Protocol",
     "ProtocolOption",
+    "ReelOption",
     "StructureArgument",
     "WhenOption",
 ]
@@ -28,7 +29,10 @@ class Protocol(StrEnum):
 
 
 StructureArgument: TypeAlias = Annotated[
-    Path, typer.Argument(help="The structure: a TOML or JSON file.", show_default=False)
+    Path,
+    typer.Argument(
+        metavar="STRUCTURE", help="The structure: a TOML or JSON file.", show_default=False
+    ),
 ]
 WhenOption: TypeAlias = Annotated[
     list[str] | None,
@@ -39,7 +43,7 @@ CloseOption: TypeAlias = Annotated[
     typer.Option(
         "--close",
         metavar="ID",
-        help="A handrail, handhold, socket or tether point not to use; may be repeated.",
+        help="A handrail, handhold, socket or tether point out of use; may be repeated.",
     ),
 ]
 PersonOption: TypeAlias = Annotated[
@@ -56,11 +60,25 @@ LimitsOption: TypeAlias = Annotated[
     typer.Option(
         "--limits",
         metavar="FILE",
-        help="A TOML or JSON file of limits that replace the defaults.",
+        help="A TOML or JSON file of limits that replace defaults (see `gripway schema limits`).",
     ),
 ]
 ProtocolOption: TypeAlias = Annotated[
-    Protocol, typer.Option("--protocol", help="How people stay tethered.")
+    Protocol,
+    typer.Option(
+        "--protocol",
+        help="How people stay tethered: two short tethers hand over hand, or long reels.",
+    ),
+]
+ReelOption: TypeAlias = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--reel",
+        metavar="LENGTH",
+        help="A reel that the person has, the one hooked at the start included, with its unit: "
+        "--reel 85ft --reel 55ft. With --protocol reel only. "
+        "Default: two of the length in the limits.",
+    ),
 ]
 AsJson: TypeAlias = Annotated[
     bool, typer.Option("--json", help="Print the answer as JSON (see `gripway schema`).")

@@ -2,76 +2,70 @@
 
 import json
 import sys
-from collections.abc import Sequence
+from pathlib import Path
 
 from routing.caution import CAUTION
-from routing.graph.situation import Situation
+from routing.cli.kit_option import kit_text
+from routing.cli.question import Question
 from routing.limits import changed_limits
 from routing.paths.results import Result
 from routing.paths.steps import one_line
 from routing.version import gripway_version
-from structures.files.reader import StructureDocument
 
-__all__ = ["print_caution", "print_heading", "print_json", "print_table"]
-
-_PIPED_WIDTH = 220
+__all__ = ["print_caution", "print_heading", "print_json", "print_lines", "written"]
 
 
 def print_json(answer: Result) -> None:
-    """Print an answer as JSON on stdout; NaN would be a fault, so it is refused."""
+    """Print an answer as JSON on stdout; NaN would be a fault, so it is refused.
+
+    Where the terminal does not take UTF-8, other letters are written as escapes.
+    """
     content = answer.to_document()
-    text = json.dumps(content, indent=2, ensure_ascii=False, allow_nan=False)
+    wide = (sys.stdout.encoding or "").lower().replace("-", "") == "utf8"
+    text = json.dumps(content, indent=2, ensure_ascii=not wide, allow_nan=False)
     sys.stdout.write(text + "\n")
 
 
-def print_heading(document: StructureDocument, situation: Situation | None = None) -> None:
-    """Print what was asked of which data, in one or two lines."""
-    structure = document.structure
-    digest = document.inputs[0].sha256[:12] if document.inputs else "none"
+def print_lines(*lines: str) -> None:
+    """Print each text on a line of its own: nothing in a name steers the terminal."""
+    for line in lines:
+        kept = len(line) - len(line.lstrip(" "))
+        sys.stdout.write(" " * kept + one_line(line) + "\n")
+
+
+def print_heading(question: Question) -> None:
+    """Print what was asked of which data, in one to three lines."""
+    structure, situation = question.structure, question.situation
     dated = f", {structure.date}" if structure.date else ""
-    sys.stdout.write(
-        f"{one_line(structure.name)}, revision {one_line(structure.revision)}{one_line(dated)} "
-        f"(sha256 {digest}), Gripway {gripway_version()}\n"
+    print_lines(
+        f"{structure.name}, revision {structure.revision}{dated} "
+        f"(sha256 {question.inputs[0].sha256[:12]}), Gripway {gripway_version()}"
     )
-    if situation is None:
-        return
     parts = []
     if situation.person is not None:
-        parts.append(f"person {one_line(situation.person.name or situation.person.id)}")
+        parts.append(f"person {situation.person.name or situation.person.id}")
     if situation.carry is not None:
-        parts.append(f"carrying {one_line(situation.carry.name or situation.carry.id)}")
+        parts.append(f"carrying {situation.carry.name or situation.carry.id}")
     if situation.when:
         parts.append(f"conditions {', '.join(situation.when)}")
     if situation.closed:
         parts.append(f"closed {', '.join(situation.closed)}")
-    for name, (value, default) in changed_limits(situation.limits).items():
-        parts.append(f"{name} {value:g} (default {default:g})")
+    if question.protocol is not None:
+        kit = "" if question.kit is None else f", {kit_text(question.kit.reels_m)}"
+        parts.append(f"protocol {question.protocol}{kit}")
     if parts:
-        sys.stdout.write("; ".join(parts) + "\n")
-
-
-def print_table(columns: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
-    """Print rows under column heads; numbers (heads that end in a unit) to the right."""
-    from rich.box import SIMPLE_HEAD
-    from rich.console import Console
-    from rich.table import Table
-    from rich.text import Text
-
-    table = Table(box=SIMPLE_HEAD, pad_edge=False)
-    for column in columns:
-        numeric = column.endswith((" m", " s", " min", " n"))
-        table.add_column(column, justify="right" if numeric else "left", overflow="fold")
-    for row in rows:
-        table.add_row(*(Text(one_line(cell)) for cell in row))
-    console = Console(
-        markup=False,
-        highlight=False,
-        emoji=False,
-        width=None if sys.stdout.isatty() else _PIPED_WIDTH,
-    )
-    console.print(table)
+        print_lines("; ".join(parts))
+    changed = changed_limits(situation.limits)
+    if changed:
+        limits = (f"{name} {new:g} (default {old:g})" for name, (new, old) in changed.items())
+        print_lines(f"limits changed: {'; '.join(limits)}")
 
 
 def print_caution() -> None:
     """Print the caution; no answer goes out without it."""
     sys.stdout.write(f"\n{CAUTION}\n")
+
+
+def written(what: str, path: Path) -> str:
+    """Return the line that says where something was written."""
+    return f"{what} is in {path}"

@@ -1,6 +1,5 @@
 """`gripway reach STRUCTURE`: what every worksite can be reached and tied from."""
 
-import sys
 from pathlib import Path
 from typing import Annotated
 
@@ -14,6 +13,7 @@ from routing.cli.options import (
     PersonOption,
     Protocol,
     ProtocolOption,
+    ReelOption,
     StructureArgument,
     WhenOption,
 )
@@ -25,7 +25,9 @@ def command(
     structure: StructureArgument,
     csv: Annotated[
         Path | None,
-        typer.Option("--csv", metavar="FILE", help="Write the table as CSV too."),
+        typer.Option(
+            "--csv", metavar="FILE", help="Write the whole table, with all columns, as CSV too."
+        ),
     ] = None,
     when: WhenOption = None,
     close: CloseOption = None,
@@ -33,39 +35,60 @@ def command(
     carry: CarryOption = None,
     limits: LimitsOption = None,
     protocol: ProtocolOption = Protocol.LEAPFROG,
+    reel: ReelOption = None,
     as_json: AsJson = False,
 ) -> None:
     """List for every worksite the time from the hatch and the fewest equipment tethers."""
     from routing.cli.answers import ReachAnswer, head_of
-    from routing.cli.loading import Choices, choose_situation, load
-    from routing.cli.output import print_caution, print_heading, print_json, print_table
-    from routing.cli.reach_text import REACH_HEADS, reach_cells
+    from routing.cli.output import print_caution, print_heading, print_json, print_lines, written
+    from routing.cli.output_files import Target
+    from routing.cli.question import Choices, ask
+    from routing.cli.reach_text import REACH_COLUMNS, reach_cells, reach_reasons, reach_verdict
     from routing.cli.stages import stage
-    from routing.graph.build import build_graph
+    from routing.cli.tables import print_table
+    from routing.paths.route import RouteOptions
     from routing.paths.worksite_routes import worksite_routes
     from routing.worksites.reach_table import reach_csv, reach_table
     from structures.files.writer import write_file
 
-    document = load(structure)
-    situation = choose_situation(
-        document.structure,
-        Choices(when=when, close=close, person=person, carry=carry, limits=limits),
+    question = ask(
+        structure,
+        Choices(
+            when=when,
+            close=close,
+            person=person,
+            carry=carry,
+            limits=limits,
+            reel=reel,
+            protocol=protocol.value,
+            targets=[] if csv is None else [Target("--csv", csv)],
+        ),
     )
-    with stage("building the reach graph"):
-        graph = build_graph(document.structure, situation)
+    graph = question.reach_graph()
     with stage("searching from the hatch"):
-        routes = worksite_routes(graph, protocol=protocol.value)
+        options = RouteOptions(kit=question.kit, explain=False)
+        routes = worksite_routes(graph, protocol=protocol.value, options=options)
     with stage("tying equipment tethers"):
-        rows = reach_table(document.structure, graph, routes=routes)
+        rows = reach_table(question.structure, graph, routes=routes)
     safe = all(row.safe for row in rows)
     if csv is not None:
         write_file(csv, reach_csv(rows).encode())
     if as_json:
-        print_json(ReachAnswer(**head_of(document, situation), safe=safe, worksites=rows))
+        print_json(
+            ReachAnswer(
+                **head_of(question),
+                protocol=protocol.value,
+                reels_m=None if question.kit is None else question.kit.reels_m,
+                safe=safe,
+                worksites=rows,
+            )
+        )
     else:
-        print_heading(document, situation)
-        print_table(REACH_HEADS, [reach_cells(row) for row in rows])
+        print_heading(question)
+        print_lines(reach_verdict(rows), "")
+        print_table(REACH_COLUMNS, [reach_cells(row) for row in rows])
+        print_lines(*reach_reasons(rows))
         if csv is not None:
-            sys.stdout.write(f"the table is in {csv}\n")
+            print_lines("", written("the table", csv))
         print_caution()
     raise typer.Exit(0 if safe else 1)

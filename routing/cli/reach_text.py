@@ -1,27 +1,39 @@
 """The reach table as text for people."""
 
+from collections.abc import Iterator, Sequence
 from typing import Final
 
+from routing.cli.tables import Column
 from routing.worksites.reach_table import ReachRow
 
-__all__ = ["REACH_HEADS", "reach_cells"]
+__all__ = ["REACH_COLUMNS", "reach_cells", "reach_reasons", "reach_verdict"]
 
-REACH_HEADS: Final = (
-    "worksite",
-    "way",
-    "from hatch s",
-    "tie",
-    "to",
-    "in series n",
-    "held m",
-    "seated m",
-    "margin m",
-    "why not",
+REACH_COLUMNS: Final = (
+    Column("worksite", keep=24),
+    Column("way"),
+    Column("hatch s", number=True),
+    Column("tie"),
+    Column("tied to"),
+    Column("tethers", number=True),
+    Column("held m", number=True),
+    Column("seated m", number=True),
+    Column("margin m", number=True),
 )
 
 
+def reach_verdict(rows: Sequence[ReachRow]) -> str:
+    """Return the table in one line: how many worksites are safe, and which are not."""
+    if not rows:
+        return "There are no worksites in this structure."
+    bad = sorted(row.worksite for row in rows if not row.safe)
+    if not bad:
+        return f"Answered and safe within the limits given: {_count(len(rows))}."
+    good = len(rows) - len(bad)
+    return f"NOT SAFE OR NOT REACHED: {', '.join(bad)}. Safe: {good} of {_count(len(rows))}."
+
+
 def reach_cells(row: ReachRow) -> tuple[str, ...]:
-    """Return the cells of one row, in the order of `REACH_HEADS`."""
+    """Return the cells of one row, in the order of `REACH_COLUMNS`."""
     place = "" if row.handrail is None else f"{row.handrail} at {row.along_m or 0.0:.2f} m"
     return (
         row.worksite if not row.name else f"{row.worksite} {row.name}",
@@ -33,8 +45,25 @@ def reach_cells(row: ReachRow) -> tuple[str, ...]:
         _number(row.held_m, 2),
         _number(row.seated_m, 2),
         _number(row.margin_m, 2),
-        "; ".join(reason for reason in (row.way_reason, row.reason) if reason),
     )
+
+
+def reach_reasons(rows: Sequence[ReachRow]) -> Iterator[str]:
+    """Yield below the table why worksites are not safe, a line each."""
+    reasons = [
+        f"{row.worksite}: {reason}"
+        for row in rows
+        for reason in (row.way_reason, row.reason)
+        if reason
+    ]
+    if reasons:
+        yield ""
+        yield "Why not:"
+        yield from (f"  {reason}" for reason in reasons)
+
+
+def _count(worksites: int) -> str:
+    return f"{worksites} worksite{'' if worksites == 1 else 's'}"
 
 
 def _number(value: float | None, digits: int) -> str:

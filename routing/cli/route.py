@@ -1,7 +1,7 @@
 """`gripway route STRUCTURE FROM TO`: the least-time route under the tether rules."""
 
-import sys
-from typing import Annotated
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -13,9 +13,15 @@ from routing.cli.options import (
     PersonOption,
     Protocol,
     ProtocolOption,
+    ReelOption,
     StructureArgument,
     WhenOption,
 )
+
+if TYPE_CHECKING:
+    from routing.cli.output_files import Target
+    from routing.graph.reach_graph import ReachGraph
+    from routing.paths.results import Route
 
 __all__ = ["command"]
 
@@ -34,47 +40,87 @@ def command(
     close: CloseOption = None,
     limits: LimitsOption = None,
     protocol: ProtocolOption = Protocol.LEAPFROG,
+    reel: ReelOption = None,
+    profile: Annotated[
+        Path | None,
+        typer.Option(
+            "--profile",
+            metavar="FILE",
+            help="Draw line out, gaps and clearance along the route too: SVG, PNG or PDF.",
+        ),
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Find the least-time route between two sites, with steps to paste and its margins."""
-    from routing.cli.loading import Choices, choose_situation, load
-    from routing.cli.output import print_caution, print_heading, print_json
+    """Find the least-time route between two sites, with steps to paste and its margins.
+
+    A site is a worksite, socket, handrail, handhold, hatch, tether point or
+    grip (H12@0.250), each by its id.
+    """
+    from routing.cli.output import print_caution, print_heading, print_json, print_lines, written
+    from routing.cli.question import Choices, ask
     from routing.cli.route_text import no_route_answer, route_answer
     from routing.cli.stages import stage
-    from routing.graph.build import build_graph
     from routing.paths.no_route import NoRouteError
-    from routing.paths.results import InputDigest
     from routing.paths.route import RouteOptions, find_route
 
-    document = load(structure)
-    situation = choose_situation(
-        document.structure,
-        Choices(when=when, close=close, person=person, carry=carry, limits=limits),
+    trip = (("FROM", start), *(("option --via", one) for one in via or ()), ("TO", goal))
+    question = ask(
+        structure,
+        Choices(
+            when=when,
+            close=close,
+            person=person,
+            carry=carry,
+            limits=limits,
+            reel=reel,
+            protocol=protocol.value,
+            trips=[trip],
+            targets=_profile_target(profile),
+        ),
     )
-    inputs = tuple(InputDigest(name=one.name, sha256=one.sha256) for one in document.inputs)
-    with stage("building the reach graph"):
-        graph = build_graph(document.structure, situation)
+    graph = question.reach_graph()
+    options = RouteOptions(kit=question.kit, inputs=question.inputs)
     try:
         with stage("searching"):
             answer = find_route(
-                graph,
-                start,
-                goal,
-                via=via or (),
-                protocol=protocol.value,
-                options=RouteOptions(situation=situation, inputs=inputs),
+                graph, start, goal, via=via or (), protocol=protocol.value, options=options
             )
     except NoRouteError as error:
         if as_json:
             print_json(error.answer)
         else:
-            print_heading(document, situation)
-            sys.stdout.write(no_route_answer(error.answer))
+            print_heading(question)
+            print_lines(*no_route_answer(error.answer))
+            if profile is not None:
+                print_lines(f"No profile was drawn; {profile} was not written.")
             print_caution()
         raise typer.Exit(1) from None
+    if profile is not None:
+        _draw_profile(graph, answer, profile, question.inputs[0].sha256)
     if as_json:
         print_json(answer)
     else:
-        print_heading(document, situation)
-        sys.stdout.write(route_answer(answer))
+        print_heading(question)
+        print_lines(*route_answer(answer))
+        if profile is not None:
+            print_lines(written("the profile", profile))
+        print_caution()
     raise typer.Exit(0 if answer.safe else 1)
+
+
+def _profile_target(profile: Path | None) -> "list[Target]":
+    if profile is None:
+        return []
+    from routing.cli.output_files import Target
+    from routing.show.from_route import DRAWN_SUFFIXES
+
+    return [Target("--profile", profile, DRAWN_SUFFIXES)]
+
+
+def _draw_profile(graph: "ReachGraph", route: "Route", profile: Path, digest: str) -> None:
+    from routing.cli.stages import stage
+    from routing.show.from_route import draw_route_profile
+    from routing.show.saving import save_figure
+
+    with stage("drawing the profile"):
+        save_figure(draw_route_profile(graph, route, digest), profile)

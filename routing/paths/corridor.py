@@ -12,7 +12,7 @@ from routing.paths.course import Course
 from structures.shapes import Shape
 from structures.solids.sweep import places_clearance, sweep_clearance, sweep_clears
 
-__all__ = ["slow_zones", "tightest_place"]
+__all__ = ["clearances", "slow_zones", "tightest_place"]
 
 
 def _legs(graph: ReachGraph, course: Course) -> Legs:
@@ -52,6 +52,22 @@ def tightest_place(
         owner = np.zeros(1, dtype=np.int64)
     least = int(np.lexsort((owner, clearance_m))[0])
     return int(owner[least]), float(clearance_m[least]), int(nearest[least])
+
+
+def clearances(graph: ReachGraph, course: Course) -> tuple[float, ...]:
+    """Return for each hand-over the room of the body corridor, a guaranteed lower bound [m].
+
+    It is infinite where there is no solid and no keep-out zone at all.
+    """
+    moves = len(course.moves)
+    shapes = survey(graph.structure, graph.situation).body.shapes
+    least_m = np.full(moves, np.inf)
+    if moves and shapes:
+        legs = _legs(graph, course)
+        radius_m = graph.situation.ability.corridor_radius_m
+        clearance_m, _ = sweep_clearance(shapes, legs.sweep, radius_m)
+        np.minimum.at(least_m, legs.owner, clearance_m)
+    return tuple(least_m.tolist())
 
 
 def slow_zones(graph: ReachGraph, course: Course) -> tuple[tuple[str, ...], ...]:

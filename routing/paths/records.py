@@ -191,6 +191,7 @@ def _stay(graph: ReachGraph, course: Course, anchoring: Anchoring) -> Stay:
         length_m=length_m,
         from_grip=anchoring.at,
         to_grip=anchoring.at + len(anchoring.payout_m) - 1,
+        first_payout_m=anchoring.payout_m[0],
         most_payout_m=most_m,
         least_left_m=length_m - most_m,
         worst_grip=graph.grips.ids[course.grips[worst]],

@@ -188,6 +188,8 @@ class Stay(Result):
     from_grip: int
     """Index into the route's grips."""
     to_grip: int
+    first_payout_m: float
+    """Line out at its first grip, once it is hooked on."""
     most_payout_m: float
     least_left_m: float
     """Length less payout at the worst grip, before the reserve is taken off."""
@@ -285,6 +287,8 @@ class Answer(Result):
     situation: SituationRef
     limits_changed: dict[str, LimitChange]
     protocol: Protocol
+    reels_m: tuple[float, ...] | None = None
+    """Length of each reel of the kit, the one hooked at the start included (reel) [m]."""
     start: SiteRef
     goal: SiteRef
     via: tuple[SiteRef, ...] = ()

@@ -10,7 +10,7 @@ from routing.graph.reach_graph import ReachGraph
 from routing.graph.sites import SitePlaces
 from routing.graph.situation import Situation
 from routing.limits import changed_limits
-from routing.paths.checks import Case, check_course
+from routing.paths.checks import check_course
 from routing.paths.course import Course
 from routing.paths.kit import Kit
 from routing.paths.margins import measure_margins
@@ -35,6 +35,7 @@ from routing.paths.results import (
     verdict_of,
 )
 from routing.paths.steps import route_steps
+from routing.paths.tether_checks import Case
 from routing.version import gripway_version
 from structures.model import Structure
 
@@ -106,7 +107,7 @@ def find_route(
     graph = source if isinstance(source, ReachGraph) else build_graph(source, options.situation)
     request = Request(start=start, goal=goal, via=tuple(via), protocol=protocol, kit=options.kit)
     places = request_stops(graph, request)
-    head = _head(graph, places, protocol, options.inputs)
+    head = _head(graph, places, request, options.inputs)
     course = solve(graph, request)
     if course is None:
         from routing.paths.reasons import explain
@@ -118,7 +119,7 @@ def find_route(
 def _head(
     graph: ReachGraph,
     places: Sequence[SitePlaces],
-    protocol: Protocol,
+    request: Request,
     inputs: tuple[InputDigest, ...],
 ) -> dict[str, Any]:
     structure, situation = graph.structure, graph.situation
@@ -139,7 +140,10 @@ def _head(
             name: LimitChange(value=value, default=default)
             for name, (value, default) in changed_limits(situation.limits).items()
         },
-        "protocol": protocol,
+        "protocol": request.protocol,
+        "reels_m": request.kit_for(situation.limits).reels_m
+        if request.protocol == "reel"
+        else None,
         "start": sites[0],
         "goal": sites[-1],
         "via": tuple(sites[1:-1]),

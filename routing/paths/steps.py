@@ -12,7 +12,7 @@ from routing.caution import CAUTION
 from routing.paths.results import HandOver, Route, SiteRef, Stretch, Transfer
 from structures.units import FOOT_M
 
-__all__ = ["one_line", "route_steps", "route_text"]
+__all__ = ["one_line", "route_lines", "route_steps", "route_text"]
 
 _STEERING = {"Cc", "Cf", "Cs", "Co", "Zl", "Zp"}
 """Unicode categories that steer a screen or a printer instead of standing on it."""
@@ -32,7 +32,12 @@ def one_line(text: str) -> str:
 
 def route_text(route: Route) -> str:
     """Return the step text of a route with its heading, its totals and the caution."""
-    return "\n".join((_heading(route), *route_steps(route), *_closing(route)))
+    return "\n".join((*route_lines(route), CAUTION))
+
+
+def route_lines(route: Route) -> tuple[str, ...]:
+    """Return the step text of a route line by line, without the caution."""
+    return (_heading(route), *route_steps(route), *_closing(route))
 
 
 def route_steps(route: Route) -> tuple[str, ...]:
@@ -46,13 +51,19 @@ def _length(value_m: float) -> str:
 
 
 def _site(site: SiteRef) -> str:
-    return f"{site.kind.replace('_', ' ')} {one_line(site.id)}"
+    return _kind_and_id(site.kind, site.id)
 
 
 def _element(stretch: Stretch) -> str:
     name = one_line(stretch.name)
     called = f' "{name}"' if name and name != stretch.id else ""
-    return f"{stretch.kind} {one_line(stretch.id)}{called}"
+    return f"{_kind_and_id(stretch.kind, stretch.id)}{called}"
+
+
+def _kind_and_id(kind: str, element_id: str) -> str:
+    """Return an id with its kind before it, unless the id is the kind itself."""
+    kind, element_id = kind.replace("_", " "), one_line(element_id)
+    return element_id if element_id == kind else f"{kind} {element_id}"
 
 
 def _heading(route: Route) -> str:
@@ -191,4 +202,3 @@ def _closing(route: Route) -> Iterator[str]:
     for finding in route.findings:
         mark = {"blocks": "STOP", "warns": "Watch", "notes": "Note"}[finding.severity]
         yield f"{mark}: {one_line(finding.message)}"
-    yield CAUTION

@@ -3,13 +3,10 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from routing.cli.stages import stage
-from routing.graph.build import build_graph
-from routing.graph.situation import Situation
+from routing.cli.question import Question
 from routing.paths.no_route import NoRouteError
-from routing.paths.results import Protocol, Route
+from routing.paths.results import Route
 from routing.paths.route import RouteOptions, find_route
-from structures.model import Structure
 
 __all__ = ["FoundRoutes"]
 
@@ -23,34 +20,27 @@ class FoundRoutes:
     safe: bool
 
     @classmethod
-    def find(
-        cls,
-        structure: Structure,
-        situation: Situation,
-        asked: Sequence[tuple[str, str]],
-        protocol: Protocol,
-    ) -> "FoundRoutes":
+    def find(cls, question: Question, asked: Sequence[tuple[str, str]]) -> "FoundRoutes":
         """Find the routes asked for; one that is not there is a remark, not an error."""
         if not asked:
             return cls(routes=(), remarks=(), safe=True)
-        with stage("building the reach graph"):
-            graph = build_graph(structure, situation)
+        graph = question.reach_graph()
+        options = RouteOptions(kit=question.kit, explain=False)
         routes: list[Route] = []
         remarks: list[str] = []
-        safe = True
         for start, goal in asked:
             try:
                 found = find_route(
-                    graph, start, goal, protocol=protocol, options=RouteOptions(explain=False)
+                    graph, start, goal, protocol=question.protocol or "leapfrog", options=options
                 )
             except NoRouteError as error:
-                remarks.append(f"{start} to {goal}: no route. {error.answer.message}")
-                safe = False
+                remarks.append(f"{start} to {goal}: NO ROUTE. {error.answer.message}")
                 continue
             routes.append(found)
-            safe = safe and found.safe
+            verdict = found.verdict if found.safe else found.verdict.upper()
             remarks.append(
-                f"{start} to {goal}: {found.verdict}, {found.totals.seconds:.0f} s, "
+                f"{start} to {goal}: {verdict}, {found.totals.seconds:.0f} s, "
                 f"{found.totals.distance_m:.2f} m, transfers {found.totals.transfers}"
             )
+        safe = len(routes) == len(asked) and all(route.safe for route in routes)
         return cls(routes=tuple(routes), remarks=tuple(remarks), safe=safe)

@@ -1,0 +1,41 @@
+"""What an inspection found, as text for people."""
+
+from collections.abc import Iterator
+from typing import Final
+
+from routing.cli.answers import InspectAnswer
+from routing.cli.tables import Column
+from structures.findings import SEVERITIES, Finding
+from structures.model import ELEMENT_LISTS, Structure
+
+__all__ = ["FINDING_COLUMNS", "finding_cells", "inspect_lines"]
+
+FINDING_COLUMNS: Final = (Column("severity"), Column("about"), Column("finding"))
+
+
+def inspect_lines(structure: Structure, answer: InspectAnswer) -> Iterator[str]:
+    """Yield what there is and how much of it is doubtful."""
+    counts = ((name, len(getattr(structure, name))) for name in ELEMENT_LISTS)
+    elements = ", ".join(f"{many} {_named(name, many)}" for name, many in counts if many)
+    yield f"{elements}: {answer.grips} grips, {answer.moves} moves"
+    if not answer.findings:
+        yield "No findings."
+        return
+    severities = [finding.severity for finding in answer.findings]
+    shares = (f"{severities.count(one)} {one}" for one in SEVERITIES if one in severities)
+    yield f"{len(severities)} finding{'s' if len(severities) > 1 else ''}: {', '.join(shares)}"
+    if answer.blocks:
+        yield "BLOCKED: mend what blocks before any answer from this structure is used."
+
+
+def finding_cells(finding: Finding) -> tuple[str, ...]:
+    """Return the cells of one finding, in the order of `FINDING_COLUMNS`."""
+    return (finding.severity, ", ".join(finding.elements), finding.message)
+
+
+def _named(list_name: str, many: int) -> str:
+    """Return the name of a list as words, in the singular for one element."""
+    words = list_name.replace("_", " ")
+    if many != 1:
+        return words
+    return {"hatches": "hatch", "people": "person"}.get(words, words.removesuffix("s"))

@@ -1,0 +1,101 @@
+"""The reels of `--reel LENGTH`: a length with its unit, one option for each reel."""
+
+import re
+from collections.abc import Sequence
+from typing import Final
+
+from routing.limits import Limits
+from routing.paths.kit import Kit, default_kit
+from routing.paths.results import Protocol
+from structures.errors import Problem
+from structures.units import FOOT_M, METRES_PER_UNIT
+
+__all__ = ["kit_text", "read_kit"]
+
+_LENGTH: Final = re.compile(r"\s*([0-9]+(?:\.[0-9]*)?|\.[0-9]+)\s*(m|ft|in)\s*", re.ASCII)
+_LONGEST_M: Final = 1000.0
+"""No reel is longer [m]: a bigger number is a unit mixed up."""
+_MOST: Final = 12
+"""So many reels are more than anybody takes along."""
+
+
+def read_kit(
+    reels: Sequence[str] | None,
+    protocol: Protocol | None,
+    limits: Limits,
+    problems: list[Problem],
+) -> Kit | None:
+    """Return the kit that the options describe: None where reels are not used.
+
+    Parameters
+    ----------
+    reels
+        Lengths as typed; without any it is two reels of the limits' length.
+    protocol
+        The protocol asked for.
+    limits
+        The limits in force.
+    problems
+        Where what is wrong is added.
+    """
+    if reels and protocol != "reel":
+        problems.append(
+            _problem("reels are not used by this protocol", "add --protocol reel, or leave it out")
+        )
+        return None
+    if protocol != "reel":
+        return None
+    if not reels:
+        return default_kit(limits)
+    if len(reels) > _MOST:
+        problems.append(_problem(f"{len(reels)} reels are given", f"the most allowed are {_MOST}"))
+        return None
+    lengths = [_length_m(text, problems) for text in reels]
+    known = tuple(length for length in lengths if length is not None)
+    return Kit(reels_m=known) if len(known) == len(lengths) else None
+
+
+def kit_text(reels_m: Sequence[float]) -> str:
+    """Return the reels of a kit as text, the longest first.
+
+    Examples
+    --------
+    >>> kit_text((16.764, 25.908, 25.908))
+    '2 reels of 25.91 m (85.0 ft), 1 reel of 16.76 m (55.0 ft)'
+    """
+    parts = []
+    for length_m in sorted(set(reels_m), reverse=True):
+        count = list(reels_m).count(length_m)
+        parts.append(
+            f"{count} reel{'' if count == 1 else 's'} of {length_m:.2f} m "
+            f"({length_m / FOOT_M:.1f} ft)"
+        )
+    return ", ".join(parts)
+
+
+def _length_m(text: str, problems: list[Problem]) -> float | None:
+    found = _LENGTH.fullmatch(text)
+    if found is None:
+        problems.append(
+            _problem(
+                f"{text!r} is not a length with its unit",
+                "give a number and m, ft or in, for instance 85ft or 25.9m",
+            )
+        )
+        return None
+    length_m = float(found[1]) * next(
+        factor for unit, factor in METRES_PER_UNIT.items() if unit == found[2]
+    )
+    if not 0 < length_m <= _LONGEST_M:
+        problems.append(
+            _problem(
+                f"a reel of {text!r} is {length_m:g} m long",
+                f"it must be above 0 and at most {_LONGEST_M:g} m; check the unit",
+            )
+        )
+        return None
+    return length_m
+
+
+def _problem(message: str, remedy: str) -> Problem:
+    return Problem(place="option --reel", message=message, remedy=remedy)

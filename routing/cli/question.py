@@ -1,0 +1,223 @@
+"""From what was typed to what is asked; all that is wrong with it is said in one go."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final, NamedTuple, TypeAlias
+
+from routing.cli.kit_option import read_kit
+from routing.cli.output_files import Target, check_targets
+from routing.cli.stages import stage
+from routing.graph.reach_graph import ReachGraph
+from routing.graph.situation import Situation
+from routing.limits import DEFAULT_LIMITS, Limits
+from routing.paths.kit import Kit
+from routing.paths.results import InputDigest, Protocol
+from structures.elements import (
+    Condition,
+    Element,
+    Handhold,
+    Handrail,
+    Item,
+    Person,
+    Socket,
+    TetherPoint,
+)
+from structures.errors import InvalidDocumentError, Problem
+from structures.files.reader import (
+    RecordDocument,
+    StructureDocument,
+    read_document,
+    read_record_document,
+)
+from structures.model import Structure
+
+__all__ = ["Choices", "Question", "Trip", "ask"]
+
+Trip: TypeAlias = tuple[tuple[str, str], ...]
+"""(where it was typed, id) of each site of a route, in order."""
+
+
+class _Option(NamedTuple):
+    """An option that takes ids: of which kinds, and what these are called."""
+
+    name: str
+    takes: str
+    kinds: tuple[type[Element], ...]
+
+
+_WHEN: Final = _Option("--when", "condition", (Condition,))
+_CLOSE: Final = _Option(
+    "--close",
+    "handrail, handhold, socket or tether point",
+    (Handrail, Handhold, Socket, TetherPoint),
+)
+_PERSON: Final = _Option("--person", "person", (Person,))
+_CARRY: Final = _Option("--carry", "item", (Item,))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Choices:
+    """What the arguments and options of a command say, as typed."""
+
+    when: Sequence[str] | None = None
+    close: Sequence[str] | None = None
+    person: str | None = None
+    carry: str | None = None
+    limits: Path | None = None
+    reel: Sequence[str] | None = None
+    protocol: Protocol | None = None
+    trips: Sequence[Trip] = ()
+    """The routes that are asked for."""
+    targets: Sequence[Target] = ()
+    """Files that are to be written."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Question:
+    """A structure as read, and the situation that is asked about."""
+
+    structure: Structure
+    inputs: tuple[InputDigest, ...]
+    """The structure's document first."""
+    situation: Situation
+    protocol: Protocol | None = None
+    """None where tethers do not matter."""
+    kit: Kit | None = None
+    """Reels, where the protocol is that of reels."""
+
+    def reach_graph(self) -> ReachGraph:
+        """Build the reach graph, with progress."""
+        from routing.graph.build import build_graph
+
+        with stage("building the reach graph"):
+            return build_graph(self.structure, self.situation)
+
+
+def ask(path: Path, choices: Choices) -> Question:
+    """Read the structure and everything that was chosen about it.
+
+    Raises
+    ------
+    InvalidDocumentError
+        A file cannot be used, an option names something the structure does not
+        have, or a file cannot be written where it should be; all such problems
+        are reported together, before any long work.
+    """
+    problems: list[Problem] = []
+    document = _read_structure(path, problems)
+    limits = _read_limits(choices.limits, problems)
+    kit = read_kit(choices.reel, choices.protocol, limits.record, problems)
+    read = [path] if choices.limits is None else [path, choices.limits]
+    if document is not None:
+        read += [path.parent / one.name for one in document.inputs[1:]]
+    check_targets(choices.targets, read, problems)
+    if document is None:
+        raise InvalidDocumentError(tuple(problems))
+    situation = _situation(document.structure, limits.record, choices, problems)
+    if choices.trips:
+        from routing.cli.sites import check_trips
+
+        check_trips(document.structure, choices.trips, problems)
+    if problems:
+        raise InvalidDocumentError(tuple(problems))
+    return Question(
+        structure=document.structure,
+        inputs=tuple(
+            InputDigest(name=one.name, sha256=one.sha256)
+            for one in (*document.inputs, *limits.inputs)
+        ),
+        situation=situation,
+        protocol=choices.protocol,
+        kit=kit,
+    )
+
+
+def _read_structure(path: Path, problems: list[Problem]) -> StructureDocument | None:
+    try:
+        with stage(f"reading {path.name}"):
+            return read_document(path)
+    except InvalidDocumentError as error:
+        problems.extend(error.problems)
+        return None
+
+
+def _read_limits(path: Path | None, problems: list[Problem]) -> RecordDocument[Limits]:
+    if path is not None:
+        try:
+            return read_record_document(path, Limits)
+        except InvalidDocumentError as error:
+            problems.extend(error.problems)
+    return RecordDocument(DEFAULT_LIMITS, ())
+
+
+def _situation(
+    structure: Structure, limits: Limits, choices: Choices, problems: list[Problem]
+) -> Situation:
+    when = _pick_ids(structure, _WHEN, choices.when or (), problems)
+    closed = _pick_ids(structure, _CLOSE, choices.close or (), problems)
+    person = _pick_named(structure.people, _PERSON, choices.person, problems)
+    carry = _pick_named(structure.items, _CARRY, choices.carry, problems)
+    return Situation(
+        limits=limits,
+        person=person if isinstance(person, Person) else None,
+        carry=carry if isinstance(carry, Item) else None,
+        when=when,
+        closed=closed,
+    )
+
+
+def _pick_ids(
+    structure: Structure,
+    option: _Option,
+    wanted: Sequence[str],
+    problems: list[Problem],
+) -> tuple[str, ...]:
+    """Return ids in order, each once."""
+    for one in wanted:
+        if not isinstance(structure.by_id.get(one), option.kinds):
+            known = [e.id for _, e in structure.elements() if isinstance(e, option.kinds)]
+            problems.append(_unknown(option, one, known))
+    return tuple(sorted(set(wanted)))
+
+
+def _pick_named(
+    elements: Sequence[Element], option: _Option, wanted: str | None, problems: list[Problem]
+) -> Element | None:
+    """Return the element with this id, or else the only one with this name."""
+    if wanted is None:
+        return None
+    named = [element for element in elements if element.id == wanted] or [
+        element for element in elements if element.name == wanted
+    ]
+    if len(named) == 1:
+        return named[0]
+    if named:
+        ids = ", ".join(sorted(element.id for element in named))
+        problems.append(
+            Problem(
+                place=f"option {option.name}",
+                message=f"the name {wanted!r} is given {len(named)} times",
+                remedy=f"give the id of one of them: {ids}",
+            )
+        )
+    else:
+        problems.append(_unknown(option, wanted, [element.id for element in elements]))
+    return None
+
+
+def _unknown(option: _Option, wanted: str, known: list[str]) -> Problem:
+    from difflib import get_close_matches
+
+    nearest = get_close_matches(wanted, known, n=3)
+    if nearest:
+        remedy = f"did you mean {' or '.join(nearest)}?"
+    elif known:
+        remedy = f"the structure has, for instance, {', '.join(sorted(known)[:8])}"
+    else:
+        remedy = "this structure has none; leave the option out"
+    return Problem(
+        place=f"option {option.name}",
+        message=f"no {option.takes} has the id {wanted!r}",
+        remedy=remedy,
+    )
