@@ -10,7 +10,7 @@ from routing.paths.kit import Kit, default_kit
 from routing.paths.no_route import NoRouteError
 from routing.paths.results import Protocol
 from routing.paths.route import RouteOptions, find_route
-from structures.elements import Handrail, Hatch, TetherPoint, Zone
+from structures.elements import Handrail, Hatch, Solid, TetherPoint, Zone
 from structures.shapes import Box
 from structures.units import FOOT_M
 from tests.routing.route_graphs import UP, deck, straight_rail
@@ -217,6 +217,23 @@ def test_an_unrated_start_is_unsafe_on_a_reel() -> None:
     route = find_route(deck(tether_points=points), "A1", "H1", protocol="reel")
     assert route.verdict == "unsafe"
     assert route.findings[0].code == "tether-point-not-rated"
+
+
+@pytest.mark.parametrize(
+    ("kind", "code"), [("solid", "first-line-blocked"), ("zone", "first-line-in-zone")]
+)
+def test_the_first_line_must_run_straight(kind: str, code: str) -> None:
+    wall = Box(center_m=(-0.4, 0.15, -0.02), size_m=(0.2, 0.02, 0.1))
+    lists: dict[str, object] = (
+        {"solids": (*deck().solids, Solid(id="WALL", volume=wall))}
+        if kind == "solid"
+        else {"zones": (Zone(id="WALL", volume=wall, applies_to=("tether",)),)}
+    )
+    route = find_route(deck(**lists), "A1", "H1", protocol="reel")
+    assert route.verdict == "unsafe"
+    assert route.findings[0].code == code
+    clear = find_route(deck(), "A1", "H1", protocol="reel")
+    assert code not in {finding.code for finding in clear.findings}
 
 
 def test_the_longest_reel_is_not_taken_just_because_it_is_longest() -> None:
