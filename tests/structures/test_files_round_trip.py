@@ -3,6 +3,7 @@
 import json
 import math
 import tomllib
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -41,6 +42,17 @@ QUICK = settings(
 
 coordinate = st.floats(-9000, 9000, allow_nan=False)
 length = st.floats(1e-3, 9000)
+
+
+def made(
+    record: Callable[..., Any], *given: st.SearchStrategy[Any], **fields: st.SearchStrategy[Any]
+) -> st.SearchStrategy[Any]:
+    """Records from what is drawn; `builds` would guess fields by their key in documents."""
+    return st.tuples(st.tuples(*given), st.fixed_dictionaries(fields)).map(
+        lambda drawn: record(*drawn[0], **drawn[1])
+    )
+
+
 point = st.tuples(coordinate, coordinate, coordinate)
 direction = st.sampled_from(
     [(1.0, 0.0, 0.0), (0.0, -1.0, 0.0), (0.1, 0.2, 0.3), (0.0, 0.0, 1e-5), (1 / 3, 0.0, -0.0)]
@@ -60,8 +72,8 @@ def shifted(start: tuple[float, float, float], by: float) -> tuple[float, float,
 
 
 shapes: st.SearchStrategy[Any] = st.one_of(
-    st.builds(Sphere, center_m=point, radius_m=length),
-    st.builds(
+    made(Sphere, center_m=point, radius_m=length),
+    made(
         lambda start, by, radius: Cylinder(
             start_m=start, end_m=shifted(start, by), radius_m=radius
         ),
@@ -69,7 +81,7 @@ shapes: st.SearchStrategy[Any] = st.one_of(
         st.floats(0.5, 900),
         length,
     ),
-    st.builds(
+    made(
         lambda start, by, radius: Cone(
             start_m=start, end_m=shifted(start, by), start_radius_m=radius, end_radius_m=0.0
         ),
@@ -77,15 +89,15 @@ shapes: st.SearchStrategy[Any] = st.one_of(
         st.floats(0.5, 900),
         length,
     ),
-    st.builds(
+    made(
         Box,
         center_m=point,
         size_m=st.tuples(length, length, length),
         x_axis=st.just((0.0, 1.0, 0.0)),
         y_axis=st.just((-1.0, 0.0, 0.0)),
     ),
-    st.builds(Box, center_m=point, size_m=st.tuples(length, length, length)),
-    st.builds(
+    made(Box, center_m=point, size_m=st.tuples(length, length, length)),
+    made(
         lambda origin, width, height: Prism(
             origin_m=origin,
             outline_m=((0.0, 0.0), (width, 0.0), (0.0, width / 3)),
@@ -96,7 +108,7 @@ shapes: st.SearchStrategy[Any] = st.one_of(
         length,
     ),
 )
-transmitters = st.builds(
+transmitters = made(
     Transmitter,
     center_m=point,
     power_w=st.floats(0.1, 1e3),
