@@ -109,12 +109,11 @@ def reach_rows(
 ) -> tuple[ReachRow, ...]:
     """Make rows from chains found before, worst first."""
     names = {worksite.id: worksite.name for worksite in structure.worksites}
-    found = routes or {}
     rows = [
         ReachRow(
             worksite=chain.worksite,
             name=names[chain.worksite],
-            **_way(found.get(chain.worksite)),
+            **({} if routes is None else _way(routes[chain.worksite])),
             **_tie(chain),
         )
         for chain in chains
@@ -128,9 +127,7 @@ def reach_csv(rows: Iterable[ReachRow]) -> str:
     return table_text(columns, [[row.to_row()[column] for column in columns] for row in rows])
 
 
-def _way(answer: Route | NoRoute | None) -> dict[str, Any]:
-    if answer is None:
-        return {}
+def _way(answer: Route | NoRoute) -> dict[str, Any]:
     if isinstance(answer, NoRoute):
         return {"way": "no route", "start": answer.start.id, "way_reason": answer.message}
     stops = [finding.message for finding in answer.findings if finding.severity == "blocks"]
