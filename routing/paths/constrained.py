@@ -63,7 +63,6 @@ def find_constrained_path(
     at_goals = dict.fromkeys(goal_nodes, 0.0)
     direct = least_time_tree(network.reverse, at_goals, engine=chosen).cost
     need = least_time_tree(network.with_cost(used).reverse, at_goals, engine=chosen).cost
-    never = np.full(len(network), np.inf)
     nothing = np.zeros(len(network.head), dtype=np.int64)
     steps = Steps(
         indptr=network.indptr,
@@ -75,10 +74,8 @@ def find_constrained_path(
         unit=nothing,
     )
     bounds = Bounds(
-        direct=direct * _SHRINK,
-        renewing=never,
-        goal_need=need * _SHRINK,
-        hook_need=never,
+        slack=need * _SHRINK,
+        remaining=direct * _SHRINK,
         terminal=network.terminal,
         goal=node_flags(len(network), goal_nodes),
     )

@@ -12,8 +12,9 @@ from routing.paths.arrays import Network
 from routing.paths.engine import Engine, choose_engine, compiled
 from routing.paths.label_kernel import Bounds, Starts, Steps
 from routing.paths.least_time import least_time_tree
-from routing.paths.tether_search import TetherProblem, start_labels
-from routing.paths.tether_steps import TetherGround, make_tables
+from routing.paths.tether_problem import TetherProblem, start_labels
+from routing.paths.tether_steps import TetherGround
+from routing.paths.tether_tables import make_tables
 from routing.paths.tradeoff_kernel import Criteria, Front, search_front
 
 __all__ = ["GRID", "Question", "ask", "moves_between", "on_grid", "tethered_question"]
@@ -107,7 +108,7 @@ def tethered_question(
     )
     network, steps = rounded.ground.network, rounded.steps
     goal_nodes = sorted(set(goals))
-    tables = make_tables(rounded.ground, rounded.rules, goal_nodes, engine=engine)
+    tables = make_tables(rounded, goal_nodes, engine=engine)
     backward = network.with_cost(third).reverse
     least = least_time_tree(backward, dict.fromkeys(goal_nodes, 0.0), engine=engine).cost
     # Transfers come after the moves in `move` as -1; give them a zero to read.

@@ -32,16 +32,17 @@ class Steps(NamedTuple):
 
 
 class Bounds(NamedTuple):
-    """What can be known before the search about each node, from backward searches."""
+    """What backward searches say about each node, by how many transfers are needed at least.
 
-    direct: Flat
-    """Least cost to a goal; infinite where none is reached."""
-    renewing: Flat
-    """Least cost to a goal with at least one transfer on the way."""
-    goal_need: Flat
-    """Least slack with which a goal is reached without a transfer."""
-    hook_need: Flat
-    """Least slack with which a place for a transfer is reached."""
+    Level k of node v stands at ``k * n + v``. A label belongs to the first level
+    for which it has slack enough; with less slack than the last level asks for, it
+    comes to no goal.
+    """
+
+    slack: Flat
+    """Least slack with which a goal can be reached after at most k transfers."""
+    remaining: Flat
+    """Least cost to a goal after at least k transfers; infinite where none is reached."""
     terminal: Flat
     goal: Flat
 
@@ -82,8 +83,9 @@ def search_labels(  # noqa: C901, PLR0912, PLR0915 - one loop without calls, so 
     Labels are taken in order of cost plus bound, of equal ones the earliest made.
     """
     indptr, head, step_cost, need, renewed, group, unit = steps
-    direct, renewing, goal_need, hook_need, terminal, goal = bounds
+    bound_slack, bound_cost, terminal, goal = bounds
     nodes = len(indptr) - 1
+    levels = len(bound_slack) // nodes
     infinite = float("inf")
     first_at = [-1] * nodes
     settled = [0] * nodes
@@ -115,12 +117,12 @@ def search_labels(  # noqa: C901, PLR0912, PLR0915 - one loop without calls, so 
         left = starts.left[start]
         if slack < 0.0:
             continue
-        if slack >= goal_need[node]:
-            remaining = direct[node]
-        elif left == 0 or slack < hook_need[node]:
+        level = 0
+        while level < levels and slack < bound_slack[level * nodes + node]:
+            level += 1
+        if level == levels or (level > 0 and left == 0):
             continue
-        else:
-            remaining = renewing[node]
+        remaining = bound_cost[level * nodes + node]
         if remaining == infinite:
             continue
         label_node.append(node)
@@ -163,12 +165,12 @@ def search_labels(  # noqa: C901, PLR0912, PLR0915 - one loop without calls, so 
                 left_after = left - unit[step]
             after = head[step]
             # Can this label still come to a goal, and what does it cost at least?
-            if slack_after >= goal_need[after]:
-                remaining = direct[after]
-            elif left_after == 0 or slack_after < hook_need[after]:
+            level = 0
+            while level < levels and slack_after < bound_slack[level * nodes + after]:
+                level += 1
+            if level == levels or (level > 0 and left_after == 0):
                 continue
-            else:
-                remaining = renewing[after]
+            remaining = bound_cost[level * nodes + after]
             if remaining == infinite:
                 continue
             cost_after = cost + step_cost[step]

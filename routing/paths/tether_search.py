@@ -1,6 +1,5 @@
 """The exact search for routes on safety tethers (reel protocol)."""
 
-import functools
 import itertools
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -8,19 +7,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from routing.graph.reach_graph import Floats
-from routing.paths.arrays import Network
 from routing.paths.engine import Engine, choose_engine, compiled
-from routing.paths.label_kernel import Chains, Starts, search_labels
-from routing.paths.stack import Retreat, TetherRules, TetherState, retreats
+from routing.paths.label_kernel import Chains, search_labels
 from routing.paths.tether_path import TetheredPath, TetherStep, follow_path
-from routing.paths.tether_steps import (
-    LabelSteps,
-    TetherGround,
-    TetherGroups,
-    TetherTables,
-    make_steps,
-    make_tables,
-)
+from routing.paths.tether_problem import TetherProblem, start_labels
+from routing.paths.tether_tables import TetherTables, make_tables
 from routing.paths.tradeoff_kernel import Front
 
 __all__ = [
@@ -32,38 +23,6 @@ __all__ = [
     "read_path",
     "start_labels",
 ]
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
-class TetherProblem:
-    """Ground, rules and the states that a search may start from.
-
-    Several starts are alternatives, for instance which type is hooked on at the hatch.
-    """
-
-    ground: TetherGround
-    rules: TetherRules
-    starts: tuple[TetherState, ...]
-
-    @functools.cached_property
-    def groups(self) -> TetherGroups:
-        """How the tethers left are packed."""
-        return TetherGroups.of_states(self.starts, len(self.rules.tethers))
-
-    @functools.cached_property
-    def steps(self) -> LabelSteps:
-        """Moves and transfers for the kernel."""
-        return make_steps(self.ground, self.rules, self.groups)
-
-    @functools.cached_property
-    def retreats(self) -> tuple[Retreat, ...]:
-        """Every place from which the search may go forward."""
-        network: Network = self.ground.network
-        return tuple(
-            place
-            for state in self.starts
-            for place in retreats(state, network, self.rules.transfer_s)
-        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,7 +63,7 @@ def find_tethered_paths(
     Parameters
     ----------
     tables
-        From `make_tables` for the same ground, rules and goals; made here by default.
+        From `make_tables` for the same problem and goals; made here by default.
     first_only
         Stop at the first goal found, the one that costs least.
 
@@ -120,7 +79,7 @@ def find_tethered_paths(
     goal_nodes = tuple(sorted(set(goals)))
     used = choose_engine(engine, moves=len(problem.ground.network.head))
     if tables is None:
-        tables = make_tables(problem.ground, problem.rules, goal_nodes, engine=used)
+        tables = make_tables(problem, goal_nodes, engine=used)
     elif tables.goals != goal_nodes:
         raise ValueError("the tables were made for other goals; make them for these")
     wanted = 1 if first_only else len(goal_nodes)
@@ -138,26 +97,6 @@ def _run(problem: TetherProblem, tables: TetherTables, wanted: int, *, plain: bo
         return Chains(*search_labels(problem.steps.lists, tables.lists, starts, guard, wanted))
     kernel = compiled(search_labels)
     return Chains(*kernel(problem.steps.arrays, tables.arrays, starts, guard, wanted))
-
-
-def start_labels(problem: TetherProblem, *, plain: bool) -> Starts:
-    """Return a label for every place from which the search may go forward."""
-    rules, groups = problem.rules, problem.groups
-    node = [place.state.grip for place in problem.retreats]
-    cost = [place.cost for place in problem.retreats]
-    slack = [
-        rules.usable_m(place.state.stack[-1].tether) - place.state.payout_m
-        for place in problem.retreats
-    ]
-    left = [groups.pack(place.state) for place in problem.retreats]
-    if plain:
-        return Starts(node, cost, slack, left)
-    return Starts(
-        np.array(node, dtype=np.int64),
-        np.array(cost, dtype=np.float64),
-        np.array(slack, dtype=np.float64),
-        np.array(left, dtype=np.int64),
-    )
 
 
 def read_path(problem: TetherProblem, chains: Chains | Front, number: int) -> TetheredPath:
@@ -189,7 +128,7 @@ def least_costs(problem: TetherProblem, *, engine: Engine = "auto") -> Floats:
     """
     nodes = range(len(problem.ground.network))
     used = choose_engine(engine, moves=len(problem.ground.network.head))
-    tables = make_tables(problem.ground, problem.rules, nodes, engine=used)
+    tables = make_tables(problem, nodes, engine=used)
     chains = _run(problem, tables, len(nodes), plain=used == "plain")
     costs = np.full(len(nodes), np.inf)
     for first, last in itertools.pairwise(chains.first):

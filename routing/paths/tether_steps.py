@@ -1,4 +1,4 @@
-"""From tether rules to flat sequences: the steps and bounds that the label kernel reads."""
+"""From tether rules to flat sequences: the steps that the label kernel reads."""
 
 import functools
 from collections.abc import Iterable
@@ -8,16 +8,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from routing.graph.reach_graph import Floats, Indices, Moves
-from routing.paths.arrays import Flags, Network, node_flags
-from routing.paths.engine import Engine
-from routing.paths.label_kernel import Bounds, Steps
-from routing.paths.least_time import least_time_tree
+from routing.paths.arrays import Flags, Network
+from routing.paths.label_kernel import Steps
+from routing.paths.least_time import tree_from
 from routing.paths.stack import TetherRules, TetherState
 
-__all__ = ["Hooks", "TetherGround", "TetherGroups", "TetherTables", "make_steps", "make_tables"]
-
-_SHRINK = 1 - 1e-12
-"""Bounds are taken down by this much, far more than rounding can have added."""
+__all__ = ["Hooks", "LabelSteps", "TetherGround", "TetherGroups", "make_steps"]
 
 _BITS = 62
 """Bits that a packed number of tethers may have, for a 64-bit sign bit to stay clear."""
@@ -87,6 +83,11 @@ class TetherGround:
     def lengths(self) -> Network:
         """The network with metres of line as its cost."""
         return self.network.with_cost(self.way_m)
+
+    @functools.cached_property
+    def hook_need_m(self) -> Floats:
+        """Least line from each grip to any place for a transfer, its stowed end included [m]."""
+        return tree_from(self.lengths.reverse, self.hooks.grip, self.hooks.distance_m)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -237,57 +238,3 @@ def make_steps(ground: TetherGround, rules: TetherRules, groups: TetherGroups) -
         tether=ordered(none, types[option]),
         staged=ordered(nothing, np.array([p >= 0 for p, _, _ in options])[option]).astype(np.int8),
     )
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
-class TetherTables:
-    """What backward searches say about every grip for one set of goals."""
-
-    goals: tuple[int, ...]
-    arrays: Bounds
-
-    @functools.cached_property
-    def lists(self) -> Bounds:
-        """The tables for the plain engine."""
-        return Bounds(*(array.tolist() for array in self.arrays))
-
-
-def make_tables(
-    ground: TetherGround, rules: TetherRules, goals: Iterable[int], *, engine: Engine = "auto"
-) -> TetherTables:
-    """Search backwards from the goals: seconds and metres that must remain at least.
-
-    Four searches: least seconds to a goal; the same with a transfer on the way;
-    least metres of line to a goal; least metres to a place for a transfer.
-    """
-    network, hooks = ground.network, ground.hooks
-    goal_nodes = tuple(sorted(set(goals)))
-    backward, backward_m = network.reverse, ground.lengths.reverse
-    at_goals = dict.fromkeys(goal_nodes, 0.0)
-    direct = least_time_tree(backward, at_goals, engine=engine).cost
-    goal_need = least_time_tree(backward_m, at_goals, engine=engine).cost
-    nearest = np.full(len(network), np.inf)
-    np.minimum.at(nearest, hooks.grip, hooks.distance_m)
-    with_transfer = np.where(np.isfinite(nearest), rules.transfer_s + direct, np.inf)
-    renewing = _tree_from(backward, with_transfer, engine=engine)
-    hook_need = _tree_from(backward_m, nearest, engine=engine)
-    return TetherTables(
-        goals=goal_nodes,
-        arrays=Bounds(
-            direct=direct * _SHRINK,
-            renewing=renewing * _SHRINK,
-            goal_need=goal_need * _SHRINK,
-            hook_need=hook_need * _SHRINK,
-            terminal=network.terminal,
-            goal=node_flags(len(network), goal_nodes),
-        ),
-    )
-
-
-def _tree_from(backward: Network, start: Floats, *, engine: Engine) -> Floats:
-    """Return least costs to the nodes with a finite start cost, that cost included."""
-    # A terminal source would not be entered by the search, so it is compared afterwards.
-    inside = np.flatnonzero(np.isfinite(start) & (backward.terminal == 0))
-    sources = dict(zip(inside.tolist(), start[inside].tolist(), strict=True))
-    tree = least_time_tree(backward, sources, engine=engine).cost
-    return np.where(backward.terminal != 0, np.minimum(tree, start), tree)

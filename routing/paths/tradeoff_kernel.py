@@ -59,8 +59,9 @@ def search_front(  # noqa: C901, PLR0912, PLR0913, PLR0915, PLR0917 - one loop w
     """
     indptr, head, step_cost, need, renewed, group, unit = steps
     step_transfers, step_exposure, transfers_need, exposure_need, _, _ = criteria
-    direct, renewing, goal_need, hook_need, terminal, goal = bounds
+    bound_slack, bound_cost, terminal, goal = bounds
     nodes = len(indptr) - 1
+    levels = len(bound_slack) // nodes
     infinite = float("inf")
     first_at = [-1] * nodes
     # Least exposure of the choices with so many transfers or fewer; the last stands for all more.
@@ -97,14 +98,13 @@ def search_front(  # noqa: C901, PLR0912, PLR0913, PLR0915, PLR0917 - one loop w
         left = starts.left[start]
         if slack < 0.0:
             continue
-        transfers = criteria.start_transfers[start] + transfers_need[node]
-        if slack >= goal_need[node]:
-            remaining = direct[node]
-        elif left == 0 or slack < hook_need[node]:
+        level = 0
+        while level < levels and slack < bound_slack[level * nodes + node]:
+            level += 1
+        if level == levels or (level > 0 and left == 0):
             continue
-        else:
-            remaining = renewing[node]
-            transfers += 1
+        remaining = bound_cost[level * nodes + node]
+        transfers = criteria.start_transfers[start] + transfers_need[node] + level
         exposure = criteria.start_exposure[start] + exposure_need[node]
         if remaining == infinite or exposure > exposure_limit:
             continue
@@ -157,15 +157,14 @@ def search_front(  # noqa: C901, PLR0912, PLR0913, PLR0915, PLR0917 - one loop w
             after = head[step]
             if terminal[after] != 0 and taken == 0 and goal[after] == 0:
                 continue
-            transfers_after = transfers + step_transfers[step]
-            least_transfers = transfers_after + transfers_need[after]
-            if slack_after >= goal_need[after]:
-                remaining = direct[after]
-            elif left_after == 0 or slack_after < hook_need[after]:
+            level = 0
+            while level < levels and slack_after < bound_slack[level * nodes + after]:
+                level += 1
+            if level == levels or (level > 0 and left_after == 0):
                 continue
-            else:
-                remaining = renewing[after]
-                least_transfers += 1
+            remaining = bound_cost[level * nodes + after]
+            transfers_after = transfers + step_transfers[step]
+            least_transfers = transfers_after + transfers_need[after] + level
             exposure_after = exposure + step_exposure[step]
             exposure_bound = exposure_after + exposure_need[after]
             if remaining == infinite or exposure_bound > exposure_limit:

@@ -183,7 +183,7 @@ def _leapfrog_question(
         return least_time_tree(backward, dict.fromkeys(goal_nodes, 0.0), engine=engine).cost
 
     nodes, moves, ordered = len(network), len(network.head), sorted(sources)
-    never, nothing = np.full(nodes, np.inf), np.zeros(moves, dtype=np.int64)
+    nothing = np.zeros(moves, dtype=np.int64)
     fewest = remaining(transfers.astype(np.float64))
     return Question(
         steps=Steps(
@@ -204,10 +204,8 @@ def _leapfrog_question(
             np.zeros(len(ordered)),
         ),
         bounds=Bounds(
-            remaining(seconds) * _SHRINK,
-            never,
             np.zeros(nodes),
-            never,
+            remaining(seconds) * _SHRINK,
             network.terminal,
             node_flags(nodes, goal_nodes),
         ),

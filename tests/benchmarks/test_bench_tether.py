@@ -16,7 +16,8 @@ from routing.paths.arrays import Network
 from routing.paths.front import ask, tethered_question
 from routing.paths.least_time import least_time_tree
 from routing.paths.tether_search import TetherProblem, find_tethered_path, find_tethered_paths
-from routing.paths.tether_steps import TetherGround, make_tables
+from routing.paths.tether_steps import TetherGround
+from routing.paths.tether_tables import make_tables
 from routing.paths.tradeoffs import find_tethered_tradeoffs
 from tests.benchmarks.search_grounds import Bench, make_bench, median_ms, ratio_row
 from tests.benchmarks.stations import SIZES
@@ -71,7 +72,7 @@ def _fresh(bench: Bench) -> TetherProblem:
 
 def _goals(bench: Bench, count: int) -> list[int]:
     """Grips that can be reached, evenly by cost, the farthest first."""
-    tables = make_tables(bench.ground, bench.problem.rules, bench.passed.tolist())
+    tables = make_tables(bench.problem, bench.passed.tolist())
     answers = find_tethered_paths(
         bench.problem, bench.passed.tolist(), tables=tables, engine="compiled"
     )
@@ -94,7 +95,7 @@ def test_exact_routes(grips: int) -> None:
     for engine in ("plain", "compiled"):
         ready, cold, transfers = [], [], []
         for goal in goals[:6]:
-            tables = make_tables(problem.ground, problem.rules, [goal])
+            tables = make_tables(problem, [goal])
 
             def warm(  # the loop's present values
                 goal: int = goal, tables: object = tables, engine: str = engine
@@ -128,7 +129,7 @@ def test_growth() -> None:
     for grips in SIZES:
         bench = make_bench(grips)
         goal = _goals(bench, 5)[0]
-        tables = make_tables(bench.ground, bench.problem.rules, [goal])
+        tables = make_tables(bench.problem, [goal])
         for engine in ("plain", "compiled"):
             ready = median_ms(
                 lambda: find_tethered_path(bench.problem, [goal], tables=tables, engine=engine)  # noqa: B023
@@ -158,8 +159,9 @@ def test_tradeoffs_with_and_without_bounds() -> None:
         nothing = np.zeros(len(bench.network))
         blind = dataclasses.replace(
             question,
-            bounds=question.bounds._replace(direct=nothing, goal_need=nothing),
-            criteria=question.criteria._replace(exposure_need=nothing),
+            bounds=question.bounds._replace(slack=nothing, remaining=nothing),
+            # So little that no label is ever beaten by a choice: only labels beat labels.
+            criteria=question.criteria._replace(exposure_need=nothing - 1e9),
         )
         without = ask(blind, engine="compiled")
         assert without.exposure == with_bounds.exposure

@@ -17,7 +17,8 @@ from routing.paths.stack import (
 )
 from routing.paths.tether_path import route_home
 from routing.paths.tether_search import TetherProblem, find_tethered_path, find_tethered_paths
-from routing.paths.tether_steps import Hooks, TetherGround, make_tables
+from routing.paths.tether_steps import Hooks, TetherGround
+from routing.paths.tether_tables import make_tables
 
 Listed = list[tuple[int, int, float, float]]
 
@@ -213,7 +214,7 @@ def test_wrong_input_is_refused() -> None:
     with pytest.raises(ValueError, match="way_m needs one length for each move"):
         TetherGround(network=ground.network, way_m=np.ones(2), hooks=ground.hooks)
     problem = _problem(ground, _rules(3), (0,))
-    tables = make_tables(ground, problem.rules, [0])
+    tables = make_tables(problem, [0])
     with pytest.raises(ValueError, match="made for other goals"):
         find_tethered_path(problem, [1], tables=tables)
     many = TetherState(
