@@ -20,7 +20,8 @@ from routing.paths.outfit import Outfit, make_outfit, start_hooks, start_states,
 from routing.paths.stack import TetherRules, TetherState
 from routing.paths.tether_log import log_tethers, payout_along
 from routing.paths.tether_path import TetheredPath
-from routing.paths.tether_search import TetherProblem, find_tethered_path, find_tethered_paths
+from routing.paths.tether_problem import TetherProblem
+from routing.paths.tether_search import find_tethered_path, find_tethered_paths
 from routing.paths.tether_steps import TetherGround
 
 __all__ = ["on_one_reel", "reel_reach", "solve_reel"]
