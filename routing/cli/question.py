@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Final, NamedTuple, TypeAlias
 
 from routing.cli.kit_option import read_kit
+from routing.cli.near_ids import what_is_near
 from routing.cli.output_files import Target, check_targets
 from routing.cli.stages import stage
 from routing.graph.reach_graph import ReachGraph
@@ -207,17 +208,8 @@ def _pick_named(
 
 
 def _unknown(option: _Option, wanted: str, known: list[str]) -> Problem:
-    from difflib import get_close_matches
-
-    nearest = get_close_matches(wanted, known, n=3)
-    if nearest:
-        remedy = f"did you mean {' or '.join(nearest)}?"
-    elif known:
-        remedy = f"the structure has, for instance, {', '.join(sorted(known)[:8])}"
-    else:
-        remedy = "this structure has none; leave the option out"
     return Problem(
         place=f"option {option.name}",
         message=f"no {option.takes} has the id {wanted!r}",
-        remedy=remedy,
+        remedy=what_is_near(wanted, known),
     )

@@ -13,7 +13,7 @@ REACH_COLUMNS: Final = (
     Column("way"),
     Column("hatch s", number=True),
     Column("tie"),
-    Column("tied to"),
+    Column("rail@m"),
     Column("tethers", number=True),
     Column("held m", number=True),
     Column("seated m", number=True),
@@ -34,7 +34,7 @@ def reach_verdict(rows: Sequence[ReachRow]) -> str:
 
 def reach_cells(row: ReachRow) -> tuple[str, ...]:
     """Return the cells of one row, in the order of `REACH_COLUMNS`."""
-    place = "" if row.handrail is None else f"{row.handrail} at {row.along_m or 0.0:.2f} m"
+    place = "" if row.handrail is None else f"{row.handrail}@{row.along_m or 0.0:.2f}"
     return (
         row.worksite if not row.name else f"{row.worksite} {row.name}",
         row.way,

@@ -1,9 +1,9 @@
 """The places a route is asked between, checked before the graph is built."""
 
 from collections.abc import Sequence
-from difflib import get_close_matches
 from itertools import pairwise
 
+from routing.cli.near_ids import what_is_near
 from routing.graph.sites import SITE_KINDS
 from structures.elements import Handrail
 from structures.errors import Problem
@@ -55,13 +55,7 @@ def _site_faults(structure: Structure, place: str, site: str) -> list[Problem]:
         remedy = f"give the id of a {_kinds()}"
     else:
         known = [e.id for _, e in structure.elements() if type(e) in SITE_KINDS]
-        nearest = get_close_matches(site, known, n=3)
-        message = f"no {_kinds()} has the id {site!r}"
-        remedy = (
-            f"did you mean {' or '.join(nearest)}?"
-            if nearest
-            else f"the structure has, for instance, {', '.join(sorted(known)[:8]) or 'none'}"
-        )
+        remedy = what_is_near(site, known)
     return [Problem(place=place, message=message, remedy=remedy)]
 
 

@@ -1,14 +1,13 @@
 """`gripway start DIR`: copy the examples out for a new user."""
 
+import shlex
 import shutil
-import sys
 import tempfile
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from routing.caution import CAUTION
 from structures.errors import InvalidDocumentError, Problem
 
 __all__ = ["command", "examples_folder"]
@@ -20,7 +19,9 @@ def command(
     ],
 ) -> None:
     """Copy the example structures into a new folder and say what to try first."""
-    if folder.exists():
+    from routing.cli.output import print_caution, print_lines
+
+    if folder.exists() or folder.is_symlink():
         raise InvalidDocumentError(
             (
                 Problem(
@@ -30,20 +31,36 @@ def command(
                 ),
             )
         )
-    folder.parent.mkdir(parents=True, exist_ok=True)
-    # Copied aside and renamed, so that a copy cut short leaves no half folder.
-    with tempfile.TemporaryDirectory(dir=folder.parent, prefix=".gripway-start-") as aside:
-        made = Path(aside) / "examples"
-        shutil.copytree(examples_folder(), made, ignore=shutil.ignore_patterns("__pycache__"))
-        made.rename(folder)
-    station = folder / "station" / "station.toml"
-    sys.stdout.write(
-        f"Examples are in {folder}. Try:\n"
-        f"  gripway inspect {station}\n"
-        f"  gripway reach {station}\n"
-        f"  gripway map {station} -o station.svg\n"
-        f"\n{CAUTION}\n"
+    _copy_examples(folder)
+    station = shlex.quote(str(folder / "station" / "station.toml"))
+    print_lines(
+        f"The examples are in {folder}. Try:",
+        f"  gripway inspect {station}",
+        f"  gripway route {station} hatch W12",
+        f"  gripway reach {station}",
+        f"  gripway map {station} -o station.svg --route hatch W12",
     )
+    print_caution()
+
+
+def _copy_examples(folder: Path) -> None:
+    """Copy the examples aside and rename the whole, so that a copy cut short leaves nothing."""
+    missing = [one for one in folder.parents if not one.exists()]
+    try:
+        folder.parent.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryDirectory(dir=folder.parent, prefix=".gripway-start-") as aside:
+            made = Path(aside) / "examples"
+            for source in sorted(examples_folder().rglob("*.*")):
+                target = made / source.relative_to(examples_folder())
+                if source.is_file() and "__pycache__" not in source.parts:
+                    target.parent.mkdir(parents=True, exist_ok=True)
+                    shutil.copyfile(source, target)
+            made.rename(folder)
+    except BaseException:
+        for one in missing:
+            if one.is_dir():
+                one.rmdir()
+        raise
 
 
 def examples_folder() -> Path:

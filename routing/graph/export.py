@@ -18,6 +18,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from routing.caution import CAUTION
+from routing.errors import RoutingError
 from routing.graph.reach_graph import GripKind, ReachGraph
 from routing.limits import Limits
 from routing.version import gripway_version
@@ -26,7 +27,7 @@ from structures.files.writer import write_file
 if TYPE_CHECKING:
     import networkx as nx
 
-__all__ = ["ATTRIBUTES", "to_graphml", "to_networkx", "to_node_link", "write_graph"]
+__all__ = ["ATTRIBUTES", "ExportError", "to_graphml", "to_networkx", "to_node_link", "write_graph"]
 
 KINDS: Final = {
     GripKind.HANDRAIL: "handrail",
@@ -94,6 +95,10 @@ _LENGTHS = ("gap_m", "way_m", "turn_rad", "changes_rail", "line_clear")
 
 _NOT_XML: Final = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 """Characters that XML 1.0 (fifth edition, 2008, section 2.2) cannot hold."""
+
+
+class ExportError(RoutingError, ValueError):
+    """The graph cannot be written in the format asked for."""
 
 
 def to_networkx(graph: ReachGraph) -> "nx.DiGraph[str]":
@@ -178,14 +183,14 @@ def to_graphml(graph: ReachGraph) -> str:
 
     Raises
     ------
-    ValueError
+    ExportError
         An id has a character that XML cannot hold.
     """
     import networkx as nx
 
     for grip_id in graph.grips.ids:
         if _NOT_XML.search(grip_id):
-            raise ValueError(
+            raise ExportError(
                 f"the grip id {grip_id!r} has a character that XML cannot hold; write JSON instead"
             )
     found = to_networkx(graph)
@@ -200,7 +205,7 @@ def write_graph(graph: ReachGraph, path: str | Path) -> None:
 
     Raises
     ------
-    ValueError
+    ExportError
         The suffix is neither ``.json`` nor ``.graphml``, or an id does not fit into XML.
     OSError
         The file cannot be written.
@@ -211,7 +216,7 @@ def write_graph(graph: ReachGraph, path: str | Path) -> None:
     elif suffix == ".graphml":
         text = to_graphml(graph)
     else:
-        raise ValueError(
+        raise ExportError(
             f"no graph format has the suffix {suffix!r}; "
             "write .json (node-link) or .graphml (GraphML)"
         )

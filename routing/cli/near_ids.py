@@ -1,0 +1,26 @@
+"""What may have been meant by an id that is not there."""
+
+from collections.abc import Iterable
+
+__all__ = ["what_is_near"]
+
+
+def what_is_near(wanted: str, known: Iterable[str]) -> str:
+    """Return the ids most like the one typed, or else some that there are.
+
+    Examples
+    --------
+    >>> what_is_near("W9", ["W1", "hatch"])
+    'did you mean W1?'
+    >>> what_is_near("Mars", ["W1", "hatch"])
+    'the structure has, for instance, W1, hatch'
+    """
+    from difflib import get_close_matches
+
+    ids = sorted(known)
+    near = get_close_matches(wanted, ids, n=3, cutoff=0.5)
+    if near:
+        return f"did you mean {' or '.join(near)}?"
+    if ids:
+        return f"the structure has, for instance, {', '.join(ids[:8])}"
+    return "the structure has none"

@@ -1,0 +1,74 @@
+"""`gripway inspect`: findings by severity, exit 1 only when one blocks."""
+
+from collections import Counter
+
+import pytest
+
+from structures.files.reader import read_structure
+from tests.cli.command_ground import EXAMPLES, Outcome, assert_answer, run, schema
+
+
+@pytest.fixture(scope="module")
+def station_json() -> Outcome:
+    return run("inspect", EXAMPLES["station"], "--json")
+
+
+@pytest.fixture(scope="module")
+def station_text() -> Outcome:
+    return run("inspect", EXAMPLES["station"])
+
+
+def test_small_example_is_clean() -> None:
+    found = run("inspect", EXAMPLES["small"])
+    assert_answer(found, 0)
+    assert "2 solids, 21 handrails, 4 sockets" in found.out
+    assert "1 hatch, 3 worksites" in found.out
+    assert "No findings." in found.out
+    answer = run("inspect", EXAMPLES["small"], "--json")
+    assert_answer(answer, 0)
+    assert answer.answer["findings"] == []
+
+
+def test_station_blocks_because_of_weak_tether_points(station_json: Outcome) -> None:
+    assert_answer(station_json, 1)
+    answer = station_json.answer
+    schema("inspect").validate(answer)
+    assert answer["blocks"] is True
+    blocking = {f["elements"][0] for f in answer["findings"] if f["severity"] == "blocks"}
+    needed_n = 2553.0  # 574 lbf, the default of the limits, from memory
+    weak = {
+        point.id
+        for point in read_structure(EXAMPLES["station"]).tether_points
+        if point.rating_n is None or point.rating_n < needed_n
+    }
+    assert weak <= blocking
+
+
+def test_heading_counts_what_the_table_lists(station_text: Outcome, station_json: Outcome) -> None:
+    assert_answer(station_text, 1)
+    counts = Counter(finding["severity"] for finding in station_json.answer["findings"])
+    shares = ", ".join(f"{counts[one]} {one}" for one in ("blocks", "warns", "notes"))
+    assert f"{counts.total()} findings: {shares}" in station_text.out
+    assert "BLOCKED" in station_text.out
+    rows = [line.split()[0] for line in station_text.out.splitlines() if line[:1].islower()]
+    assert Counter(row for row in rows if row in counts) == counts
+
+
+def test_worst_findings_come_first_and_every_one_says_what_to_do(station_json: Outcome) -> None:
+    order = [finding["severity"] for finding in station_json.answer["findings"]]
+    assert order == sorted(order, key=("blocks", "warns", "notes").index)
+    assert all(";" in finding["message"] for finding in station_json.answer["findings"])
+
+
+def test_same_call_same_bytes() -> None:
+    assert run("inspect", EXAMPLES["small"]) == run("inspect", EXAMPLES["small"])
+
+
+def test_schema_refuses_what_is_no_answer(station_json: Outcome) -> None:
+    answer = station_json.answer
+    for spoilt in (
+        {key: value for key, value in answer.items() if key != "caution"},
+        answer | {"grips": "many"},
+        answer | {"more": 1},
+    ):
+        assert not schema("inspect").is_valid(spoilt)

@@ -1,0 +1,89 @@
+"""`gripway map`: a whole drawing or none, with what is drawn said beside it."""
+
+from pathlib import Path
+from xml.etree import ElementTree as ET
+
+import pytest
+
+from tests.cli.command_ground import EXAMPLES, assert_answer, assert_refused, run
+
+SMALL, STATION = EXAMPLES["small"], EXAMPLES["station"]
+HEADS = {"svg": b"<?xml", "png": b"\x89PNG\r\n\x1a\n", "pdf": b"%PDF-"}
+
+
+def names(folder: Path) -> list[str]:
+    return sorted(one.name for one in folder.iterdir())
+
+
+@pytest.mark.parametrize("kind", sorted(HEADS))
+def test_each_format_by_suffix(tmp_path: Path, kind: str) -> None:
+    path = tmp_path / f"map.{kind}"
+    found = run("map", SMALL, "-o", path, "--route", "hatch", "W1")
+    assert_answer(found)
+    assert path.read_bytes().startswith(HEADS[kind])
+    assert "hatch to W1: answered and safe" in found.out
+    assert f"the drawing is in {path}" in found.out
+    assert names(tmp_path) == [path.name]
+
+
+def test_station_with_two_people_on_reels(tmp_path: Path) -> None:
+    path = tmp_path / "map.svg"
+    found = run(
+        "map", STATION, "-o", path, "--route", "hatch", "W12", "--second", "hatch", "W07",
+        "--protocol", "reel", "--reel", "85ft", "--reel", "55ft", "--view", "plan",
+    )  # fmt: skip
+    assert_answer(found)
+    assert "1 reel of 25.91 m (85.0 ft), 1 reel of 16.76 m (55.0 ft)" in found.out
+    text = " ".join(ET.parse(path).getroot().itertext())  # noqa: S314 (written just now)
+    assert "not certified for flight" in text
+    assert "hatch to W12" in text
+
+
+def test_plain_map_builds_no_graph(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("routing.graph.build.build_graph", lambda *_: pytest.fail("not needed"))
+    assert_answer(run("map", SMALL, "-o", tmp_path / "map.svg"))
+    assert "protocol" not in run("map", SMALL, "-o", tmp_path / "map.svg").out
+
+
+def test_a_route_that_is_not_there_is_said_on_paper_too(tmp_path: Path) -> None:
+    path = tmp_path / "map.svg"
+    found = run("map", SMALL, "-o", path, "--route", "hatch", "W1", "--close", "H04,H05")
+    assert_refused(found, "no handrail, handhold, socket or tether point has the id 'H04,H05'")
+    found = run(
+        "map", SMALL, "-o", path, "--route", "hatch", "W1", "--close", "H04", "--close", "H05"
+    )
+    assert_answer(found, 1)
+    assert "hatch to W1: NO ROUTE" in found.out
+    assert "UNSAFE OR WITHOUT ROUTE" in path.read_text()
+
+
+def test_same_call_same_bytes_and_replaced_whole(tmp_path: Path) -> None:
+    path = tmp_path / "map.svg"
+    drawn = []
+    for _ in range(2):
+        assert run("map", SMALL, "-o", path, "--skin", "module", "--route", "hatch", "W1").code == 0
+        drawn.append(path.read_bytes())
+    assert drawn[0] == drawn[1]
+    assert names(tmp_path) == ["map.svg"]
+
+
+@pytest.mark.parametrize(
+    ("options", "said"),
+    [
+        (("--view", "above"), "no view 'above'"),
+        (("--view", "plan", "--view", "plan"), "each once"),
+        (("--skin", "modul"), "module"),
+        (("--skin", "locker"), "locker"),
+        (("--route", "hatch", "W9"), "did you mean W3"),
+        (("--route", "hatch", "hatch"), "leads nowhere"),
+        (("--reel", "85ft"), "option --reel"),
+    ],
+)
+def test_what_cannot_be_drawn_leaves_what_was_there(
+    tmp_path: Path, options: tuple[str, ...], said: str
+) -> None:
+    path = tmp_path / "map.svg"
+    path.write_text("before")
+    assert_refused(run("map", SMALL, "-o", path, *options), said)
+    assert path.read_text() == "before"
+    assert names(tmp_path) == ["map.svg"]

@@ -1,0 +1,151 @@
+"""`gripway reach`: every worksite with its chain, margin and verdict, each for a reason."""
+
+import csv
+import io
+from pathlib import Path
+from typing import NamedTuple
+
+import pytest
+
+from routing.cli.tables import Column, table_lines
+from structures.files.reader import read_structure
+from tests.cli.command_ground import EXAMPLES, Outcome, assert_answer, run, schema
+
+SMALL, STATION = EXAMPLES["small"], EXAMPLES["station"]
+
+
+class Station(NamedTuple):
+    json: Outcome
+    text: Outcome
+    table: str
+
+
+@pytest.fixture(scope="module")
+def station(tmp_path_factory: pytest.TempPathFactory) -> Station:
+    path = tmp_path_factory.mktemp("reach") / "reach.csv"
+    return Station(
+        run("reach", STATION, "--json"),
+        run("reach", STATION, "--csv", path),
+        path.read_bytes().decode(),
+    )
+
+
+def test_every_worksite_is_listed_under_its_key(station: Station) -> None:
+    assert_answer(station.json, 1)
+    answer = station.json.answer
+    schema("reach").validate(answer)
+    listed = {row["worksite"] for row in answer["worksites"]}
+    assert listed == {worksite.id for worksite in read_structure(STATION).worksites}
+    assert answer["safe"] is False
+
+
+def test_one_tether_two_tethers_and_none_that_does(station: Station) -> None:
+    rows = station.json.answer["worksites"]
+    ties = [(row["tie"], row.get("tethers")) for row in rows if row["tie"] != "nothing to tie"]
+    assert ("ok", 1) in ties
+    assert ("ok", 2) in ties
+    failed = [row for row in rows if row["tie"] not in {"ok", "nothing to tie"}]
+    assert failed
+    assert all(row["reason"] for row in failed)
+
+
+def test_text_names_what_is_not_safe_and_why(station: Station) -> None:
+    assert_answer(station.text, 1)
+    rows = station.json.answer["worksites"]
+    bad = [row for row in rows if row["way"] != "safe" or row["tie"] in {"no chain", "unknown"}]
+    for row in bad:
+        assert row["worksite"] in station.text.out.split("NOT SAFE OR NOT REACHED: ")[1]
+        assert f"  {row['worksite']}: {row['reason']}\n" in station.text.out
+    assert f"Safe: {len(rows) - len(bad)} of {len(rows)} worksites" in station.text.out
+
+
+def test_times_are_those_of_the_routes(station: Station) -> None:
+    rows = {row["worksite"]: row for row in station.json.answer["worksites"]}
+    for goal in ("W12", "W28"):
+        route = run("route", STATION, "hatch", goal, "--json").answer
+        assert rows[goal]["seconds"] == route["totals"]["seconds"]
+        assert rows[goal]["transfers"] == route["totals"]["transfers"]
+
+
+def test_csv_holds_the_same_rows(station: Station) -> None:
+    rows = list(csv.DictReader(io.StringIO(station.table, newline="")))
+    answer = station.json.answer["worksites"]
+    assert [row["worksite"] for row in rows] == [row["worksite"] for row in answer]
+    for row, said in zip(rows, answer, strict=True):
+        for key in ("seconds", "held_m", "margin_m"):
+            assert (float(row[key]) if row[key] else None) == said.get(key)
+
+
+def test_reels_and_limits_are_shown_and_matter(tmp_path: Path) -> None:
+    limits = tmp_path / "limits.toml"
+    limits.write_text('schema_version = 1\nlength_unit = "ft"\nreserve = 3.0\n')
+    asked = ("reach", SMALL, "--protocol", "reel", "--reel", "11ft", "--limits", limits)
+    found = run(*asked, "--json")
+    assert_answer(found, 1)
+    schema("reach").validate(found.answer)
+    assert found.answer["protocol"] == "reel"
+    assert found.answer["reels_m"] == [11 * 0.3048]
+    assert set(found.answer["limits_changed"]) == {"reserve_m"}
+    assert "no route" in {row["way"] for row in found.answer["worksites"]}
+    text = run(*asked)
+    assert "protocol reel, 1 reel of 3.35 m (11.0 ft)" in text.out
+    assert "limits changed: reserve_m 0.9144 (default 0.6096)" in text.out
+
+
+def test_small_is_safe_and_repeats() -> None:
+    found = run("reach", SMALL)
+    assert_answer(found, 0)
+    assert "Answered and safe within the limits given: 3 worksites." in found.out
+    assert found == run("reach", SMALL)
+
+
+def test_without_a_hatch_nobody_is_outside(tmp_path: Path) -> None:
+    text = SMALL.read_text()
+    start = text.index("[[hatches]]")
+    path = tmp_path / "shut.toml"
+    path.write_text(text[:start] + text[text.index("[[worksites]]") :])
+    (tmp_path / "handrails.csv").write_bytes((SMALL.parent / "handrails.csv").read_bytes())
+    found = run("reach", path)
+    assert (found.code, found.out) == (2, "")
+    assert "has no hatch to start from" in found.err
+    assert "internal fault" not in found.err
+
+
+class TestTables:
+    COLUMNS = (
+        Column("worksite", keep=12), Column("way"), Column("held m", number=True), Column("why")
+    )  # fmt: skip
+    ROWS = (
+        ("W1 Locker forward latch and more", "no route", "12.345", "a reason of many words " * 9),
+        ("W2", "safe", "", ""),
+    )
+
+    @pytest.mark.parametrize("width", [40, 60, 80, 100, 220])
+    def test_no_line_is_wider_than_asked_or_ends_in_spaces(self, width: int) -> None:
+        lines = table_lines(self.COLUMNS, self.ROWS, width)
+        assert max(map(len, lines)) <= width
+        assert lines == [line.rstrip() for line in lines]
+
+    def test_no_wider_than_needed(self) -> None:
+        assert table_lines([Column("a"), Column("b m", number=True)], [["x", "1.00"]], 220) == [
+            "a   b m",
+            "-------",
+            "x  1.00",
+        ]
+
+    @pytest.mark.parametrize("width", [1, 20, 47, 80])
+    def test_numbers_are_never_broken_and_no_word_is_lost(self, width: int) -> None:
+        lines = table_lines(self.COLUMNS, self.ROWS, width)
+        assert any("12.345" in line for line in lines)
+        joined = " ".join(lines).split()
+        for word in " ".join(cell for row in self.ROWS for cell in row).split():
+            assert joined.count(word) == " ".join(" ".join(r) for r in self.ROWS).split().count(
+                word
+            )
+
+    def test_markup_and_wide_letters_are_only_text(self) -> None:
+        lines = table_lines(
+            [Column("n"), Column("m")], [["[red]x[/]", "漢字"], ["漢", ":star:"]], 80
+        )
+        assert "[red]x[/]  漢字" in lines
+        assert any(":star:" in line for line in lines)
