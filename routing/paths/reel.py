@@ -115,9 +115,7 @@ def on_one_reel(graph: ReachGraph, course: Course, start: SitePlaces, kit: Kit) 
     The payout may be more than the reel holds: this tells where it runs out.
     """
     outfit = make_outfit(graph, Kit(reels_m=(max(kit.reels_m),)))
-    here = [
-        hook for hook in start_hooks(graph, outfit, start) if hook[1] == course.grips[0]
-    ]
+    here = [hook for hook in start_hooks(graph, outfit, start) if hook[1] == course.grips[0]]
     if not here:
         return None
     point, _, distance_m = min(here, key=lambda hook: (hook[2], hook[0]))
