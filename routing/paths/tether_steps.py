@@ -10,7 +10,6 @@ from numpy.typing import NDArray
 from routing.graph.reach_graph import Floats, Indices, Moves
 from routing.paths.arrays import Flags, Network
 from routing.paths.label_kernel import Steps
-from routing.paths.least_time import tree_from
 from routing.paths.stack import TetherRules, TetherState
 
 __all__ = ["Hooks", "LabelSteps", "TetherGround", "TetherGroups", "make_steps"]
@@ -83,11 +82,6 @@ class TetherGround:
     def lengths(self) -> Network:
         """The network with metres of line as its cost."""
         return self.network.with_cost(self.way_m)
-
-    @functools.cached_property
-    def hook_need_m(self) -> Floats:
-        """Least line from each grip to any place for a transfer, its stowed end included [m]."""
-        return tree_from(self.lengths.reverse, self.hooks.grip, self.hooks.distance_m)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

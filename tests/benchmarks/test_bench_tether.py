@@ -25,8 +25,8 @@ from tests.benchmarks.stations import SIZES
 pytestmark = pytest.mark.benchmark
 
 
-def _expanded(bench: Bench) -> tuple[csr_array, int]:
-    """The baseline's graph and the number of its start node."""
+def _expanded(bench: Bench, *, near_only: bool) -> tuple[csr_array, int]:
+    """The baseline's graph, all pairs or those in reach of the line, and its start node."""
     ground, rules = bench.ground, bench.problem.rules
     network, hooks = ground.network, ground.hooks
     count = len(network)
@@ -35,9 +35,8 @@ def _expanded(bench: Bench) -> tuple[csr_array, int]:
     for point in range(points):
         mine = hooks.point == point
         sources = dict(zip(hooks.grip[mine].tolist(), hooks.distance_m[mine].tolist(), strict=True))
-        inside[point] = least_time_tree(ground.lengths, sources, engine="compiled").cost <= (
-            rules.usable_m(0)
-        )
+        need_m = least_time_tree(ground.lengths, sources, engine="compiled").cost
+        inside[point] = need_m <= (rules.usable_m(0) if near_only else np.inf)
     number = np.cumsum(inside.ravel()).reshape(inside.shape) - 1
     rows, columns, costs = [], [], []
     for point in range(points):
@@ -85,13 +84,17 @@ def test_exact_routes(grips: int) -> None:
     bench = make_bench(grips)
     problem = bench.problem
     goals = _goals(bench, 30)
-    matrix, start = _expanded(bench)
-    baseline = median_ms(lambda: dijkstra(matrix, indices=start))
     print(
         f"\n{len(bench.network)} grips, {len(bench.network.head)} moves, "
-        f"{len(np.unique(bench.ground.hooks.point))} tether points; expanded graph of "
-        f"{matrix.shape[0]} nodes and {matrix.nnz} moves, scipy pass {baseline:.1f} ms"
+        f"{len(np.unique(bench.ground.hooks.point))} tether points"
     )
+    for near_only in (True, False):
+        matrix, start = _expanded(bench, near_only=near_only)
+        baseline = median_ms(lambda: dijkstra(matrix, indices=start))  # noqa: B023
+        print(
+            f"expanded graph, {'pairs in reach' if near_only else 'all pairs (the baseline)'}: "
+            f"{matrix.shape[0]} nodes, {matrix.nnz} moves, scipy pass {baseline:.1f} ms"
+        )
     for engine in ("plain", "compiled"):
         ready, cold, transfers = [], [], []
         for goal in goals[:6]:
@@ -164,7 +167,8 @@ def test_tradeoffs_with_and_without_bounds() -> None:
             criteria=question.criteria._replace(exposure_need=nothing - 1e9),
         )
         without = ask(blind, engine="compiled")
-        assert without.exposure == with_bounds.exposure
+        # Without target bounds dominated ways to the goal come along.
+        assert set(with_bounds.exposure) <= set(without.exposure)
         kernel_plain = median_ms(lambda: ask(question, engine="plain"), 3)  # noqa: B023
         kernel_fast = median_ms(lambda: ask(question, engine="compiled"))  # noqa: B023
         print(
