@@ -53,7 +53,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     # A name in a letter that the terminal lacks is written as an escape, not a crash.
     _replace_unknown_letters()
     try:
-        code = _run(args or ["--help"])
+        code = _run([*args] or ["--help"])
         sys.stdout.flush()
     except KeyboardInterrupt:
         _say("stopped; no file was written by halves")

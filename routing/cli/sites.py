@@ -55,6 +55,7 @@ def _site_faults(structure: Structure, place: str, site: str) -> list[Problem]:
         remedy = f"give the id of a {_kinds()}"
     else:
         known = [e.id for _, e in structure.elements() if type(e) in SITE_KINDS]
+        message = f"no {_kinds()} has the id {site!r}"
         remedy = what_is_near(site, known)
     return [Problem(place=place, message=message, remedy=remedy)]
 

@@ -1,0 +1,298 @@
+"""Wrong calls: exit 2, every problem at once, nothing on stdout, nothing written, no traceback."""
+
+import os
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from routing.errors import RoutingError
+from structures.errors import StructureError
+from tests.cli.command_ground import EXAMPLES, ROOT, assert_refused, copy_small, run
+
+SMALL = EXAMPLES["small"]
+SCRIPT = "import sys; from routing.cli.main import main; sys.exit(main())"
+
+
+def start_process(*args: object, **streams: Any) -> "subprocess.Popen[bytes]":
+    return subprocess.Popen(
+        [sys.executable, "-c", SCRIPT, *map(str, args)],
+        cwd=ROOT,
+        env=os.environ | {"PYTHONIOENCODING": "utf-8"},
+        **({"stdout": subprocess.PIPE, "stderr": subprocess.PIPE} | streams),
+    )
+
+
+def test_everything_wrong_is_said_at_once(tmp_path: Path) -> None:
+    limits = tmp_path / "limits.toml"
+    limits.write_text("schema_version = 1\nlength_unit = 'm'\nreech = 0.6\n")
+    found = run(
+        "route", SMALL, "htch", "W9", "--via", "Z1", "--person", "ev-big", "--carry", "bog",
+        "--when", "ventin", "--when", "radar", "--close", "H99", "--reel", "85", "--protocol",
+        "reel", "--limits", limits, "--profile", tmp_path / "none" / "p.gif",
+    )  # fmt: skip
+    assert_refused(
+        found,
+        "FROM: no worksite, socket, handrail, handhold, hatch, tether point or grip has the id "
+        "'htch'; did you mean hatch?",
+        "TO: no worksite",
+        "option --via: 'Z1' is the id of a zone",
+        "option --person: no person has the id 'ev-big'; did you mean ev-",
+        "option --carry: no item has the id 'bog'; did you mean bag?",
+        "option --when: no condition has the id 'ventin'; did you mean venting?",
+        "option --when: no condition has the id 'radar'",
+        "option --close: no handrail, handhold, socket or tether point has the id 'H99'",
+        "option --reel: '85' is not a length with its unit",
+        "reech",
+        "did you mean reach?",
+        "option --profile: 'p.gif' has a suffix",
+        "11 problems; nothing was computed or written",
+    )
+
+
+def test_a_broken_structure_does_not_hide_the_other_problems(tmp_path: Path) -> None:
+    found = run(
+        "graph", tmp_path / "gone.toml", "-o", tmp_path / "g.txt", "--limits", tmp_path / "no.toml"
+    )
+    assert_refused(found, "gone.toml: there is no such file", "no.toml", "'g.txt'", "3 problems")
+
+
+@pytest.mark.parametrize("command", ["inspect", "reach", "graph", "route", "map"])
+@pytest.mark.parametrize(
+    ("make", "said"),
+    [
+        (lambda path: path, "there is no such file"),
+        (lambda path: path.mkdir() or path, "this is a folder"),
+        (lambda path: path.write_text("x = [") and path, "structure.toml:1"),
+        (lambda path: path.write_bytes(b"\xff\xfe\x00") and path, "UTF-16"),
+    ],
+)
+def test_what_is_no_structure(
+    tmp_path: Path, command: str, make: Callable[[Path], Path], said: str
+) -> None:
+    path = make(tmp_path / "structure.toml")
+    rest = {
+        "graph": ("-o", tmp_path / "g.json"),
+        "map": ("-o", tmp_path / "m.svg"),
+        "route": ("hatch", "W1"),
+    }.get(command, ())
+    before = sorted(tmp_path.iterdir())
+    assert_refused(run(command, path, *rest), said)
+    assert sorted(tmp_path.iterdir()) == before
+
+
+WRITERS: dict[str, tuple[object, ...]] = {
+    "graph": ("graph", SMALL, "-o"),
+    "map": ("map", SMALL, "-o"),
+    "profile": ("route", SMALL, "hatch", "W1", "--profile"),
+    "csv": ("reach", SMALL, "--csv"),
+}
+SUFFIXES = {"graph": ".json", "map": ".svg", "profile": ".pdf", "csv": ".csv"}
+
+
+@pytest.fixture
+def no_work(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Fail the test if the long work begins."""
+
+    def build(*_: object) -> None:
+        pytest.fail("the reach graph was built before the call was checked")
+
+    monkeypatch.setattr("routing.graph.build.build_graph", build)
+    monkeypatch.setattr("routing.show.from_route.draw_routes", build)
+
+
+@pytest.mark.usefixtures("no_work")
+class TestTargets:
+    @pytest.mark.parametrize("name", ["graph", "map", "profile"])
+    @pytest.mark.parametrize("suffix", ["", ".txt", ".svgz", ".json.gz"])
+    def test_wrong_suffix(self, tmp_path: Path, name: str, suffix: str) -> None:
+        found = run(*WRITERS[name], tmp_path / f"out{suffix}")
+        assert_refused(found, f"'out{suffix}' has a suffix that is not written; end it in .")
+
+    @pytest.mark.parametrize("name", sorted(WRITERS))
+    def test_folder_that_is_not_there(self, tmp_path: Path, name: str) -> None:
+        found = run(*WRITERS[name], tmp_path / "none" / f"out{SUFFIXES[name]}")
+        assert_refused(found, "there is no folder")
+        assert list(tmp_path.iterdir()) == []
+
+    @pytest.mark.parametrize("name", sorted(WRITERS))
+    def test_folder_in_the_place_of_the_file(self, tmp_path: Path, name: str) -> None:
+        path = tmp_path / f"out{SUFFIXES[name]}"
+        path.mkdir()
+        assert_refused(run(*WRITERS[name], path), "is not a regular file")
+
+    def test_device_is_not_replaced(self) -> None:
+        # Writing whole or not at all would put a file in the place of the device.
+        assert_refused(run("reach", SMALL, "--csv", "/dev/null"), "is not a regular file")
+        assert Path("/dev/null").is_char_device()
+
+    @pytest.mark.parametrize("name", sorted(WRITERS))
+    def test_folder_without_rights(
+        self, tmp_path: Path, name: str, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        # The tests may run as root, for whom there are no rights to lack.
+        monkeypatch.setattr(
+            "routing.cli.output_files.os.access", lambda _, mode: not mode & os.W_OK
+        )
+        found = run(*WRITERS[name], tmp_path / f"out{SUFFIXES[name]}")
+        assert_refused(found, "nothing may be written to folder")
+
+    def test_inputs_are_never_overwritten(self, tmp_path: Path) -> None:
+        structure = copy_small(tmp_path / "in")
+        rails = structure.parent / "handrails.csv"
+        limits = structure.parent / "limits.toml"
+        limits.write_text("schema_version = 1\nlength_unit = 'm'\n")
+        link = tmp_path / "table.csv"
+        link.symlink_to(rails)
+        before = {path: path.read_bytes() for path in structure.parent.iterdir()}
+        for target in (structure, rails, limits, link):
+            found = run("reach", structure, "--csv", target, "--limits", limits)
+            assert_refused(found, "is what is being read")
+        assert {path: path.read_bytes() for path in structure.parent.iterdir()} == before
+
+
+@pytest.mark.parametrize("name", sorted(WRITERS))
+@pytest.mark.parametrize(
+    ("fault", "code", "said"),
+    [
+        (KeyboardInterrupt(), 130, "stopped"),
+        (OSError(28, "No space left on device", "out"), 2, "No space left on device"),
+    ],
+)
+def test_writing_cut_short_leaves_what_was_there(
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    name: str,
+    fault: BaseException,
+    code: int,
+    said: str,
+) -> None:
+    path = tmp_path / f"out{SUFFIXES[name]}"
+    path.write_text("before")
+
+    def fail(*_: object) -> None:
+        raise fault
+
+    monkeypatch.setattr(Path, "replace", fail)
+    found = run(*WRITERS[name], path)
+    assert (found.code, found.out) == (code, "")
+    assert said in found.err
+    assert "Traceback" not in found.err
+    assert path.read_text() == "before"
+    assert list(tmp_path.iterdir()) == [path]
+
+
+@pytest.mark.parametrize("error", [RoutingError("this way"), StructureError("this way")])
+def test_own_errors_are_messages(monkeypatch: pytest.MonkeyPatch, error: Exception) -> None:
+    def fail(*_: object, **__: object) -> None:
+        raise error
+
+    monkeypatch.setattr("routing.paths.route.find_route", fail)
+    found = run("route", SMALL, "hatch", "W1")
+    assert (found.code, found.out, found.err) == (2, "", "this way\n")
+
+
+@pytest.mark.parametrize(
+    "error", [ZeroDivisionError("deep"), RecursionError("deep"), MemoryError("deep")]
+)
+def test_a_fault_of_its_own_never_looks_like_an_answer(
+    monkeypatch: pytest.MonkeyPatch, error: Exception
+) -> None:
+    def fail(*_: object, **__: object) -> None:
+        raise error
+
+    monkeypatch.setattr("routing.paths.route.find_route", fail)
+    monkeypatch.delenv("GRIPWAY_DEBUG", raising=False)
+    found = run("route", SMALL, "hatch", "W1")
+    assert (found.code, found.out) == (2, "")
+    assert f"internal fault ({type(error).__name__}: deep)" in found.err
+    assert "please report" in found.err
+    assert "Traceback" not in found.err
+    monkeypatch.setenv("GRIPWAY_DEBUG", "1")
+    traced = run("route", SMALL, "hatch", "W1")
+    assert (traced.code, traced.out) == (2, "")
+    assert "Traceback" in traced.err
+
+
+@pytest.mark.parametrize(
+    ("args", "said"),
+    [
+        (("rote",), "No such command 'rote'"),
+        (("route", SMALL), "Missing argument"),
+        (("route", SMALL, "hatch", "W1", "more"), "more"),
+        (("route", SMALL, "hatch", "W1", "--protocol", "rope"), "'rope'"),
+        (("route", SMALL, "hatch", "W1", "--vai", "W2"), "--vai"),
+        (("map", SMALL), "--output"),
+        (("map", SMALL, "-o", "m.svg", "--route", "hatch"), "--route"),
+        (("route", SMALL, "hatch", "H01@9.999"), "H01@"),
+        (("route", SMALL, "\x1b[31mhatch\x1b[0m\n9. Let go", "W1"), "9. Let go"),
+    ],
+)
+def test_calls_that_cannot_be_read(args: tuple[object, ...], said: str) -> None:
+    found = run(*args)
+    assert_refused(found, said)
+    assert "\x1b" not in found.err
+
+
+def test_help_is_an_answer_and_no_call_is_none() -> None:
+    for args in (("--help",), ("route", "-h"), ("map", "--help")):
+        assert run(*args).code == 0
+    text = run("--help").out
+    assert "GRIPWAY_DEBUG" in text
+    assert "Usage: gripway" in text
+    for name in ("start", "inspect", "graph", "route", "reach", "map", "schema"):
+        assert f"\n  {name} " in text
+    assert run().code == 2
+    assert run().out == text
+
+
+def test_two_people_of_one_name_are_told_apart(tmp_path: Path) -> None:
+    path = copy_small(tmp_path / "in")
+    path.write_text(path.read_text().replace("Smaller person", "Larger person"))
+    found = run("route", path, "hatch", "W1", "--person", "Larger person")
+    assert_refused(found, "is given 2 times", "ev-large, ev-small")
+
+
+class TestStreams:
+    def test_reader_that_has_gone(self) -> None:
+        reading, writing = os.pipe()
+        process = start_process("route", SMALL, "hatch", "W1", stdout=writing)
+        os.close(writing)
+        os.close(reading)
+        _, err = process.communicate(timeout=60)
+        assert process.returncode == 2
+        assert err == b""
+
+    @pytest.mark.skipif(not Path("/dev/full").exists(), reason="there is no full device here")
+    def test_output_that_is_full(self) -> None:
+        with Path("/dev/full").open("wb") as full:
+            process = start_process("route", SMALL, "hatch", "W1", stdout=full)
+            _, err = process.communicate(timeout=60)
+        assert process.returncode == 2
+        assert b"No space left on device" in err
+        assert b"Traceback" not in err
+        assert b"Exception ignored" not in err
+
+    def test_stopped_by_a_signal(self, tmp_path: Path) -> None:
+        script = (
+            "import os, signal, sys\n"
+            "import routing.graph.build\n"
+            "from routing.cli.main import main\n"
+            "stop = lambda *_: os.kill(os.getpid(), signal.SIGINT)\n"
+            "routing.graph.build.build_graph = stop\n"
+            "sys.exit(main())\n"
+        )
+        out = tmp_path / "m.svg"
+        done = subprocess.run(
+            [sys.executable, "-c", script, "map", SMALL, "-o", out, "--route", "hatch", "W1"],
+            cwd=ROOT,
+            capture_output=True,
+            text=True,
+            check=False,
+        )
+        assert (done.returncode, done.stdout) == (130, "")
+        assert done.stderr == "stopped; no file was written by halves\n"
+        assert list(tmp_path.iterdir()) == []
