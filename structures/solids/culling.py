@@ -1,7 +1,8 @@
 """Which shapes can matter to which balls: a cell grid, so that far pairs cost nothing.
 
-Balls are sorted into cubic cells. Each shape's box then asks only the cells it
-can reach, so the work grows with the pairs that are near, not with all pairs.
+Balls are sorted into cubic cells. Shapes are held against the boxes of cells
+first, then against the balls in the cells that are near, all shapes at once;
+so the work grows with the pairs that are near, not with all pairs.
 """
 
 from collections.abc import Iterator
@@ -9,104 +10,86 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from structures.shapes import Shape
 from structures.solids.axes import Floats, Indices, norms
-from structures.solids.distance import bounding_box
+from structures.solids.tables import ShapeTables
 
-__all__ = ["Cells", "ShapeBoxes", "near_pairs"]
+__all__ = ["Cells", "near_pairs"]
 
 _CELL_M = 2.0
 """Edge of a cell [m]; about the reach of a ball that is moved, measured to be a good size."""
 
-_LARGEST_INDEX = (1 << 20) - 1
-"""Cell indices are packed in 21 bits each; 20 hold +-2000 km of 2 m cells."""
+_CELLS_PER_AXIS = 1 << 20
+"""Keeps a cell's number inside 64 bits, however far apart the balls are."""
 
+_SLACK_M = 1e-6
+"""How much more than asked the look at whole cells lets through [m]: rounding must lose no pair."""
 
-@dataclass(frozen=True, slots=True, eq=False)
-class ShapeBoxes:
-    """Bounding boxes of shapes, each of shape (s, 3) [m]."""
-
-    low_m: Floats
-    high_m: Floats
-
-    @classmethod
-    def of(cls, shapes: tuple[Shape, ...]) -> "ShapeBoxes":
-        """Return the boxes of all shapes, in their order."""
-        low = np.empty((len(shapes), 3))
-        high = np.empty((len(shapes), 3))
-        for i, shape in enumerate(shapes):
-            low[i], high[i] = bounding_box(shape)
-        return cls(low, high)
-
-    def farthest_m(self, points_m: Floats) -> float:
-        """Return a distance that no point is from any box [m]."""
-        low = np.minimum(self.low_m.min(axis=0), points_m.min(axis=0))
-        high = np.maximum(self.high_m.max(axis=0), points_m.max(axis=0))
-        return float(np.sqrt(((high - low) ** 2).sum()))
+_PAIRS = 1 << 17
+"""Pairs of shape and ball looked at together, which bounds the memory."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Cells:
-    """Points sorted into cells; cell k holds ``order[first[k]:first[k + 1]]``."""
+    """Balls sorted into cells, row by row along the axis on which they spread most."""
 
     order: Indices
+    """The balls, shape (n,); cell k holds ``order[first[k]:first[k + 1]]``."""
     first: Indices
-    corner: Indices
-    """Indices of each occupied cell, shape (cells, 3)."""
-    code: Indices
-    """The same packed into one ascending number, shape (cells,)."""
+    low_m: Floats
+    """Box round the balls of each cell, shape (cells, 3) [m]."""
+    high_m: Floats
+    axis: int
+    """The axis along which cells ascend first."""
+    slab: Floats
+    """Index of each cell along that axis, ascending, shape (cells,)."""
+    zero_m: float
+    edge_m: float
 
     @classmethod
-    def of(cls, points_m: Floats) -> "Cells":
-        """Sort points of shape (n, 3) [m] into cells."""
-        corner = np.floor(points_m / _CELL_M).astype(np.int64)
-        code = _pack(corner)
+    def of(cls, centers_m: Floats, radii_m: Floats) -> "Cells":
+        """Sort balls, at least one, with centres of shape (n, 3) [m] into cells."""
+        low = centers_m.min(axis=0)
+        extent_m = centers_m.max(axis=0) - low
+        edge_m = max(_CELL_M, float(extent_m.max()) / _CELLS_PER_AXIS)
+        corner = ((centers_m - low) / edge_m).astype(np.int64)
+        most = corner.max(axis=0) + 1
+        axis = int(extent_m.argmax())
+        second, third = (axis + 1) % 3, (axis + 2) % 3
+        code = (corner[:, axis] * most[second] + corner[:, second]) * most[third]
+        code += corner[:, third]
         order = np.argsort(code, kind="stable")
-        ascending = code[order]
-        # numpy.unique would load masked arrays for this, which is slow to start.
-        new = np.ones(len(ascending), dtype=np.bool_)
-        new[1:] = ascending[1:] != ascending[:-1]
-        first = np.flatnonzero(new)
-        return cls(order, np.append(first, len(order)), corner[order[first]], ascending[first])
+        code = code[order]
+        begins = np.flatnonzero(np.append(True, code[1:] != code[:-1]))
+        centers, radii = centers_m[order], radii_m[order, None]
+        return cls(
+            order=order,
+            first=np.append(begins, len(order)),
+            low_m=np.minimum.reduceat(centers - radii, begins),
+            high_m=np.maximum.reduceat(centers + radii, begins),
+            axis=axis,
+            slab=corner[order[begins], axis].astype(np.float64),
+            zero_m=float(low[axis]),
+            edge_m=edge_m,
+        )
 
-    def inside(self, low_m: Floats, high_m: Floats) -> Indices:
-        """Return the points in all cells that a box of shape (3,), (3,) [m] reaches into."""
-        low = np.floor(low_m / _CELL_M)
-        high = np.floor(high_m / _CELL_M)
-        low = np.clip(low, -_LARGEST_INDEX, _LARGEST_INDEX).astype(np.int64)
-        high = np.clip(high, -_LARGEST_INDEX, _LARGEST_INDEX).astype(np.int64)
-        rows = int(np.prod(high[:2] - low[:2] + 1))
-        if rows > len(self.code):
-            within = ((self.corner >= low) & (self.corner <= high)).all(axis=1)
-            return self._gather(self.first[:-1][within], self.first[1:][within])
-        # Cells that differ in the last index only have consecutive codes: search whole rows.
-        x, y = np.meshgrid(np.arange(low[0], high[0] + 1), np.arange(low[1], high[1] + 1))
-        row = np.stack([x.ravel(), y.ravel(), np.zeros(rows, dtype=np.int64)], axis=1)
-        begin, end = row.copy(), row
-        begin[:, 2], end[:, 2] = low[2], high[2]
-        start = np.searchsorted(self.code, _pack(begin), side="left")
-        stop = np.searchsorted(self.code, _pack(end), side="right")
-        return self._gather(self.first[start], self.first[stop])
-
-    def _gather(self, start: Indices, stop: Indices) -> Indices:
-        """Return the points of runs start:stop of the order."""
-        count = stop - start
-        total = int(count.sum())
-        skip = np.repeat(start - (np.cumsum(count) - count), count)
-        found: Indices = self.order[np.arange(total) + skip]
-        return found
+    def rows(self, low_m: Floats, high_m: Floats) -> tuple[Indices, Indices]:
+        """Return from which cell to which the slabs go that boxes of shape (s, 3) [m] reach."""
+        low = np.floor((low_m[:, self.axis] - self.zero_m) / self.edge_m)
+        high = np.floor((high_m[:, self.axis] - self.zero_m) / self.edge_m)
+        start = np.searchsorted(self.slab, low, side="left")
+        return start, np.maximum(np.searchsorted(self.slab, high, side="right"), start)
 
 
 def near_pairs(
-    boxes: ShapeBoxes, points_m: Floats, radii_m: Floats, some: Indices, within_m: float
-) -> Iterator[tuple[int, Indices, Floats]]:
+    shapes: ShapeTables, centers_m: Floats, radii_m: Floats, some: Indices, within_m: float
+) -> Iterator[tuple[Indices, Indices, Floats]]:
     """Find the balls nearer than a distance to the box of each shape.
 
     Parameters
     ----------
-    boxes
-        Boxes of the shapes.
-    points_m
+    shapes
+        The shapes, s of them.
+    centers_m
         Centres of balls, shape (n, 3) [m].
     radii_m
         Their radii, shape (n,) [m].
@@ -118,24 +101,41 @@ def near_pairs(
     Yields
     ------
     tuple
-        Index of the shape, the balls near it, and their distances to its
-        box (no more than the distances to the shape) [m]; shapes in order.
+        Indices of shape and ball of each pair, and the distance of ball and box
+        (no more than that of ball and shape) [m]. Pairs come in bounded parts, by
+        ascending shape; all of one shape are in one part.
     """
-    cells = Cells.of(points_m[some])
-    points, radii = points_m[some], radii_m[some]
-    margin_m = float(radii.max(initial=0.0)) + within_m
-    low, high = boxes.low_m - margin_m, boxes.high_m + margin_m
-    apart = (low > points.max(axis=0)) | (high < points.min(axis=0))
-    for shape in np.flatnonzero(~apart.any(axis=1)).tolist():
-        near = cells.inside(low[shape], high[shape])
-        place = points[near]
-        past = np.maximum(boxes.low_m[shape] - place, place - boxes.high_m[shape])
+    if not len(some) or not shapes.count:
+        return
+    centers, radii = centers_m[some], radii_m[some]
+    cells = Cells.of(centers, radii)
+    margin_m = float(radii.max()) + within_m + _SLACK_M
+    start, stop = cells.rows(shapes.low_m - margin_m, shapes.high_m + margin_m)
+    held = np.cumsum(cells.first[stop] - cells.first[start])
+    begin = 0
+    while begin < shapes.count:
+        done = held[begin - 1] if begin else 0
+        end = max(int(np.searchsorted(held, done + _PAIRS, side="right")), begin + 1)
+        which, cell = _runs(start[begin:end], stop[begin:end])
+        shape = which + begin
+        past = np.maximum(
+            shapes.low_m[shape] - cells.high_m[cell], cells.low_m[cell] - shapes.high_m[shape]
+        )
+        near = (past <= within_m + _SLACK_M).all(axis=1)
+        shape, cell = shape[near], cell[near]
+        which, place = _runs(cells.first[cell], cells.first[cell + 1])
+        shape, ball = shape[which], cells.order[place]
+        at_m = centers[ball]
+        past = np.maximum(shapes.low_m[shape] - at_m, at_m - shapes.high_m[shape])
         # Signed: inside the box a shape may be entered more deeply than by the ball's radius.
-        gap_m = norms(np.maximum(past, 0.0)) + np.minimum(past.max(axis=1), 0.0) - radii[near]
-        close = gap_m <= within_m
-        yield shape, some[near[close]], gap_m[close]
+        gap_m = norms(np.maximum(past, 0.0)) + np.minimum(past.max(axis=1), 0.0) - radii[ball]
+        close = np.flatnonzero(gap_m <= within_m)
+        yield shape[close], some[ball[close]], gap_m[close]
+        begin = end
 
 
-def _pack(corner: Indices) -> Indices:
-    shifted = corner + _LARGEST_INDEX + 1
-    return (shifted[:, 0] << 42) | (shifted[:, 1] << 21) | shifted[:, 2]
+def _runs(start: Indices, stop: Indices) -> tuple[Indices, Indices]:
+    """Return (i, j) for all j in start[i]:stop[i], i ascending."""
+    count = stop - start
+    which = np.repeat(np.arange(len(count)), count)
+    return which, np.arange(len(which)) + (start - (np.cumsum(count) - count))[which]

@@ -4,7 +4,8 @@ import numpy as np
 
 from structures.shapes import Box, Cone, Cylinder, Prism, Shape, Sphere
 from structures.solids.axes import Flags, Floats, local, norms, points_array, spine
-from structures.solids.culling import ShapeBoxes, near_pairs
+from structures.solids.culling import near_pairs
+from structures.solids.tables import ShapeTables
 
 __all__ = ["SIGHT_TOLERANCE_M", "crosses", "crosses_any"]
 
@@ -80,11 +81,13 @@ def crosses_any(shapes: tuple[Shape, ...], starts_m: Floats, ends_m: Floats) -> 
     found = np.zeros(len(starts), dtype=np.bool_)
     if not shapes or not len(starts):
         return found
-    boxes = ShapeBoxes.of(shapes)
+    tables = ShapeTables(shapes)
     lines = (starts + ends) / 2, norms(ends - starts) / 2
-    for shape, near, _ in near_pairs(boxes, *lines, np.arange(len(starts)), 0.0):
-        ask = near[~found[near]]
-        found[ask] = crosses(shapes[shape], starts[ask], ends[ask])
+    for shape, near, _ in near_pairs(tables, *lines, np.arange(len(starts)), 0.0):
+        begins = np.flatnonzero(np.diff(shape, prepend=-1))
+        for index, some in zip(shape[begins].tolist(), np.split(near, begins)[1:], strict=True):
+            ask = some[~found[some]]
+            found[ask] = crosses(shapes[index], starts[ask], ends[ask])
     return found
 
 

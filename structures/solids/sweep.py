@@ -9,9 +9,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from structures.shapes import Shape
-from structures.solids.axes import Flags, Floats, Indices, is_convex, points_array
-from structures.solids.culling import ShapeBoxes, near_pairs
-from structures.solids.distance import signed_distance
+from structures.solids.axes import Flags, Floats, Indices, points_array
+from structures.solids.bounds import NO_SHAPE, Best, Stretches
+from structures.solids.culling import near_pairs
+from structures.solids.tables import ShapeTables
 from structures.solids.track import Sweep, Track
 
 __all__ = [
@@ -56,8 +57,7 @@ def sweep_clears(shapes: tuple[Shape, ...], sweep: Sweep, radius_m: float) -> Fl
     Flags
         True where the move is certainly clear, shape (n,).
     """
-    best = _Best.start(len(sweep), SWEEP_TOLERANCE_M)
-    _measure(shapes, sweep, radius_m, best, first_refusal=True)
+    best = _measure(shapes, sweep, radius_m, SWEEP_TOLERANCE_M, first_refusal=True)
     return best.upper_m >= SWEEP_TOLERANCE_M
 
 
@@ -89,9 +89,9 @@ def sweep_clearance(
         Index of the shape it is measured to, shape (n,); the lowest index
         where several measure the same, -1 where no shape is nearer than the cap.
     """
-    best = _Best.start(len(sweep), cap_m)
-    _measure(shapes, sweep, radius_m, best, first_refusal=False)
-    return np.minimum(best.upper_m, best.lower_m), best.nearest
+    best = _measure(shapes, sweep, radius_m, cap_m, first_refusal=False)
+    nearest = np.where(best.nearest == NO_SHAPE, -1, best.nearest)
+    return np.minimum(best.upper_m, best.lower_m), nearest
 
 
 def places_clearance(
@@ -122,150 +122,126 @@ def places_clearance(
     return sweep_clearance(shapes, sweep, radius_m, cap_m=cap_m)
 
 
-class _Best:
-    """What is known of each move so far: between which bounds its clearance lies."""
-
-    __slots__ = ("lower_m", "nearest", "upper_m")
-
-    def __init__(self, upper_m: Floats, lower_m: Floats, nearest: Indices) -> None:
-        self.upper_m = upper_m
-        self.lower_m = lower_m
-        self.nearest = nearest
-
-    @classmethod
-    def start(cls, moves: int, cap_m: float) -> "_Best":
-        return cls(
-            np.full(moves, cap_m),
-            np.full(moves, cap_m),
-            np.full(moves, -1, dtype=np.int64),
-        )
-
-    def part(self, start: int, stop: int) -> "_Best":
-        """Return a window on some moves; writing to it writes to the whole."""
-        return _Best(self.upper_m[start:stop], self.lower_m[start:stop], self.nearest[start:stop])
-
-    def see(self, moves: Indices, clearance_m: Floats, shape: int) -> None:
-        """Take in clearances measured at places on the way to one shape."""
-        before = self.upper_m[moves]
-        np.minimum.at(self.upper_m, moves, clearance_m)
-        nearer = self.upper_m[moves] < before
-        self.nearest[moves[nearer]] = shape
-
-    def rest(self, moves: Indices, bound_m: Floats) -> None:
-        """Take in lower bounds of stretches that need no closer look."""
-        np.minimum.at(self.lower_m, moves, bound_m)
-
-
-def _measure(
-    shapes: tuple[Shape, ...], sweep: Sweep, radius_m: float, best: _Best, *, first_refusal: bool
-) -> None:
-    if not (np.isfinite(radius_m) and radius_m >= 0):
-        raise ValueError(f"ball radius {radius_m} m; give a finite radius of 0 m or more")
-    if np.isnan(best.upper_m).any():
-        raise ValueError("the clearance cap is not a number; give metres, or leave it out")
-    boxes = ShapeBoxes.of(shapes)
-    for start in range(0, len(sweep), BLOCK):
-        stop = min(start + BLOCK, len(sweep))
-        part = best.part(start, stop)
-        track = Track.of(sweep, start, stop)
-        part.upper_m[~track.known] = -np.inf
-        part.lower_m[~track.known] = -np.inf
-        if shapes:
-            job = _Job(track=track, radius_m=radius_m, best=part, first_refusal=first_refusal)
-            _measure_block(shapes, boxes, job)
-
-
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Job:
-    """One block of moves being measured."""
+    """Moves being measured against shapes."""
 
+    tables: ShapeTables
     track: Track
     radius_m: float
-    best: _Best
+    best: Best
     first_refusal: bool
     """Whether a move is done with as soon as it is known not to be clear."""
 
+    def clearance_m(self, shape: Indices, moves: Indices, at: Floats) -> Floats:
+        """Measure the clearance of each move to a shape at a time on its way."""
+        return self.tables.distance_m(shape, self.track.centers(moves, at)) - self.radius_m
 
-def _measure_block(shapes: tuple[Shape, ...], boxes: ShapeBoxes, job: _Job) -> None:
+    def unsure(self, moves: Indices, bound_m: Floats) -> Flags:
+        """Tell which lower bounds are too far below what was measured on the move."""
+        upper_m = self.best.upper_m[moves]
+        unsure: Flags = bound_m < upper_m - SWEEP_TOLERANCE_M + _ROUNDING_M
+        if self.first_refusal:
+            unsure &= upper_m >= SWEEP_TOLERANCE_M
+        return unsure
+
+
+def _measure(
+    shapes: tuple[Shape, ...], sweep: Sweep, radius_m: float, cap_m: float, *, first_refusal: bool
+) -> Best:
+    """Bound the clearance of every move, a block at a time."""
+    if not (np.isfinite(radius_m) and radius_m >= 0):
+        raise ValueError(f"ball radius {radius_m} m; give a finite radius of 0 m or more")
+    if np.isnan(cap_m):
+        raise ValueError("the clearance cap is not a number; give metres, or leave it out")
+    tables = ShapeTables(shapes)
+    whole = Best.start(len(sweep), cap_m)
+    for start in range(0, len(sweep), BLOCK):
+        stop = min(start + BLOCK, len(sweep))
+        best, track = whole.part(start, stop), Track.of(sweep, start, stop)
+        best.upper_m[~track.known] = -np.inf
+        best.lower_m[~track.known] = -np.inf
+        _measure_block(
+            _Job(
+                tables=tables,
+                track=track,
+                radius_m=radius_m,
+                best=best,
+                first_refusal=first_refusal,
+            )
+        )
+    return whole
+
+
+def _measure_block(job: _Job) -> None:
     """Look at ever wider rings of shapes round each move, until the nearest is certain.
 
     A shape whose box is farther from a move than its best clearance so far
     cannot matter to it. Rings keep the first guess of that from being endless.
     """
-    best, track = job.best, job.track
+    best, track, tables = job.best, job.track, job.tables
     inner_m = -np.inf
-    ring_m = min(_FIRST_RING_M, float(best.upper_m.max(initial=-np.inf)))
+    ring_m = min(_FIRST_RING_M, best.cap_m)
     open_moves = np.flatnonzero(track.known)
-    while len(open_moves):
-        for shape, moves, gap_m in near_pairs(
-            boxes, track.middle_m, track.reach_m + job.radius_m, open_moves, ring_m
+    farthest_m = tables.farthest_m(track.middle_m)
+    while len(open_moves) and inner_m <= farthest_m:
+        for shape, move, gap_m in near_pairs(
+            tables, track.middle_m, track.reach_m + job.radius_m, open_moves, ring_m
         ):
-            wanted = (gap_m > inner_m) & (gap_m < best.upper_m[moves])
-            if job.first_refusal:
-                wanted &= best.upper_m[moves] >= SWEEP_TOLERANCE_M
-            if wanted.any():
-                _measure_shape(shapes[shape], shape, moves[wanted], job)
+            wanted = (gap_m > inner_m) & (gap_m < best.upper_m[move])
+            _bisect(Stretches.whole(shape[wanted], move[wanted]), job)
         open_moves = open_moves[best.upper_m[open_moves] > ring_m]
         inner_m, ring_m = ring_m, 4.0 * ring_m
-        if inner_m > boxes.farthest_m(track.middle_m):
-            break
 
 
-def _measure_shape(shape: Shape, index: int, moves: Indices, job: _Job) -> None:
-    """Bisect the ways of some moves until each stretch is certain against one shape."""
-    convex = is_convex(shape)
-    whole = np.stack([np.zeros(len(moves)), np.ones(len(moves))])
-    # Depth first, in bounded pieces, so that memory does not grow with the number of stretches.
-    waiting = [(moves[i : i + PIECE], whole[:, i : i + PIECE]) for i in range(0, len(moves), PIECE)]
+def _bisect(stretches: Stretches, job: _Job) -> None:
+    """Halve stretches until each is certain, depth first in bounded pieces.
+
+    So memory does not grow with the number of stretches.
+    """
+    waiting = stretches.pieces(PIECE)
     while waiting:
-        some, stretch = waiting.pop()
-        some, stretch = _split(shape, index, (some, stretch), job, convex=convex)
-        waiting += [
-            (some[i : i + PIECE], stretch[:, i : i + PIECE]) for i in range(0, len(some), PIECE)
-        ]
+        waiting += _split(waiting.pop(), job).pieces(PIECE)
 
 
-def _split(
-    shape: Shape, index: int, stretches: tuple[Indices, Floats], job: _Job, *, convex: bool
-) -> tuple[Indices, Floats]:
-    """Measure stretches of moves in their middle; return the halves that are not certain yet."""
-    moves, (start, stop) = stretches
+def _split(some: Stretches, job: _Job) -> Stretches:
+    """Measure stretches in their middle; return the halves of those that are not certain yet."""
     best, track = job.best, job.track
-    width = stop - start
-    middle = start + width / 2
-
-    def clearance_m(at: Floats, of: Indices) -> Floats:
-        return signed_distance(shape, track.centers(of, at)) - job.radius_m
-
-    mid_m = clearance_m(middle, moves)
-    best.see(moves, mid_m, index)
-    bound_m = mid_m - track.speed_m[moves] * width / 2
-    unsure = _unsure(best, moves, bound_m)
-    if convex and unsure.any():
-        ask = np.flatnonzero(unsure)
-        some, wide = moves[ask], width[ask]
-        first_m, last_m = clearance_m(start[ask], some), clearance_m(stop[ask], some)
-        best.see(some, first_m, index)
-        best.see(some, last_m, index)
-        # The chord's distance to a convex shape is a convex function of the place on it, so it
-        # rises to no less on one side than it falls on the other. The way strays from the chord
-        # by no more than bend * width^2 / 8 (both halves of the argument pay that once).
-        stray_m = track.bend_m[some] * wide * wide / 8
-        floor_m = mid_m[ask] - stray_m
-        chord_m = floor_m - np.maximum(np.maximum(first_m, last_m) - floor_m, 0.0) - stray_m
-        bound_m[ask] = np.maximum(bound_m[ask], chord_m)
-        unsure = _unsure(best, moves, bound_m)
-    best.rest(moves[~unsure], bound_m[~unsure])
-    if job.first_refusal:
-        unsure &= best.upper_m[moves] >= SWEEP_TOLERANCE_M
-    halves = np.stack(
-        [
-            np.concatenate([start[unsure], middle[unsure]]),
-            np.concatenate([middle[unsure], stop[unsure]]),
-        ]
-    )
-    return np.concatenate([moves[unsure], moves[unsure]]), halves
+    width = some.stop - some.start
+    middle = some.start + width / 2
+    mid_m = job.clearance_m(some.shape, some.move, middle)
+    best.see(some.shape, some.move, mid_m)
+    bound_m = mid_m - track.speed_m[some.move] * width / 2
+    unsure = job.unsure(some.move, bound_m)
+    best.rest(some.move[~unsure], bound_m[~unsure])
+    some, middle, mid_m, bound_m = some.take(unsure), middle[unsure], mid_m[unsure], bound_m[unsure]
+    convex = np.flatnonzero(job.tables.convex[some.shape])
+    if len(convex):
+        bound_m[convex] = np.maximum(bound_m[convex], _chord_bound(some, convex, mid_m, job))
+        unsure = job.unsure(some.move, bound_m)
+        best.rest(some.move[~unsure], bound_m[~unsure])
+        some, middle, mid_m = some.take(unsure), middle[unsure], mid_m[unsure]
+    return some.halves(middle, mid_m)
 
 
-def _unsure(best: _Best, moves: Indices, bound_m: Floats) -> Flags:
-    return bound_m < best.upper_m[moves] - SWEEP_TOLERANCE_M + _ROUNDING_M
+def _chord_bound(some: Stretches, convex: Indices, mid_m: Floats, job: _Job) -> Floats:
+    """Bound from below the clearance of stretches to convex shapes, by their ends and middle.
+
+    The chord's distance to a convex shape is a convex function of the place on
+    it, so it rises to no less on one side than it falls on the other. The way
+    strays from the chord by no more than bend * width^2 / 8 (both halves of the
+    argument pay that once).
+    """
+    ask = convex[np.isnan(some.start_m[convex])]
+    if len(ask):
+        both, at = np.concatenate([ask, ask]), np.concatenate([some.start[ask], some.stop[ask]])
+        shape, move = some.shape[both], some.move[both]
+        ends_m = job.clearance_m(shape, move, at)
+        job.best.see(shape, move, ends_m)
+        some.start_m[ask], some.stop_m[ask] = np.split(ends_m, 2)
+    width = some.stop[convex] - some.start[convex]
+    stray_m = job.track.bend_m[some.move[convex]] * width * width / 8
+    floor_m = mid_m[convex] - stray_m
+    most_m = np.maximum(some.start_m[convex], some.stop_m[convex])
+    bound_m: Floats = floor_m - np.maximum(most_m - floor_m, 0.0) - stray_m
+    return bound_m

@@ -16,9 +16,9 @@ from routing.graph.surroundings import survey
 from structures.shapes import Shape
 from structures.solids import sweep as sweep_module
 from structures.solids.axes import Floats, Indices
-from structures.solids.culling import ShapeBoxes
 from structures.solids.distance import signed_distance
 from structures.solids.sweep import Sweep, sweep_clearance, sweep_clears
+from structures.solids.tables import ShapeTables
 from structures.solids.track import Track
 from tests.benchmarks.stations import make_station
 
@@ -63,11 +63,11 @@ def all_against_all(shapes: tuple[Shape, ...], sweep: Sweep, radius_m: float) ->
 
 
 def every_pair(
-    boxes: ShapeBoxes, _points_m: Floats, _radii_m: Floats, some: Indices, _within_m: float
-) -> Iterator[tuple[int, Indices, Floats]]:
+    shapes: ShapeTables, _centers_m: Floats, _radii_m: Floats, some: Indices, _within_m: float
+) -> Iterator[tuple[Indices, Indices, Floats]]:
     """Stand in for the culling: no pair is left out."""
-    for shape in range(len(boxes.low_m)):
-        yield shape, some, np.full(len(some), -1e9)
+    for shape in range(shapes.count):
+        yield np.full(len(some), shape), some, np.full(len(some), -1e9)
 
 
 @pytest.mark.parametrize("grips", [5_000, 20_000, 100_000])
