@@ -21,7 +21,10 @@ class SchemaName(StrEnum):
 
 
 def command(
-    name: Annotated[SchemaName, typer.Argument(help="Which document or answer.")],
+    name: Annotated[
+        SchemaName,
+        typer.Argument(metavar="NAME", help="structure, limits, inspect, route or reach."),
+    ],
 ) -> None:
     """Print the JSON Schema (2020-12) of a document that is read or an answer that is given."""
     text = json.dumps(schema_of(name), indent=2, ensure_ascii=False)

@@ -6,6 +6,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from threading import Timer
 
+from routing.paths.steps import one_line
+
 __all__ = ["stage"]
 
 _QUIET_S = 1.0
@@ -14,6 +16,7 @@ _QUIET_S = 1.0
 @contextmanager
 def stage(doing: str) -> Iterator[None]:
     """Say on stderr what is being done if it lasts, and how long it took."""
+    doing = one_line(doing)
     started_s = time.monotonic()
     said = False
 
