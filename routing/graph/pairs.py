@@ -10,6 +10,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from routing.graph.reach_graph import Floats, Indices
+from structures.solids.axes import extent
 
 __all__ = ["pairs_within", "run_starts"]
 
@@ -76,12 +77,12 @@ def _pair_keys(points_m: Floats, radius_m: float) -> Iterator[Indices]:
 
 def _cells(points_m: Floats, radius_m: float) -> tuple[Indices, tuple[int, ...]]:
     """Return each point's cell number, and how far apart half the neighbour rows are."""
-    low = points_m.min(axis=0)
-    extent_m = float((points_m.max(axis=0) - low).max())
+    low, high = extent(points_m)
+    extent_m = float((high - low).max())
     width_m = max(radius_m, extent_m / _CELLS_PER_AXIS)
     # One empty cell at each end of a row, so that rows do not run into one another.
     cell = ((points_m - low) / width_m).astype(np.int64) + 1
-    _, rows_y, cells_z = (int(c) + 2 for c in cell.max(axis=0))
+    _, rows_y, cells_z = (int(c) + 3 for c in (high - low) / width_m)
     numbers = (cell[:, 0] * rows_y + cell[:, 1]) * cells_z + cell[:, 2]
     plane = rows_y * cells_z
     return numbers, (0, cells_z, plane - cells_z, plane, plane + cells_z)

@@ -10,7 +10,8 @@ from routing.graph.situation import Situation
 from structures.elements import Zone
 from structures.model import Structure
 from structures.shapes import Shape
-from structures.solids.distance import bounding_box
+from structures.solids.axes import extent
+from structures.solids.tables import ShapeTables
 from structures.zones import active_zones, zone_shape
 
 __all__ = ["Named", "Surroundings", "survey"]
@@ -26,9 +27,8 @@ class Named:
     @cached_property
     def boxes_m(self) -> tuple[Floats, Floats]:
         """Lowest and highest coordinates of each shape, each of shape (s, 3) [m]."""
-        boxes = [bounding_box(shape) for shape in self.shapes]
-        low, high = (np.array([box[end] for box in boxes]).reshape(-1, 3) for end in (0, 1))
-        return low, high
+        tables = ShapeTables(self.shapes)
+        return tables.low_m, tables.high_m
 
     def near(self, points_m: Floats, margin_m: float) -> tuple[Shape, ...]:
         """Return the shapes that may come as near as a margin to any of some points.
@@ -43,7 +43,8 @@ class Named:
         if not len(points_m):
             return ()
         low, high = self.boxes_m
-        far = (low > points_m.max(axis=0) + margin_m) | (high < points_m.min(axis=0) - margin_m)
+        lowest, highest = extent(points_m)
+        far = (low > highest + margin_m) | (high < lowest - margin_m)
         return tuple([self.shapes[i] for i in np.flatnonzero(~far.any(axis=1)).tolist()])
 
 

@@ -1,6 +1,7 @@
 """The own axes of a shape, as arrays: what every other computation on shapes starts from."""
 
 import math
+from functools import reduce
 from typing import TypeAlias
 
 import numpy as np
@@ -13,6 +14,8 @@ __all__ = [
     "Flags",
     "Floats",
     "Indices",
+    "beyond",
+    "extent",
     "is_convex",
     "local",
     "norms",
@@ -48,6 +51,24 @@ def norms(vectors: Floats) -> Floats:
     """Return the length of each row, shape (n,)."""
     lengths: Floats = np.sqrt(np.einsum("ij,ij->i", vectors, vectors))
     return lengths
+
+
+def beyond(*past_m: Floats) -> Floats:
+    """Combine how far points are past several perpendicular bounds, each of shape (n,) [m].
+
+    Outside it is the distance to the nearest place inside all bounds, inside
+    minus the distance to the nearest bound. (Column by column: numpy takes the
+    largest of each short row many times more slowly.)
+    """
+    outside = [np.maximum(one, 0.0) for one in past_m]
+    distance: Floats = np.sqrt(reduce(np.add, [one * one for one in outside]))
+    return distance + np.minimum(reduce(np.maximum, past_m), 0.0)
+
+
+def extent(points_m: Floats) -> tuple[Floats, Floats]:
+    """Return the lowest and highest coordinates of points (n, 3), at least one, each (3,) [m]."""
+    columns = np.ascontiguousarray(points_m.T)
+    return columns.min(axis=1), columns.max(axis=1)
 
 
 def spine(shape: Cylinder | Cone) -> tuple[Floats, Floats, float]:

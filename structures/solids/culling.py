@@ -7,10 +7,11 @@ so the work grows with the pairs that are near, not with all pairs.
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import reduce
 
 import numpy as np
 
-from structures.solids.axes import Floats, Indices, norms
+from structures.solids.axes import Floats, Indices, beyond, extent
 from structures.solids.tables import ShapeTables
 
 __all__ = ["Cells", "near_pairs"]
@@ -48,11 +49,11 @@ class Cells:
     @classmethod
     def of(cls, centers_m: Floats, radii_m: Floats) -> "Cells":
         """Sort balls, at least one, with centres of shape (n, 3) [m] into cells."""
-        low = centers_m.min(axis=0)
-        extent_m = centers_m.max(axis=0) - low
+        low, high = extent(centers_m)
+        extent_m = high - low
         edge_m = max(_CELL_M, float(extent_m.max()) / _CELLS_PER_AXIS)
         corner = ((centers_m - low) / edge_m).astype(np.int64)
-        most = corner.max(axis=0) + 1
+        most = (extent_m / edge_m).astype(np.int64) + 1
         axis = int(extent_m.argmax())
         second, third = (axis + 1) % 3, (axis + 2) % 3
         code = (corner[:, axis] * most[second] + corner[:, second]) * most[third]
@@ -64,8 +65,8 @@ class Cells:
         return cls(
             order=order,
             first=np.append(begins, len(order)),
-            low_m=np.minimum.reduceat(centers - radii, begins),
-            high_m=np.maximum.reduceat(centers + radii, begins),
+            low_m=np.minimum.reduceat((centers - radii).T, begins, axis=1).T,
+            high_m=np.maximum.reduceat((centers + radii).T, begins, axis=1).T,
             axis=axis,
             slab=corner[order[begins], axis].astype(np.float64),
             zero_m=float(low[axis]),
@@ -121,14 +122,14 @@ def near_pairs(
         past = np.maximum(
             shapes.low_m[shape] - cells.high_m[cell], cells.low_m[cell] - shapes.high_m[shape]
         )
-        near = (past <= within_m + _SLACK_M).all(axis=1)
+        near = reduce(np.maximum, past.T) <= within_m + _SLACK_M
         shape, cell = shape[near], cell[near]
         which, place = _runs(cells.first[cell], cells.first[cell + 1])
         shape, ball = shape[which], cells.order[place]
         at_m = centers[ball]
         past = np.maximum(shapes.low_m[shape] - at_m, at_m - shapes.high_m[shape])
         # Signed: inside the box a shape may be entered more deeply than by the ball's radius.
-        gap_m = norms(np.maximum(past, 0.0)) + np.minimum(past.max(axis=1), 0.0) - radii[ball]
+        gap_m = beyond(*past.T) - radii[ball]
         close = np.flatnonzero(gap_m <= within_m)
         yield shape[close], some[ball[close]], gap_m[close]
         begin = end

@@ -29,7 +29,7 @@ SWEEP_TOLERANCE_M = 1e-3
 BLOCK = 1 << 16
 """Moves worked on at a time, which bounds the memory taken."""
 
-PIECE = 1 << 14
+PIECE = 1 << 12
 """Intervals of moves measured at a time, for the same reason."""
 
 _FIRST_RING_M = 1.0

@@ -13,7 +13,16 @@ from typing import Any, Final, Protocol, TypeAlias
 import numpy as np
 
 from structures.shapes import Box, Cone, Cylinder, Prism, Shape, Sphere
-from structures.solids.axes import Flags, Floats, Indices, is_convex, norms, square
+from structures.solids.axes import (
+    Flags,
+    Floats,
+    Indices,
+    beyond,
+    extent,
+    is_convex,
+    norms,
+    square,
+)
 
 __all__ = ["ShapeTable", "ShapeTables", "outline_distance", "table_of"]
 
@@ -57,7 +66,7 @@ class _Boxes:
 
     def distance_m(self, rows: Rows, points_m: Floats) -> Floats:
         own = _in_axes(points_m - self.center_m[rows], self.axes[rows])
-        return _beyond(np.abs(own) - self.half_m[rows])
+        return beyond(*(np.abs(own) - self.half_m[rows]).T)
 
 
 class _Rounds:
@@ -95,7 +104,7 @@ class _Cylinders(_Rounds):
     def distance_m(self, rows: Rows, points_m: Floats) -> Floats:
         out, along = self._polar(rows, points_m)
         half_m = self.length_m[rows] / 2
-        return _beyond(np.stack([out - self.first_m[rows], np.abs(along - half_m) - half_m], 1))
+        return beyond(out - self.first_m[rows], np.abs(along - half_m) - half_m)
 
 
 class _Cones(_Rounds):
@@ -142,7 +151,7 @@ class _Prisms:
         own = _in_axes(points_m - self.origin_m[rows], self.axes[rows])
         across = outline_distance(self.corners_m[rows], own[:, :2])
         half_m = self.height_m[rows] / 2
-        return _beyond(np.stack([across, np.abs(own[:, 2] - half_m) - half_m], axis=1))
+        return beyond(across, np.abs(own[:, 2] - half_m) - half_m)
 
 
 _TABLES: Final[dict[type, Any]] = {
@@ -184,8 +193,9 @@ class ShapeTables:
         """Return a distance that no point (n, 3) is from any box [m]; -inf without both."""
         if not self.count or not len(points_m):
             return -np.inf
-        low = np.minimum(self.low_m.min(axis=0), points_m.min(axis=0))
-        high = np.maximum(self.high_m.max(axis=0), points_m.max(axis=0))
+        low, high = extent(points_m)
+        low = np.minimum(self.low_m.min(axis=0), low)
+        high = np.maximum(self.high_m.max(axis=0), high)
         return float(np.sqrt(((high - low) ** 2).sum()))
 
     def distance_m(self, shape: Indices, points_m: Floats) -> Floats:
@@ -248,9 +258,3 @@ def _in_axes(vectors: Floats, axes: Floats) -> Floats:
     """Return vectors (n, 3) in axes given as rows, shape (n, 3, 3) or (1, 3, 3)."""
     own: Floats = np.einsum("...j,...kj->...k", vectors, axes)
     return own
-
-
-def _beyond(past: Floats) -> Floats:
-    """Combine how far a point is past each of several perpendicular bounds, shape (n, k)."""
-    beyond: Floats = norms(np.maximum(past, 0.0)) + np.minimum(past.max(axis=1), 0.0)
-    return beyond
