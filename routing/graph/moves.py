@@ -15,7 +15,7 @@ from routing.graph.reach_graph import Flags, Floats, Grips, Indices, Moves
 from routing.graph.situation import Situation
 from routing.graph.surroundings import Named, Surroundings
 from routing.graph.ways import LENGTH_SLACK_M, Ends, Legs, Ways, find_ways, lay_legs, norms
-from structures.solids.sweep import Sweep, sweep_clears
+from structures.solids.sweep import Sweep, sweep_clears, sweep_touches
 
 __all__ = ["ANGLE_SLACK_RAD", "ends_of", "find_moves", "line_clears", "slow_factors"]
 
@@ -152,14 +152,9 @@ def slow_factors(legs: Legs, ways: Ways, surroundings: Surroundings, radius_m: f
 
     A way is in a zone as soon as the body ball may touch it anywhere.
     """
-    count = len(ways.kind)
-    factor = np.zeros(count)
-    sweep = legs.sweep
-    for slow, zones in surroundings.slow_by_factor:
-        shapes = zones.near(np.concatenate([sweep.start_m, sweep.end_m]), 2 * radius_m)
-        if shapes:
-            inside = legs.any_of(~sweep_clears(shapes, sweep, radius_m), count)
-            factor[inside] = slow
+    factor = np.zeros(len(ways.kind))
+    zone, leg = sweep_touches(surroundings.slow.shapes, legs.sweep, radius_m)
+    np.maximum.at(factor, legs.owner[leg], np.array(surroundings.slow_factors)[zone])
     return factor
 
 

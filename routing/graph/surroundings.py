@@ -59,8 +59,8 @@ class Surroundings:
     """Keep-out zones that a tether line must stay out of."""
     slow: Named
     """Slow-down zones that apply to the body ball."""
-    slow_by_factor: tuple[tuple[float, Named], ...]
-    """The same zones by ascending factor."""
+    slow_factors: tuple[float, ...]
+    """How many times longer a move takes in each of these."""
 
 
 def survey(structure: Structure, situation: Situation) -> Surroundings:
@@ -84,10 +84,7 @@ def survey(structure: Structure, situation: Situation) -> Surroundings:
         body=Named(hard.shapes + zoned.shapes, hard.ids + zoned.ids),
         line=_named([zone for zone in keep_out if "tether" in zone.applies_to]),
         slow=_named(slow),
-        slow_by_factor=tuple(
-            (factor, _named([zone for zone in slow if zone.slow_factor == factor]))
-            for factor in sorted({zone.slow_factor for zone in slow})
-        ),
+        slow_factors=tuple(zone.slow_factor for zone in slow),
     )
 
 

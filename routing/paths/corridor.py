@@ -10,7 +10,7 @@ from routing.graph.surroundings import survey
 from routing.graph.ways import Legs, find_ways, lay_legs
 from routing.paths.course import Course
 from structures.shapes import Shape
-from structures.solids.sweep import places_clearance, sweep_clearance, sweep_clears
+from structures.solids.sweep import places_clearance, sweep_clearance, sweep_touches
 
 __all__ = ["clearances", "slow_zones", "tightest_place"]
 
@@ -78,8 +78,8 @@ def slow_zones(graph: ReachGraph, course: Course) -> tuple[tuple[str, ...], ...]
         slow = survey(graph.structure, graph.situation).slow
         legs = _legs(graph, course)
         radius_m = graph.situation.ability.corridor_radius_m
-        for shape, zone_id in zip(slow.shapes, slow.ids, strict=True):
-            inside = legs.any_of(~sweep_clears((shape,), legs.sweep, radius_m), moves)
-            for i in np.flatnonzero(inside):
-                found[i].append(zone_id)
+        zones, touching = sweep_touches(slow.shapes, legs.sweep, radius_m)
+        for zone, move in zip(zones.tolist(), legs.owner[touching].tolist(), strict=True):
+            if slow.ids[zone] not in found[move]:
+                found[move].append(slow.ids[zone])
     return tuple(tuple(ids) for ids in found)

@@ -11,7 +11,7 @@ from structures.shapes import Shape
 from structures.solids.axes import Flags, Floats, Indices, norms
 from structures.solids.distance import signed_distance
 from structures.solids.sight import crosses_any
-from structures.solids.sweep import Sweep, sweep_clears
+from structures.solids.sweep import Sweep, sweep_touches
 
 __all__ = ["SEAM_PROBE_M", "line_blocked", "through_seam", "touched", "touches"]
 
@@ -42,8 +42,7 @@ def touched(shapes: tuple[Shape, ...], starts_m: Floats, ends_m: Floats) -> Flag
     still = np.tile([1.0, 0.0, 0.0], (len(starts_m), 1))
     lines = Sweep(starts_m, ends_m, still, still, 0.0)
     near = np.zeros((len(shapes), len(starts_m)), dtype=np.bool_)
-    for i, shape in enumerate(shapes):
-        near[i] = ~sweep_clears((shape,), lines, 0.0)
+    near[sweep_touches(shapes, lines, 0.0)] = True
     return near
 
 

@@ -4,6 +4,7 @@ The answer is a guaranteed lower bound: never larger than the true clearance
 (beyond rounding, 1e-9 m), and at most `SWEEP_TOLERANCE_M` below it.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,6 +22,7 @@ __all__ = [
     "places_clearance",
     "sweep_clearance",
     "sweep_clears",
+    "sweep_touches",
 ]
 
 SWEEP_TOLERANCE_M = 1e-3
@@ -32,6 +34,7 @@ BLOCK = 1 << 16
 PIECE = 1 << 12
 """Intervals of moves measured at a time, for the same reason."""
 
+_NOTHING: Indices = np.empty(0, dtype=np.int64)
 _FIRST_RING_M = 1.0
 _ROUNDING_M = 1e-12
 
@@ -59,6 +62,52 @@ def sweep_clears(shapes: tuple[Shape, ...], sweep: Sweep, radius_m: float) -> Fl
     """
     best = _measure(shapes, sweep, radius_m, SWEEP_TOLERANCE_M, first_refusal=True)
     return best.upper_m >= SWEEP_TOLERANCE_M
+
+
+def sweep_touches(
+    shapes: tuple[Shape, ...], sweep: Sweep, radius_m: float
+) -> tuple[Indices, Indices]:
+    """Find all pairs of a shape and a move on which the ball may touch it.
+
+    These are the moves that `sweep_clears` refuses for each shape by itself,
+    found for all shapes in one go.
+
+    Parameters
+    ----------
+    shapes, sweep, radius_m
+        As in `sweep_clears`.
+
+    Returns
+    -------
+    shape, move : Indices
+        Shape (k,) each, ascending by shape, then by move.
+    """
+    _check_radius(radius_m)
+    if not shapes:
+        return _NOTHING, _NOTHING
+    tables = ShapeTables(shapes)
+    found = [(_NOTHING, _NOTHING)]
+    for start, track in _tracks(sweep):
+        unknown = np.flatnonzero(~track.known)
+        every = np.arange(len(shapes))
+        found.append((np.repeat(every, len(unknown)), np.tile(start + unknown, len(shapes))))
+        balls = track.middle_m, track.reach_m + radius_m, np.flatnonzero(track.known)
+        for shape, move, _ in near_pairs(tables, *balls, SWEEP_TOLERANCE_M):
+            # Each pair is looked at like a move of its own.
+            best = Best.start(len(move), SWEEP_TOLERANCE_M)
+            job = _Job(
+                tables=tables,
+                track=track.take(move),
+                radius_m=radius_m,
+                best=best,
+                first_refusal=True,
+            )
+            _bisect(Stretches.whole(shape, np.arange(len(move))), job)
+            touching = best.upper_m < SWEEP_TOLERANCE_M
+            found.append((shape[touching], start + move[touching]))
+    shape, move = (np.concatenate(column) for column in zip(*found, strict=True))
+    order = np.lexsort((move, shape))
+    return shape[order], move[order]
 
 
 def sweep_clearance(
@@ -150,15 +199,13 @@ def _measure(
     shapes: tuple[Shape, ...], sweep: Sweep, radius_m: float, cap_m: float, *, first_refusal: bool
 ) -> Best:
     """Bound the clearance of every move, a block at a time."""
-    if not (np.isfinite(radius_m) and radius_m >= 0):
-        raise ValueError(f"ball radius {radius_m} m; give a finite radius of 0 m or more")
+    _check_radius(radius_m)
     if np.isnan(cap_m):
         raise ValueError("the clearance cap is not a number; give metres, or leave it out")
     tables = ShapeTables(shapes)
     whole = Best.start(len(sweep), cap_m)
-    for start in range(0, len(sweep), BLOCK):
-        stop = min(start + BLOCK, len(sweep))
-        best, track = whole.part(start, stop), Track.of(sweep, start, stop)
+    for start, track in _tracks(sweep):
+        best = whole.part(start, start + len(track.known))
         best.upper_m[~track.known] = -np.inf
         best.lower_m[~track.known] = -np.inf
         _measure_block(
@@ -171,6 +218,17 @@ def _measure(
             )
         )
     return whole
+
+
+def _check_radius(radius_m: float) -> None:
+    if not (np.isfinite(radius_m) and radius_m >= 0):
+        raise ValueError(f"ball radius {radius_m} m; give a finite radius of 0 m or more")
+
+
+def _tracks(sweep: Sweep) -> Iterator[tuple[int, Track]]:
+    """Yield the moves in blocks, each with the index of its first move."""
+    for start in range(0, len(sweep), BLOCK):
+        yield start, Track.of(sweep, start, min(start + BLOCK, len(sweep)))
 
 
 def _measure_block(job: _Job) -> None:

@@ -75,12 +75,13 @@ class Track:
     between the leans: the same as interpolating on the sphere.
     """
 
-    start_m: Floats
-    step_m: Floats
-    first_m: Floats
-    """Offset times the first lean, shape (n, 3) [m]."""
-    across_m: Floats
-    """Offset times the unit vector towards which it turns, shape (n, 3) [m]."""
+    parts_m: Floats
+    """What the centre is put together from, shape (n, 4, 3) [m].
+
+    Where the grip starts, how far it goes, and the offset times the first lean
+    and times the unit vector towards which that turns: in one array, so that
+    what belongs to a move is looked up once.
+    """
     angle_rad: Floats
     speed_m: Floats
     """Upper bound of the centre's speed per unit of t, shape (n,) [m]."""
@@ -107,16 +108,25 @@ class Track:
         half = angle[:, None] / 2
         middle = sweep.start_m[part] + step / 2
         middle = middle + offset_m * (np.cos(half) * first + np.sin(half) * across)
+        parts = (sweep.start_m[part], step, offset_m * first, offset_m * across)
         return cls(
-            start_m=sweep.start_m[part],
-            step_m=step,
-            first_m=offset_m * first,
-            across_m=offset_m * across,
+            parts_m=np.stack(parts, axis=1),
             angle_rad=angle,
             speed_m=norms(step) + offset_m * angle,
             bend_m=offset_m * angle * angle,
             middle_m=middle,
             known=known,
+        )
+
+    def take(self, some: Indices) -> "Track":
+        """Return the tracks of some moves, one of them as often as it is named."""
+        return Track(
+            parts_m=self.parts_m[some],
+            angle_rad=self.angle_rad[some],
+            speed_m=self.speed_m[some],
+            bend_m=self.bend_m[some],
+            middle_m=self.middle_m[some],
+            known=self.known[some],
         )
 
     @property
@@ -127,9 +137,9 @@ class Track:
     def centers(self, moves: Indices, at: Floats) -> Floats:
         """Return the centre of each of some moves at its time, shape (k, 3) [m]."""
         turned = at * self.angle_rad[moves]
-        return (
-            self.start_m[moves]
-            + at[:, None] * self.step_m[moves]
-            + np.cos(turned)[:, None] * self.first_m[moves]
-            + np.sin(turned)[:, None] * self.across_m[moves]
-        )
+        shares = np.empty((len(moves), 4))
+        shares[:, 0], shares[:, 1] = 1.0, at
+        np.cos(turned, out=shares[:, 2])
+        np.sin(turned, out=shares[:, 3])
+        centers: Floats = np.einsum("ij,ijk->ik", shares, self.parts_m[moves])
+        return centers

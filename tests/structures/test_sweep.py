@@ -14,6 +14,7 @@ from structures.solids.sweep import (
     places_clearance,
     sweep_clearance,
     sweep_clears,
+    sweep_touches,
 )
 from tests.structures.sample_shapes import KINDS, Floats, random_move, random_shape, slerp
 
@@ -94,17 +95,44 @@ def test_clearance_of_places_is_exact() -> None:
     assert (nearest == each.argmin(axis=0)).all()
 
 
+def test_touching_pairs_are_what_each_shape_refuses() -> None:
+    """Also where the way is not known, which every shape refuses."""
+    random = np.random.default_rng(36)
+    shapes = tuple(random_shape(random, kind, 5.0) for kind in KINDS for _ in range(3))
+    sweep = random_move(random, 300, 5.0, RADIUS_M)
+    back = sweep.start_lean[:1]
+    sweep = Sweep(
+        sweep.start_m,
+        sweep.end_m,
+        sweep.start_lean,
+        np.concatenate([-back, sweep.end_lean[1:]]),
+        RADIUS_M,
+    )
+    refused = [~sweep_clears((shape,), sweep, RADIUS_M) for shape in shapes]
+    assert all(moves[0] for moves in refused)
+    assert 50 < np.sum(refused) < 3000
+    shape, move = sweep_touches(shapes, sweep, RADIUS_M)
+    assert list(zip(shape.tolist(), move.tolist(), strict=True)) == [
+        (i, j) for i, moves in enumerate(refused) for j in np.flatnonzero(moves).tolist()
+    ]
+    assert [len(index) for index in sweep_touches((), sweep, RADIUS_M)] == [0, 0]
+    with pytest.raises(ValueError, match="ball radius -1"):
+        sweep_touches(shapes, sweep, -1.0)
+
+
 def test_small_blocks_give_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
     random = np.random.default_rng(34)
     shapes = tuple(random_shape(random, kind, 4.0) for kind in KINDS for _ in range(2))
     sweep = random_move(random, 300, 5.0, RADIUS_M)
     whole = sweep_clearance(shapes, sweep, RADIUS_M)
     clear = sweep_clears(shapes, sweep, RADIUS_M)
+    touching = sweep_touches(shapes, sweep, RADIUS_M)
     monkeypatch.setattr(sweep_module, "BLOCK", 37)
     monkeypatch.setattr(sweep_module, "PIECE", 11)
     again = sweep_clearance(shapes, sweep, RADIUS_M)
     assert again[0] == pytest.approx(whole[0], abs=SWEEP_TOLERANCE_M)
     assert (sweep_clears(shapes, sweep, RADIUS_M) == clear).all()
+    assert all(map(np.array_equal, sweep_touches(shapes, sweep, RADIUS_M), touching))
 
 
 def test_order_of_moves_and_shapes_changes_nothing_that_matters() -> None:
