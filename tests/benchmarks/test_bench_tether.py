@@ -90,7 +90,7 @@ def test_exact_routes(grips: int) -> None:
     )
     for near_only in (True, False):
         matrix, start = _expanded(bench, near_only=near_only)
-        baseline = median_ms(lambda: dijkstra(matrix, indices=start))  # noqa: B023
+        baseline = median_ms(lambda: dijkstra(matrix, indices=start))
         print(
             f"expanded graph, {'pairs in reach' if near_only else 'all pairs (the baseline)'}: "
             f"{matrix.shape[0]} nodes, {matrix.nnz} moves, scipy pass {baseline:.1f} ms"
@@ -120,7 +120,7 @@ def test_exact_routes(grips: int) -> None:
         print(ratio_row(f"{engine}, tables ready", baseline, float(np.median(ready))))
         print(ratio_row(f"{engine}, from nothing", baseline, float(np.median(cold))))
         every = median_ms(
-            lambda: find_tethered_paths(_fresh(bench), goals, engine=engine),  # noqa: B023
+            lambda: find_tethered_paths(_fresh(bench), goals, engine=engine),
             3,
         )
         print(ratio_row(f"{engine}, all {len(goals)} worksites at once", baseline, every))
@@ -135,9 +135,9 @@ def test_growth() -> None:
         tables = make_tables(bench.problem, [goal])
         for engine in ("plain", "compiled"):
             ready = median_ms(
-                lambda: find_tethered_path(bench.problem, [goal], tables=tables, engine=engine)  # noqa: B023
+                lambda: find_tethered_path(bench.problem, [goal], tables=tables, engine=engine)
             )
-            cold = median_ms(lambda: find_tethered_path(_fresh(bench), [goal], engine=engine), 3)  # noqa: B023
+            cold = median_ms(lambda: find_tethered_path(_fresh(bench), [goal], engine=engine), 3)
             print(
                 f"{len(bench.network):7d} grips {engine:9s} tables ready {ready:9.3f} ms, "
                 f"from nothing {cold:9.1f} ms"
@@ -150,12 +150,12 @@ def test_tradeoffs_with_and_without_bounds() -> None:
     print()
     for goal in _goals(bench, 12)[:4]:
         plain = median_ms(
-            lambda: find_tethered_tradeoffs(bench.problem, exposure, [goal], engine="plain"),  # noqa: B023
+            lambda: find_tethered_tradeoffs(bench.problem, exposure, [goal], engine="plain"),
             1,
         )
         find_tethered_tradeoffs(bench.problem, exposure, [goal], engine="compiled")
         fast = median_ms(
-            lambda: find_tethered_tradeoffs(bench.problem, exposure, [goal], engine="compiled")  # noqa: B023
+            lambda: find_tethered_tradeoffs(bench.problem, exposure, [goal], engine="compiled")
         )
         question, _ = tethered_question(bench.problem, exposure, [goal])
         with_bounds = ask(question, engine="compiled")
@@ -169,8 +169,8 @@ def test_tradeoffs_with_and_without_bounds() -> None:
         without = ask(blind, engine="compiled")
         # Without target bounds dominated ways to the goal come along.
         assert set(with_bounds.exposure) <= set(without.exposure)
-        kernel_plain = median_ms(lambda: ask(question, engine="plain"), 3)  # noqa: B023
-        kernel_fast = median_ms(lambda: ask(question, engine="compiled"))  # noqa: B023
+        kernel_plain = median_ms(lambda: ask(question, engine="plain"), 3)
+        kernel_fast = median_ms(lambda: ask(question, engine="compiled"))
         print(
             f"{len(with_bounds.exposure)} choices; labels {with_bounds.labels} with bounds, "
             f"{without.labels} without ({without.labels / with_bounds.labels:.1f} x); "
