@@ -66,6 +66,11 @@ class Limits(Record):
         2553.0, "crew safety-tether attach point 574 lbf, older value, from memory"
     )
 
+    # Way home
+    time_home_limit_s: Annotated[Number, Field(gt=0)] = _limit(
+        1800.0, "return to the airlock within 30 min, set by secondary oxygen, from memory"
+    )
+
     # Equipment tethers
     chain_rating_n: Annotated[Number, Field(gt=0)] = _limit(
         333.6, "tool-tether attach point 75 lbf (SSP 30256:001 Rev F table 3.1.3-1)"

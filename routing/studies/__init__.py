@@ -1,0 +1,1 @@
+"""Studies over many answers: closures, all pairs, time home, comparison, one executor seam."""
