@@ -12,11 +12,11 @@ from typing import Any, Final
 
 import typer
 
-from routing.cli import graph, inspect, map, reach, route, schema, start  # noqa: A004 (command names)
+from routing.cli.commands import COMMANDS, load_command
 from routing.errors import RoutingError
 from structures.errors import InvalidDocumentError, StructureError
 
-__all__ = ["DEBUG_VARIABLE", "app", "main"]
+__all__ = ["DEBUG_VARIABLE", "main"]
 
 DEBUG_VARIABLE: Final = "GRIPWAY_DEBUG"
 """Set to 1, an internal fault is shown with its traceback."""
@@ -29,22 +29,6 @@ _EPILOG: Final = (
     "1: answered, but no route, unsafe, or a finding that blocks. 2: the input or the call is "
     f"wrong. Set {DEBUG_VARIABLE}=1 to see where an internal fault comes from."
 )
-
-app = typer.Typer(
-    name="gripway",
-    help=(
-        "Plan hand-over-hand routes along handrails over the outside of a station. "
-        "Planning aid, not certified for flight."
-    ),
-    epilog=_EPILOG,
-    add_completion=False,
-    # Plain help: what is typed or read is never taken for markup.
-    rich_markup_mode=None,
-    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
-)
-for module in (start, inspect, graph, route, reach, map, schema):
-    first_line = (module.command.__doc__ or "").partition("\n")[0]
-    app.command(name=module.__name__.rpartition(".")[2], short_help=first_line)(module.command)
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -71,13 +55,52 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 def _run(args: list[str]) -> int:
     """Run a command without the exit codes that the option parser has of its own."""
+    name = args[0]
+    if name in COMMANDS:
+        app, called, args = _app_of(name), f"gripway {name}", args[1:]
+    else:
+        app, called = _app_of_all(), "gripway"
     command: Any = typer.main.get_command(app)
     try:
-        with command.make_context("gripway", args) as context:
+        with command.make_context(called, args) as context:
             command.invoke(context)
     except typer.Exit as stop:
         return stop.exit_code
     return 0
+
+
+def _app_of(name: str) -> typer.Typer:
+    """Return the app of one command: no other command is imported or built."""
+    app = _new_app()
+    app.command(name)(load_command(name))
+    return app
+
+
+def _app_of_all() -> typer.Typer:
+    """Return the app that lists all commands, or says which one may have been meant."""
+    app = _new_app()
+    for name, line in COMMANDS.items():
+        app.command(name, short_help=line)(_only_listed)
+    return app
+
+
+def _only_listed() -> None:
+    raise AssertionError("a command in the table runs from an app of its own")
+
+
+def _new_app() -> typer.Typer:
+    return typer.Typer(
+        name="gripway",
+        help=(
+            "Plan hand-over-hand routes along handrails over the outside of a station. "
+            "Planning aid, not certified for flight."
+        ),
+        epilog=_EPILOG,
+        add_completion=False,
+        # Plain help: what is typed or read is never taken for markup.
+        rich_markup_mode=None,
+        context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+    )
 
 
 def _explain(error: Exception) -> None:

@@ -2,50 +2,56 @@
 
 import json
 import sys
-from enum import StrEnum
-from typing import Annotated, Any
+from collections.abc import Mapping
+from importlib import import_module
+from typing import Annotated, Any, Final, Literal, NamedTuple
 
 import typer
 
-__all__ = ["SchemaName", "command", "schema_of"]
+__all__ = ["SCHEMAS", "command", "schema_of"]
 
 
-class SchemaName(StrEnum):
-    """What there is a schema of."""
+class _Source(NamedTuple):
+    """Where a schema comes from; nothing is imported before it is asked for."""
 
-    STRUCTURE = "structure"
-    LIMITS = "limits"
-    INSPECT = "inspect"
-    ROUTE = "route"
-    REACH = "reach"
+    module: str
+    name: str
+    """A record, or a function without parameters that returns the schema."""
+    mode: Literal["serialization", "validation"] = "serialization"
+    """Of a record: as it is written (answers), or as it is read (documents)."""
+
+
+SCHEMAS: Final[Mapping[str, _Source]] = {
+    "structure": _Source("structures.files.schema", "json_schema"),
+    "limits": _Source("routing.limits", "Limits", "validation"),
+    "inspect": _Source("routing.cli.answers", "InspectAnswer"),
+    "route": _Source("routing.paths.route", "route_schema"),
+    "reach": _Source("routing.cli.answers", "ReachAnswer"),
+}
+"""What there is a schema of: documents that are read, then answers by their command."""
 
 
 def command(
     name: Annotated[
-        SchemaName,
-        typer.Argument(metavar="NAME", help="structure, limits, inspect, route or reach."),
+        str,
+        typer.Argument(metavar="NAME", help=f"One of {', '.join(SCHEMAS)}.", show_default=False),
     ],
 ) -> None:
-    """Print the JSON Schema (2020-12) of a document that is read or an answer that is given."""
+    """Print the JSON Schema (2020-12) of a document that is read or an answer given."""
+    if name not in SCHEMAS:
+        raise typer.BadParameter(
+            f"there is no schema {name!r}: give one of {', '.join(SCHEMAS)}", param_hint="NAME"
+        )
     text = json.dumps(schema_of(name), indent=2, ensure_ascii=False)
     sys.stdout.write(text + "\n")
 
 
-def schema_of(name: SchemaName) -> dict[str, Any]:
-    """Return the JSON Schema of a document or an answer."""
-    from routing.cli import answers
-    from routing.limits import Limits
-    from routing.paths.route import route_schema
-    from structures.files.schema import json_schema
-
-    match name:
-        case SchemaName.STRUCTURE:
-            return json_schema()
-        case SchemaName.LIMITS:
-            return Limits.model_json_schema(by_alias=True)
-        case SchemaName.INSPECT:
-            return answers.InspectAnswer.model_json_schema(mode="serialization")
-        case SchemaName.ROUTE:
-            return route_schema()
-        case SchemaName.REACH:
-            return answers.ReachAnswer.model_json_schema(mode="serialization")
+def schema_of(name: str) -> dict[str, Any]:
+    """Return the JSON Schema of a document or an answer that is in the table."""
+    source = SCHEMAS[name]
+    found: Any = getattr(import_module(source.module), source.name)
+    record: Any = found if isinstance(found, type) else None
+    schema: dict[str, Any] = (
+        found() if record is None else record.model_json_schema(mode=source.mode)
+    )
+    return schema

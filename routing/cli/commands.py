@@ -1,0 +1,28 @@
+"""The table of commands. Only the module of the command that is called is imported."""
+
+from collections.abc import Callable, Mapping
+from importlib import import_module
+from typing import Any, Final
+
+__all__ = ["COMMANDS", "load_command"]
+
+COMMANDS: Final[Mapping[str, str]] = {
+    "start": "Copy the example structures into a new folder and say what to try first.",
+    "inspect": "List what is legal but doubtful: in the data, and in what hands can reach.",
+    "graph": "Write grips and moves as node-link JSON (.json) or GraphML (.graphml).",
+    "route": "Find the least-time route between two sites, with steps to paste and its margins.",
+    "reach": "List for every worksite the time from the hatch and the fewest equipment tethers.",
+    "map": "Draw the structure to scale as SVG, PNG or PDF, by the suffix of FILE.",
+    "schema": "Print the JSON Schema (2020-12) of a document that is read or an answer given.",
+}
+"""Each command and its help in one line, as `gripway --help` lists them.
+
+Command NAME is the function `command` of the module routing.cli.NAME, and the
+line is the first of that function's docstring.
+"""
+
+
+def load_command(name: str) -> Callable[..., Any]:
+    """Import the module of one command, and return the function that runs it."""
+    command: Callable[..., Any] = import_module(f"routing.cli.{name}").command
+    return command
