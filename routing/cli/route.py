@@ -49,6 +49,21 @@ def command(
             help="Draw line out, gaps and clearance along the route too: SVG, PNG or PDF.",
         ),
     ] = None,
+    homeward: Annotated[
+        bool,
+        typer.Option(
+            "--homeward",
+            help="Work out the time home to the hatch from every hold, tethers as they then lie "
+            "and all recovered, and hold the longest against its limit.",
+        ),
+    ] = False,
+    leave_tethers: Annotated[
+        bool,
+        typer.Option(
+            "--leave-tethers",
+            help="The same with tethers left outside where that is quicker (reel).",
+        ),
+    ] = False,
     as_json: AsJson = False,
 ) -> None:
     """Find the least-time route between two sites, with steps to paste and its margins.
@@ -79,7 +94,11 @@ def command(
         ),
     )
     graph = question.reach_graph()
-    options = RouteOptions(kit=question.kit, inputs=question.inputs)
+    options = RouteOptions(
+        kit=question.kit,
+        inputs=question.inputs,
+        homeward="left" if leave_tethers else "recovered" if homeward else None,
+    )
     try:
         with stage("searching"):
             answer = find_route(

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from routing.paths.no_route import NoRoute
-from routing.paths.results import Margins, Route
+from routing.paths.results import Homeward, Margins, Route
 from routing.paths.steps import route_lines
 
 __all__ = ["no_route_answer", "route_answer"]
@@ -17,6 +17,8 @@ def route_answer(route: Route) -> Iterator[str]:
         else "UNSAFE: do not use this route; each line with STOP below says why."
     )
     yield from _margin_lines(route.margins)
+    if route.homeward is not None:
+        yield _homeward_line(route.homeward)
     yield ""
     yield from route_lines(route)
 
@@ -51,6 +53,19 @@ def _margin_lines(margins: Margins) -> Iterator[str]:
             f"{line.least_left_m:.2f} m at {line.worst_grip}, "
             f"reserve {line.reserve_m:.2f} m"
         )
+
+
+def _homeward_line(home: Homeward) -> str:
+    """Say where on the way the time home is longest."""
+    told = {None: "", "recovered": ", every tether recovered", "left": ", tethers left outside"}
+    where = f"from {home.worst_grip} (hold {home.worst_index + 1} of {len(home.holds)})"
+    if home.worst_s is None:
+        return f"Way home: NOT KNOWN {where}{told[home.tethers]}"
+    transfers = home.holds[home.worst_index].transfers
+    return (
+        f"Way home: longest {where}, {home.worst_s:.0f} s with transfers {transfers}"
+        f"{told[home.tethers]}; limit {home.limit_s:.0f} s"
+    )
 
 
 def no_route_answer(answer: NoRoute) -> Iterator[str]:

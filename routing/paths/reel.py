@@ -24,7 +24,7 @@ from routing.paths.tether_problem import TetherProblem
 from routing.paths.tether_search import find_tethered_path, find_tethered_paths
 from routing.paths.tether_steps import TetherGround
 
-__all__ = ["on_one_reel", "reel_reach", "solve_reel"]
+__all__ = ["on_one_reel", "reel_ground", "reel_reach", "solve_reel"]
 
 
 def solve_reel(graph: ReachGraph, places: Sequence[SitePlaces], kit: Kit) -> Course | None:
@@ -50,7 +50,7 @@ def solve_reel(graph: ReachGraph, places: Sequence[SitePlaces], kit: Kit) -> Cou
 Timed = tuple[float, Course]
 
 
-def _ground(graph: ReachGraph, outfit: Outfit) -> TetherGround:
+def reel_ground(graph: ReachGraph, outfit: Outfit) -> TetherGround:
     """Return where tethers may lie and be hooked on; sockets are never passed through."""
     moves = graph.moves
     sockets = np.flatnonzero(graph.grips.kind == GripKind.SOCKET)
@@ -84,7 +84,7 @@ def _leg_after_leg(
     starts: tuple[TetherState, ...],
     places: Sequence[SitePlaces],
 ) -> Timed | None:
-    paths = _follow_legs(_ground(graph, outfit), outfit.rules, starts, places)
+    paths = _follow_legs(reel_ground(graph, outfit), outfit.rules, starts, places)
     if len(paths) < len(places) - 1:
         return None
     grips = [*paths[0].nodes, *(node for path in paths[1:] for node in path.nodes[1:])]
@@ -100,7 +100,7 @@ def reel_reach(graph: ReachGraph, places: Sequence[SitePlaces], kit: Kit) -> tup
     starts = start_states(graph, outfit, places[0])
     if not starts:
         return 0, np.empty(0, dtype=np.int64)
-    ground = _ground(graph, outfit)
+    ground = reel_ground(graph, outfit)
     paths = _follow_legs(ground, outfit.rules, starts, places[:-1]) if len(places) > 2 else []
     if paths:
         starts = (paths[-1].state,)

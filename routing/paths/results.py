@@ -5,10 +5,18 @@ of the JSON. A worksite's id is always under the key ``worksite``.
 """
 
 from collections.abc import Iterable
-from typing import Any, Literal, TypeAlias
+from typing import Literal, TypeAlias
 
-from pydantic import BaseModel, ConfigDict
-
+from routing.paths.margin_records import (
+    ClearanceMargin,
+    GapMargin,
+    HoldHomeward,
+    Homeward,
+    LineMargin,
+    Margins,
+    TurnMargin,
+)
+from routing.paths.result_base import Result
 from structures.findings import Finding
 from structures.frames import Vector
 
@@ -18,6 +26,8 @@ __all__ = [
     "GapMargin",
     "GripPlace",
     "HandOver",
+    "HoldHomeward",
+    "Homeward",
     "InputDigest",
     "LimitChange",
     "LineMargin",
@@ -36,22 +46,6 @@ __all__ = [
 ]
 
 Protocol: TypeAlias = Literal["leapfrog", "reel"]
-
-
-class Result(BaseModel):
-    """Base of all result records: frozen, closed, no NaN, units in the names."""
-
-    model_config = ConfigDict(
-        frozen=True,
-        extra="forbid",
-        defer_build=True,
-        allow_inf_nan=False,
-        hide_input_in_errors=True,
-    )
-
-    def to_document(self) -> dict[str, Any]:
-        """Return the record as JSON values; keys that do not apply are left out."""
-        return self.model_dump(mode="json", exclude_none=True)
 
 
 class StructureRef(Result):
@@ -216,67 +210,6 @@ class Totals(Result):
     transfers: int = 0
 
 
-class GapMargin(Result):
-    """The largest gap from handrail to handrail, against the reach."""
-
-    from_grip: str
-    to_grip: str
-    gap_m: float
-    way_m: float
-    reach_m: float
-    """Reach of this person with this load."""
-    left_m: float
-    fails_below_reach_m: float
-    """With less reach than this the route does not hold: the largest way round an edge."""
-
-
-class TurnMargin(Result):
-    """The largest turn between outward normals, against the limit."""
-
-    from_grip: str
-    to_grip: str
-    turn_deg: float
-    limit_deg: float
-    left_deg: float
-
-
-class ClearanceMargin(Result):
-    """The tightest place of the body corridor, and the solid or zone it is against.
-
-    ``clearance_m`` is a guaranteed lower bound, beyond the corridor radius.
-    """
-
-    from_grip: str
-    to_grip: str
-    clearance_m: float
-    corridor_radius_m: float
-    solid: str | None = None
-    zone: str | None = None
-
-
-class LineMargin(Result):
-    """The tether line along the route (reel)."""
-
-    reserve_m: float
-    most_payout_m: float
-    least_left_m: float
-    """Line left on the reel at the worst grip; the reserve must be in it."""
-    worst_grip: str
-    runs_out_at: str | None = None
-    """The first grip at which the reserve is no longer there."""
-    runs_out_after_m: float | None = None
-    """Length of the hands' way up to that grip."""
-
-
-class Margins(Result):
-    """How near the route is to its limits; a key is left out where nothing is measured."""
-
-    gap: GapMargin | None = None
-    turn: TurnMargin | None = None
-    clearance: ClearanceMargin | None = None
-    line: LineMargin | None = None
-
-
 class Answer(Result):
     """What every answer carries: where it is from, what was asked, and the caution."""
 
@@ -312,6 +245,8 @@ class Route(Answer):
     transfers: tuple[Transfer, ...] = ()
     stays: tuple[Stay, ...] = ()
     margins: Margins
+    homeward: Homeward | None = None
+    """The time home from every hold, where it was asked for."""
     steps: tuple[str, ...] = ()
     """Step text to paste, one step a line."""
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, Literal
 
 from routing.caution import CAUTION
 from routing.graph.build import build_graph
@@ -37,6 +37,7 @@ from routing.paths.results import (
 from routing.paths.steps import route_steps
 from routing.paths.tether_checks import Case
 from routing.version import gripway_version
+from structures.findings import sorted_findings
 from structures.model import Structure
 
 __all__ = ["RouteOptions", "find_route", "route_schema"]
@@ -58,12 +59,16 @@ class RouteOptions:
     explain
         Whether to work out what would open the way when there is none; that
         takes many times as long as the search.
+    homeward
+        Whether to work out the time home from every hold, with every tether
+        ``recovered`` or with tethers ``left`` outside where that is quicker.
     """
 
     situation: Situation = field(default_factory=Situation)
     kit: Kit | None = None
     inputs: tuple[InputDigest, ...] = ()
     explain: bool = True
+    homeward: Literal["recovered", "left"] | None = None
 
 
 def find_route(
@@ -113,7 +118,7 @@ def find_route(
         from routing.paths.reasons import explain
 
         raise NoRouteError(NoRoute(**head, **explain(graph, request, deep=options.explain)))
-    return _route(graph, course, protocol, head)
+    return _route(graph, course, protocol, options, head)
 
 
 def _head(
@@ -151,9 +156,22 @@ def _head(
     }
 
 
-def _route(graph: ReachGraph, course: Course, protocol: Protocol, head: dict[str, Any]) -> Route:
+def _route(
+    graph: ReachGraph,
+    course: Course,
+    protocol: Protocol,
+    options: RouteOptions,
+    head: dict[str, Any],
+) -> Route:
     margins = measure_margins(graph, course)
     findings = check_course(Case(graph=graph, course=course, margins=margins, protocol=protocol))
+    homeward = None
+    if options.homeward is not None:
+        from routing.paths.home_report import report_home
+
+        leave = options.homeward == "left"
+        homeward, more = report_home(graph, course, protocol, options.kit, leave=leave)
+        findings = sorted_findings((*findings, *more))
     overs, transfers = hand_overs(graph, course), transfer_records(graph, course)
     route = Route(
         **head,
@@ -167,6 +185,7 @@ def _route(graph: ReachGraph, course: Course, protocol: Protocol, head: dict[str
         transfers=transfers,
         stays=stays(graph, course),
         margins=margins,
+        homeward=homeward,
     )
     return route.model_copy(update={"steps": route_steps(route)})
 

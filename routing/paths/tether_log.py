@@ -5,17 +5,33 @@ from dataclasses import replace
 
 from routing.paths.course import Anchoring
 from routing.paths.outfit import Outfit
+from routing.paths.stack import TetherState
 from routing.paths.tether_path import TetheredPath, TetherTransfer
 
 __all__ = ["log_tethers", "payout_along"]
 
 
 def log_tethers(
-    outfit: Outfit, paths: Sequence[TetheredPath], joins: tuple[int, ...] = ()
+    outfit: Outfit,
+    paths: Sequence[TetheredPath],
+    joins: tuple[int, ...] = (),
+    start: TetherState | None = None,
 ) -> tuple[Anchoring, ...]:
-    """Return the tethers in use along paths that follow one another, in order."""
+    """Return the tethers in use along paths that follow one another, in order.
+
+    Parameters
+    ----------
+    joins
+        Places in the paths that stand for the same grip as the place before.
+    start
+        The state the first path starts from; needed where that has a past, a
+        stack of more than one stay.
+    """
     first = paths[0]
-    log = _TetherLog(outfit, first.state.stack[0].point, first.tether[0], first.payout_m[0])
+    stack = [(first.state.stack[0].point, first.tether[0], False)]
+    if start is not None:
+        stack = [(stay.point, stay.tether, stay.staged) for stay in start.stack]
+    log = _TetherLog(outfit, stack, first.payout_m[0])
     for path in paths:
         for i, payout_m in enumerate(path.payout_m):
             if i > 0 and i not in joins:
@@ -29,21 +45,24 @@ def log_tethers(
 class _TetherLog:
     """The tethers in use while a path is being followed."""
 
-    def __init__(self, outfit: Outfit, point: int, tether: int, payout_m: float) -> None:
+    def __init__(
+        self, outfit: Outfit, stack: Sequence[tuple[int, int, bool]], payout_m: float
+    ) -> None:
         self.outfit = outfit
-        self.stack = [(point, tether)]
+        self.stack = list(stack)
         self.at = 0
         self.done: list[Anchoring] = []
         self.now = self._hooked(payout_m)
 
     def _hooked(self, payout_m: float) -> Anchoring:
-        point, tether = self.stack[-1]
+        point, tether, staged = self.stack[-1]
         return Anchoring(
             at=self.at,
             element_id=self.outfit.points[point].id,
             line_m=self.outfit.rules.tethers[tether].length_m,
             payout_m=(payout_m,),
             starts=not self.done,
+            staged=staged,
             seconds=self.outfit.rules.transfer_s if self.done else 0.0,
         )
 
@@ -60,7 +79,7 @@ class _TetherLog:
         if returns:
             self.stack.pop()
         else:
-            self.stack.append((transfer.point, transfer.tether))
+            self.stack.append((transfer.point, transfer.tether, transfer.staged))
         self.now = replace(self._hooked(transfer.payout_m), returns=returns)
 
     def finish(self) -> tuple[Anchoring, ...]:

@@ -44,6 +44,13 @@ class TetherProblem:
             for place in retreats(state, network, self.rules.transfer_s)
         )
 
+    def only(self, number: int) -> "TetherProblem":
+        """Return the problem with one of its starts; it shares the steps, which cost most."""
+        problem = TetherProblem(ground=self.ground, rules=self.rules, starts=(self.starts[number],))
+        problem.__dict__["groups"] = self.groups
+        problem.__dict__["steps"] = self.steps
+        return problem
+
 
 def start_labels(problem: TetherProblem, *, plain: bool) -> Starts:
     """Return a label for every place from which the search may go forward."""

@@ -1,0 +1,106 @@
+"""Records of how near a route is to its limits, the time home among them."""
+
+from typing import Literal
+
+from routing.paths.result_base import Result
+
+__all__ = [
+    "ClearanceMargin",
+    "GapMargin",
+    "HoldHomeward",
+    "Homeward",
+    "LineMargin",
+    "Margins",
+    "TurnMargin",
+]
+
+
+class GapMargin(Result):
+    """The largest gap from handrail to handrail, against the reach."""
+
+    from_grip: str
+    to_grip: str
+    gap_m: float
+    way_m: float
+    reach_m: float
+    """Reach of this person with this load."""
+    left_m: float
+    fails_below_reach_m: float
+    """With less reach than this the route does not hold: the largest way round an edge."""
+
+
+class TurnMargin(Result):
+    """The largest turn between outward normals, against the limit."""
+
+    from_grip: str
+    to_grip: str
+    turn_deg: float
+    limit_deg: float
+    left_deg: float
+
+
+class ClearanceMargin(Result):
+    """The tightest place of the body corridor, and the solid or zone it is against.
+
+    ``clearance_m`` is a guaranteed lower bound, beyond the corridor radius.
+    """
+
+    from_grip: str
+    to_grip: str
+    clearance_m: float
+    corridor_radius_m: float
+    solid: str | None = None
+    zone: str | None = None
+
+
+class LineMargin(Result):
+    """The tether line along the route (reel)."""
+
+    reserve_m: float
+    most_payout_m: float
+    least_left_m: float
+    """Line left on the reel at the worst grip; the reserve must be in it."""
+    worst_grip: str
+    runs_out_at: str | None = None
+    """The first grip at which the reserve is no longer there."""
+    runs_out_after_m: float | None = None
+    """Length of the hands' way up to that grip."""
+
+
+class Margins(Result):
+    """How near the route is to its limits; a key is left out where nothing is measured."""
+
+    gap: GapMargin | None = None
+    turn: TurnMargin | None = None
+    clearance: ClearanceMargin | None = None
+    line: LineMargin | None = None
+
+
+class HoldHomeward(Result):
+    """The way home from one hold of a route."""
+
+    grip: str
+    seconds: float | None = None
+    """Left out where no way leads home."""
+    transfers: int | None = None
+    left_outside: tuple[str, ...] = ()
+    """Tether points at which tethers stay outside."""
+    why: str | None = None
+    """Why no way leads home."""
+
+
+class Homeward(Result):
+    """The least-time way to the hatch from every hold of a route, the tethers as they then lie."""
+
+    tethers: Literal["recovered", "left"] | None = None
+    """Reel: whether every carried tether comes along, or may be left outside for less time."""
+    hatches: tuple[str, ...]
+    """Where home is: the one nearest by time counts."""
+    limit_s: float
+    worst_index: int
+    """Index of the hold farthest from home in the route's grips; one without a way comes first."""
+    worst_grip: str
+    worst_s: float | None = None
+    """Left out where no way leads home from there."""
+    holds: tuple[HoldHomeward, ...]
+    """In the order of the route's grips."""

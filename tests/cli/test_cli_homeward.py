@@ -1,0 +1,55 @@
+"""`gripway route --homeward`: the time home from every hold, and its limit."""
+
+from pathlib import Path
+
+import pytest
+
+from tests.cli.command_ground import EXAMPLES, assert_answer, run, schema
+
+STATION = EXAMPLES["station"]
+
+
+def test_reel_tells_where_home_is_longest_and_json_has_every_hold() -> None:
+    asked = ("route", STATION, "hatch", "W20", "--protocol", "reel", "--homeward")
+    found = run(*asked, "--json")
+    assert_answer(found)
+    answer = found.answer
+    schema("route").validate(answer)
+    home = answer["homeward"]
+    assert [hold["grip"] for hold in home["holds"]] == [grip["grip"] for grip in answer["grips"]]
+    # The way home with all recovered is the way out backwards, the transfer taken back with it.
+    assert home["worst_s"] == pytest.approx(answer["totals"]["seconds"], rel=1e-9)
+    assert (home["worst_grip"], home["tethers"]) == ("SK52", "recovered")
+    assert home["holds"][-1]["transfers"] == 1
+    assert "homeward" not in run(*asked[:-1], "--json").answer
+    text = run(*asked)
+    assert_answer(text)
+    assert "Way home: longest from SK52 (hold 79 of 79), 367 s with transfers 1" in text.out
+    assert "every tether recovered; limit 1800 s" in text.out
+
+
+def test_leaving_tethers_names_where_they_stay() -> None:
+    asked = ("route", STATION, "hatch", "W20", "--protocol", "reel", "--leave-tethers")
+    home = run(*asked, "--json").answer["homeward"]
+    assert home["tethers"] == "left"
+    assert home["holds"][-1]["left_outside"] == ["TP06"]
+    assert home["holds"][-1]["seconds"] == pytest.approx(306.87, abs=0.01)
+    assert "tethers left outside; limit 1800 s" in run(*asked).out
+
+
+def test_too_late_home_is_unsafe(tmp_path: Path) -> None:
+    asked = ("route", STATION, "hatch", "W20", "--homeward")
+    found = run(*asked)
+    assert found.code == 1
+    assert "UNSAFE" in found.out
+    assert "STOP: from SK52 the way home takes 1976 s, and no more than 1800 s" in found.out
+    limits = tmp_path / "limits.toml"
+    limits.write_text('schema_version = 1\nlength_unit = "m"\ntime_home_limit_s = 1977\n')
+    assert_answer(run(*asked, "--limits", limits))
+
+
+def test_home_that_is_not_known_is_unsafe() -> None:
+    found = run("route", STATION, "W20", "W15", "--protocol", "reel", "--homeward")
+    assert found.code == 1
+    assert "Way home: NOT KNOWN from SK52 (hold 1 of 22)" in found.out
+    assert "STOP: from 22 of 22 holds no time home is known" in found.out
