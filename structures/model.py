@@ -18,6 +18,7 @@ from structures.elements import (
     Worksite,
     Zone,
 )
+from structures.equipment import EquipmentTether
 from structures.errors import UnknownIdError
 from structures.fields import Record, Text
 
@@ -37,6 +38,7 @@ ELEMENT_LISTS = {
     "conditions": "condition",
     "items": "item",
     "people": "person",
+    "equipment_tethers": "equipment tether",
 }
 """The lists of a structure, each with the trade word for one of its elements."""
 
@@ -66,6 +68,7 @@ class Structure(Record):
     conditions: tuple[Condition, ...] = ()
     items: tuple[Item, ...] = ()
     people: tuple[Person, ...] = ()
+    equipment_tethers: tuple[EquipmentTether, ...] = ()
 
     def elements(self) -> Iterator[tuple[str, Element]]:
         """Yield (list name, element) for all elements, in document order."""

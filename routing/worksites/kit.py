@@ -1,43 +1,19 @@
-"""Equipment tethers: what a chain is made of."""
+"""Equipment tethers: what chains are made of, and which chains a kit allows."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import combinations_with_replacement
 from typing import Final
 
-from pydantic import Field, model_validator
-
-from structures.fields import PositiveLength, PositiveNumber, Record, Text
+from structures.equipment import EquipmentTether
+from structures.model import Structure
 from structures.units import FOOT_M, POUND_FORCE_N
 
-__all__ = ["DEFAULT_TETHER", "EquipmentTether", "weakest_rating_n"]
-
-
-class EquipmentTether(Record):
-    """A retractable tether for equipment, which can be pulled out and cinched.
-
-    A chain of n of them spans every length from n times cinched to n times
-    extended.
-    """
-
-    name: Text
-    cinched_m: PositiveLength
-    """Hook to hook when cinched as far as it goes [m]."""
-    extended_m: PositiveLength
-    """Hook to hook when pulled out as far as it goes [m]."""
-    rating_n: PositiveNumber | None = None
-    """Rated load [N]; not given means unknown, which is never taken for enough."""
-    source: Text = Field("")
-
-    @model_validator(mode="after")
-    def _can_be_cinched(self) -> "EquipmentTether":
-        if self.cinched_m > self.extended_m:
-            raise ValueError(
-                f"cinched to {self.cinched_m:g} m is longer than extended to "
-                f"{self.extended_m:g} m; check the two lengths, they may be swapped"
-            )
-        return self
-
+__all__ = ["DEFAULT_TETHER", "Series", "TetherKit", "kit_of", "weakest_rating_n"]
 
 DEFAULT_TETHER: Final = EquipmentTether(
+    id="equipment-tether",
     name="retractable equipment tether",
     cinched_m=1 * FOOT_M,
     extended_m=6 * FOOT_M,
@@ -63,3 +39,133 @@ def weakest_rating_n(chain: Iterable[EquipmentTether]) -> float | None:
         raise ValueError("a chain has at least one tether; give it one")
     known = [rating for rating in ratings if rating is not None]
     return min(known) if len(known) == len(ratings) else None
+
+
+@dataclass(frozen=True, slots=True)
+class Series:
+    """Tethers of a kit hooked to each other in a row.
+
+    Parameters
+    ----------
+    used
+        How many of each tether of the kit, in the kit's order.
+    cinched_m, extended_m
+        The shortest and the longest that the row can be [m].
+    words
+        What it is, for people: ``2 tethers in series``.
+    """
+
+    used: tuple[int, ...]
+    cinched_m: float
+    extended_m: float
+    words: str
+
+    @property
+    def tethers(self) -> int:
+        """How many tethers it takes."""
+        return sum(self.used)
+
+    @property
+    def key(self) -> tuple[int, tuple[int, ...]]:
+        """Order among series: fewest tethers, then most of the first in the kit."""
+        return self.tethers, tuple(-n for n in self.used)
+
+
+@dataclass(frozen=True)
+class TetherKit:
+    """The equipment tethers at hand, each kind with how many there are of it.
+
+    Parameters
+    ----------
+    tethers
+        Kinds in id order, each id once.
+
+    Raises
+    ------
+    ValueError
+        There is no kind, or two have the same id.
+    """
+
+    tethers: tuple[EquipmentTether, ...]
+
+    def __post_init__(self) -> None:
+        ids = [tether.id for tether in self.tethers]
+        if not ids or ids != sorted(set(ids)):
+            raise ValueError(
+                f"a kit of {ids}: give one or more kinds of tether, each id once, in id order"
+            )
+
+    @classmethod
+    def of(cls, tethers: Iterable[EquipmentTether]) -> "TetherKit":
+        """Make a kit of kinds in any order."""
+        return cls(tuple(sorted(tethers, key=lambda tether: tether.id)))
+
+    @cached_property
+    def limited(self) -> bool:
+        """Whether there is a number of any kind that may be used up."""
+        return any(tether.count is not None for tether in self.tethers)
+
+    @property
+    def counts(self) -> tuple[int | None, ...]:
+        """How many there are of each kind, ``None`` for as many as needed."""
+        return tuple(tether.count for tether in self.tethers)
+
+    def links(self, used: Sequence[int]) -> list[EquipmentTether]:
+        """Return the tethers of a series one by one."""
+        return [tether for tether, n in zip(self.tethers, used, strict=True) for _ in range(n)]
+
+    def fit_for(self, rating_n: float, *, unknown: bool = False) -> "TetherKit | None":
+        """Return the kit without tethers that are rated too low, or not known to be enough.
+
+        Parameters
+        ----------
+        rating_n
+            What a chain must be rated for [N]; its weakest link decides, so
+            that each of its tethers must be.
+        unknown
+            Whether tethers without a rating are kept all the same.
+        """
+        fit = tuple(
+            tether
+            for tether in self.tethers
+            if (unknown if tether.rating_n is None else tether.rating_n >= rating_n)
+        )
+        return TetherKit(fit) if fit else None
+
+    def series(self, count: int) -> tuple[Series, ...]:
+        """Return every series of so many tethers that can be hooked to a handrail.
+
+        One end of the row must be a large hook; all other hooks go into rings,
+        which take any. The order in the row changes neither span nor rating.
+        """
+        return tuple(self._series(count))
+
+    def _series(self, count: int) -> Iterator[Series]:
+        kinds = range(len(self.tethers))
+        for picked in combinations_with_replacement(kinds, count):
+            used = tuple(picked.count(kind) for kind in kinds)
+            links = self.links(used)
+            enough = all(
+                tether.count is None or n <= tether.count
+                for tether, n in zip(self.tethers, used, strict=True)
+            )
+            if enough and any("large" in tether.hooks for tether in links):
+                yield Series(
+                    used,
+                    sum(n * one.cinched_m for n, one in zip(used, self.tethers, strict=True)),
+                    sum(n * one.extended_m for n, one in zip(used, self.tethers, strict=True)),
+                    self._words(used),
+                )
+
+    def _words(self, used: tuple[int, ...]) -> str:
+        count = sum(used)
+        words = f"{count} tether{'s' if count > 1 else ''} in series"
+        if len(self.tethers) == 1:
+            return words
+        parts = [f"{n} x {one.id}" for n, one in zip(used, self.tethers, strict=True) if n]
+        return f"{words} ({', '.join(parts)})"
+
+
+def kit_of(structure: Structure) -> TetherKit:
+    """Return the kit that a structure lists, or as many default tethers as are needed."""
+    return TetherKit.of(structure.equipment_tethers or (DEFAULT_TETHER,))

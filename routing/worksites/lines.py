@@ -25,6 +25,8 @@ __all__ = ["EXACT_WITHIN_M", "Line", "LinesTo"]
 EXACT_WITHIN_M = 1e-6
 """What an exact bent way may be off by [m] (see `structures.solids.taut`)."""
 
+_IN_SIGHT = "exact: in sight"
+
 
 @dataclass(frozen=True, slots=True)
 class Line:
@@ -95,22 +97,34 @@ class LinesTo:
             return not line_blocked(near.shapes, start, end)[0]
         return not crosses_any(near.shapes, start, end)[0]
 
-    def measure(self, place_m: Floats) -> Line:
-        """Measure the line from one place, shape (3,) [m]."""
+    def way(self, place_m: Floats) -> Way | None:
+        """Return the line from one place, shape (3,) [m], with its points; None if there is none.
+
+        Its zone is not looked at; `measure` does that.
+        """
         straight_m = float(norms((place_m - self.point_m)[None])[0])
         if self.sees(place_m, straight_m):
             ends_m = np.stack([place_m, self.point_m])
-            zone = self._zone_met(Way(straight_m, ends_m, exact=True, bound=""))
-            return Line(straight_m, straight_m, zone)
+            return Way(straight_m, ends_m, exact=True, bound=_IN_SIGHT)
         solids = _between(self.solids, place_m, self.point_m, self.farthest_m)
         x, y, z = place_m.tolist()
         a, b, c = self.point_m.tolist()
         try:
-            way = shortest_way(solids.shapes, (x, y, z), (a, b, c))
+            return shortest_way(solids.shapes, (x, y, z), (a, b, c))
         except NoWayError:
+            return None
+
+    def measure(self, place_m: Floats) -> Line:
+        """Measure the line from one place, shape (3,) [m]."""
+        straight_m = float(norms((place_m - self.point_m)[None])[0])
+        way = self.way(place_m)
+        if way is None:
             return Line(straight_m, np.inf, None)
+        zone = self._zone_met(way)
+        if way.bound == _IN_SIGHT:
+            return Line(straight_m, straight_m, zone)
         shortest_m = way.length_m - EXACT_WITHIN_M if way.exact else straight_m
-        return Line(shortest_m, way.length_m + EXACT_WITHIN_M, self._zone_met(way))
+        return Line(shortest_m, way.length_m + EXACT_WITHIN_M, zone)
 
     def _zone_met(self, way: Way) -> str | None:
         """Return a zone that the taut line is not certainly clear of.

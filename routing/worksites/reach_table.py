@@ -8,7 +8,7 @@ from routing.graph.reach_graph import ReachGraph
 from routing.paths.no_route import NoRoute
 from routing.paths.results import Result, Route
 from routing.worksites.chains import VERDICTS, Verdict, WorksiteChain, find_chains
-from routing.worksites.kit import DEFAULT_TETHER, EquipmentTether
+from routing.worksites.kit import TetherKit
 from structures.files.tables import table_text
 from structures.model import Structure
 
@@ -37,6 +37,8 @@ class ReachRow(Result):
     along_m: float | None = None
     tethers: int | None = None
     """How many in series."""
+    chain: str | None = None
+    """What the chain is made of: ``1 x ET1 + 2 x ET2``."""
     length_m: float | None = None
     """The longer of the lengths needed held and seated."""
     held_m: float | None = None
@@ -64,7 +66,7 @@ def reach_table(
     structure: Structure,
     graph: ReachGraph,
     *,
-    tether: EquipmentTether = DEFAULT_TETHER,
+    kit: TetherKit | None = None,
     routes: Mapping[str, Route | NoRoute] | None = None,
 ) -> tuple[ReachRow, ...]:
     """Make the reach table of all worksites.
@@ -76,8 +78,8 @@ def reach_table(
     graph
         Its situation gives limits, conditions and closures; chains are tied
         only to handrails that hands can get to from the hatch.
-    tether
-        What chains are made of.
+    kit
+        What chains are made of, as in `routing.worksites.chains.find_chains`.
     routes
         The answer from the hatch by worksite id (`worksite_routes`); by default
         the ways are not asked about.
@@ -97,7 +99,7 @@ def reach_table(
             f"the graph is of structure {graph.structure.name!r} revision "
             f"{graph.structure.revision!r}, not of this one; build it anew"
         )
-    chains = find_chains(structure, graph.situation, tether=tether, reached=reached_elements(graph))
+    chains = find_chains(structure, graph.situation, kit=kit, reached=reached_elements(graph))
     return reach_rows(structure, chains, routes=routes)
 
 
@@ -146,16 +148,17 @@ def _tie(chain: WorksiteChain) -> dict[str, Any]:
         return {"tie": chain.verdict}
     lengths = [length for length in (worst.held_m, worst.seated_m) if length is not None]
     return {
-        "tie": worst.verdict,
+        "tie": chain.verdict,
         "attach": worst.attach,
         "handrail": worst.handrail,
         "along_m": worst.along_m,
         "tethers": worst.tethers,
+        "chain": " + ".join(f"{part.count} x {part.tether}" for part in worst.chain) or None,
         "length_m": max(lengths, default=None),
         "held_m": worst.held_m,
         "seated_m": worst.seated_m,
         "margin_m": worst.margin_m,
-        "reason": worst.reason,
+        "reason": chain.reason or worst.reason,
     }
 
 

@@ -1,5 +1,6 @@
 """Where on the handrails to tie a chain: the best place, for a given number of tethers.
 
+The place is sought for one series of tethers, of which only the span counts.
 Places are continuous along a rail. A piece of rail holds no better margin than
 its middle has, plus half the piece's length: a taut line changes by no more
 than its end moves. So the best piece is split until nothing can be better by
@@ -14,12 +15,12 @@ from typing import TypeAlias
 
 import numpy as np
 
-from routing.worksites.kit import EquipmentTether
+from routing.worksites.kit import Series
 from routing.worksites.lines import Line, LinesTo
 from structures.polylines import Polyline, segment_gaps
 from structures.solids.axes import Flags, Floats, Indices
 
-__all__ = ["ROUNDING_M", "TIE_WITHIN_M", "TiePlace", "TieSearch", "margin_m"]
+__all__ = ["ROUNDING_M", "TIE_WITHIN_M", "Best", "TiePlace", "TieSearch", "margin_m"]
 
 TIE_WITHIN_M = 0.01
 """The margin found may be this much under the best there is [m]; a chain that fits
@@ -29,7 +30,8 @@ ROUNDING_M = 1e-9
 """Lengths this much over an end of a span still count as at the end [m]."""
 
 MOST_MEASURED = 600
-"""At most this many places are measured for each number of tethers; then the best so far stands."""
+"""At most so many places more are measured for each series of tethers; then the best so far
+stands, and what it may lack is said."""
 
 _PIECE_M = 0.5
 
@@ -53,18 +55,29 @@ class TiePlace:
         return self.held.zone or self.seated.zone
 
 
-def margin_m(place: TiePlace, tether: EquipmentTether, count: int) -> float:
-    """Return how far both lines are from the nearer end of the chain's span [m].
+def margin_m(place: TiePlace, series: Series) -> float:
+    """Return how far both lines are from the nearer end of a chain's span [m].
 
     Negative where a line is outside of it. Zones are not reckoned with.
     """
-    least_m, most_m = count * tether.cinched_m, count * tether.extended_m
     return min(
-        most_m - place.held.longest_m,
-        most_m - place.seated.longest_m,
-        place.held.shortest_m - least_m,
-        place.seated.shortest_m - least_m,
+        series.extended_m - place.held.longest_m,
+        series.extended_m - place.seated.longest_m,
+        place.held.shortest_m - series.cinched_m,
+        place.seated.shortest_m - series.cinched_m,
     )
+
+
+@dataclass(frozen=True, slots=True)
+class Best:
+    """The best place for a series of tethers, and how much better another might be."""
+
+    place: TiePlace | None
+    """Where the margin is 0 or more and the lines keep off zones; ``None`` if nowhere found."""
+    margin_m: float
+    """Its margin [m]; minus infinity without a place."""
+    at_most_m: float
+    """No place on any of the rails has a greater margin than this [m]; below 0: none has any."""
 
 
 _Entry: TypeAlias = tuple[float, int, float, float]
@@ -89,7 +102,7 @@ class _Pieces:
 
 @dataclass(slots=True, eq=False)
 class TieSearch:
-    """The search for one attach point; what it has measured serves every number of tethers.
+    """The search for one attach point; what it has measured serves every series of tethers.
 
     Rails are given in id order, so that ties go to the lower id.
     """
@@ -97,52 +110,80 @@ class TieSearch:
     lines: Sequence[Polyline]
     held: LinesTo
     seated: LinesTo
-    tether: EquipmentTether
     measured: dict[tuple[int, float], TiePlace] = field(default_factory=dict)
     _pieces: _Pieces | None = None
     _seen: tuple[Flags, Flags] | None = None
 
-    def best(self, count: int) -> TiePlace | None:
-        """Return the place with the best margin of 0 or more that keeps off zones, if any."""
-        pieces, upper_m = self._start(count)
+    def best(self, series: Series, beat_m: float = -np.inf) -> Best:
+        """Return the place with the best margin of 0 or more that keeps off zones, if any.
+
+        Parameters
+        ----------
+        series
+            The tethers.
+        beat_m
+            Margin that another series has already [m]: this one is given up
+            once it cannot be better by more than `TIE_WITHIN_M`.
+        """
+        heap = self._first_pieces(series)
+        found, best_m = None, -np.inf
+        left_out_m = -np.inf
+        allowed = len(self.measured) + MOST_MEASURED
+        while heap:
+            enough_m = max(beat_m, best_m)
+            if np.isfinite(enough_m) and -heap[0][0] <= enough_m + TIE_WITHIN_M:
+                break
+            known = self.measured.get(heap[0][1:3])
+            if known is None and len(self.measured) >= allowed:
+                break
+            minus_upper, rail, along_m, half_m = heapq.heappop(heap)
+            known = known or self.place(rail, along_m)
+            here_m = margin_m(known, series)
+            better = here_m >= -ROUNDING_M if found is None else here_m > best_m + ROUNDING_M
+            if better and known.zone is None:
+                found, best_m = known, here_m
+            halves = self._halves((rail, along_m, half_m), known, -minus_upper, series)
+            if not halves and (half_m > 0 or self.lines[rail].length_m == 0):
+                left_out_m = max(left_out_m, self._whole_m(known, -minus_upper, half_m, series))
+            for upper, piece in halves:
+                _push(heap, upper, piece)
+        rest_m = -heap[0][0] if heap else -np.inf
+        # What is not on the heap any more cannot reach 0, or was measured, or left out.
+        at_most_m = max(best_m, rest_m, left_out_m)
+        return Best(found, best_m, at_most_m)
+
+    def _first_pieces(self, series: Series) -> list[_Entry]:
+        pieces, upper_m = self._start(series)
         heap: list[_Entry] = []
         rails, along, halves = (a.tolist() for a in (pieces.rail, pieces.along_m, pieces.half_m))
         for hope_m, rail, along_m, half_m in zip(
             upper_m.tolist(), rails, along, halves, strict=True
         ):
             _push(heap, hope_m, (rail, along_m, half_m))
-        best: TiePlace | None = None
-        best_m = -ROUNDING_M
-        while heap:
-            minus_upper, rail, along_m, half_m = heapq.heappop(heap)
-            if best is not None and -minus_upper <= best_m + TIE_WITHIN_M:
-                break
-            known = self.measured.get((rail, along_m))
-            if known is None:
-                if len(self.measured) >= MOST_MEASURED * count:
-                    break
-                known = self.place(rail, along_m)
-            here_m = margin_m(known, self.tether, count)
-            better = here_m >= best_m if best is None else here_m > best_m + ROUNDING_M
-            if better and known.zone is None:
-                best, best_m = known, here_m
-            for upper, piece in self._halves((rail, along_m, half_m), known, -minus_upper, count):
-                _push(heap, upper, piece)
-        return best
+        return heap
+
+    def _whole_m(self, known: TiePlace, upper_m: float, half_m: float, series: Series) -> float:
+        """Return what no margin on a piece exceeds, from the measured middle if it is proven."""
+        if known.held.exact and known.seated.exact:
+            return min(upper_m, margin_m(known, series) + half_m)
+        return upper_m
 
     def _halves(
-        self, piece: tuple[int, float, float], known: TiePlace, upper_m: float, count: int
+        self,
+        piece: tuple[int, float, float],
+        known: TiePlace,
+        upper_m: float,
+        series: Series,
     ) -> list[tuple[float, tuple[int, float, float]]]:
         """Return the two halves of a piece, each with what no margin on it can exceed."""
         rail, along_m, half_m = piece
         proven = known.held.exact and known.seated.exact
         if half_m < (TIE_WITHIN_M if proven else _SHORTEST_UNPROVEN_M) / 2:
             return []
-        if proven:
-            upper_m = min(upper_m, margin_m(known, self.tether, count) + half_m)
+        upper_m = self._whole_m(known, upper_m, half_m, series)
         quarter_m = half_m / 2
         middles = np.array([along_m - quarter_m, along_m + quarter_m])
-        hopes = self._hope_m(self.lines[rail].points_at(middles), count) + quarter_m
+        hopes = self._hope_m(self.lines[rail].points_at(middles), series) + quarter_m
         return [
             (min(upper_m, hope_m), (rail, middle_m, quarter_m))
             for middle_m, hope_m in zip(middles.tolist(), hopes.tolist(), strict=True)
@@ -157,24 +198,24 @@ class TieSearch:
         self.measured[rail, along_m] = found
         return found
 
-    def _hope_m(self, points_m: Floats, count: int) -> Floats:
+    def _hope_m(self, points_m: Floats, series: Series) -> Floats:
         """Return what the margin at places cannot exceed, from straight distances, shape (n,).
 
         No line is shorter than straight, and no margin more than half the span.
         """
-        least_m, most_m = count * self.tether.cinched_m, count * self.tether.extended_m
+        least_m, most_m = series.cinched_m, series.extended_m
         farther = np.maximum(self.held.straight_m(points_m), self.seated.straight_m(points_m))
         hope: Floats = np.minimum(most_m - farther, (most_m - least_m) / 2)
         return hope
 
-    def _start(self, count: int) -> tuple[_Pieces, Floats]:
+    def _start(self, series: Series) -> tuple[_Pieces, Floats]:
         """Return the pieces searched first, and what no margin on each can exceed."""
         if self._pieces is None:
             self._pieces = self._cut()
             points_m = self._pieces.point_m
             self._seen = self.held.may_see(points_m), self.seated.may_see(points_m)
         pieces = self._pieces
-        upper_m = self._hope_m(pieces.point_m, count)
+        upper_m = self._hope_m(pieces.point_m, series)
         if self._seen is not None:
             # Where both lines are straight the lengths are known for all places at once.
             # (One through a seam between solids is longer; it may be left out for that.)
@@ -182,7 +223,7 @@ class TieSearch:
             nearer = np.minimum(
                 self.held.straight_m(pieces.point_m), self.seated.straight_m(pieces.point_m)
             )
-            cinched = nearer - count * self.tether.cinched_m
+            cinched = nearer - series.cinched_m
             upper_m = np.where(both, np.minimum(upper_m, cinched), upper_m)
         return pieces, upper_m + pieces.half_m
 

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from routing.worksites.kit import Series
 from routing.worksites.tie_search import ROUNDING_M, TiePlace, TieSearch, margin_m
 
 __all__ = ["why_no_place"]
@@ -12,24 +13,26 @@ _STEP_M = 0.25
 """How finely rails are looked at for the reason [m]; the answer itself does not rest on it."""
 
 
-def why_no_place(search: TieSearch, names: Sequence[str], most: int) -> tuple[str, str]:
+def why_no_place(
+    search: TieSearch, names: Sequence[str], series: Sequence[Series]
+) -> tuple[str, str]:
     """Return the reason in words, and the handrail that comes nearest.
 
     Parameters
     ----------
     search
-        A search that found nothing for any number of tethers up to ``most``.
+        A search that found nothing for any of the series.
     names
         Ids of its rails.
-    most
-        How many tethers in series are allowed.
+    series
+        What was tried, in order.
     """
     places = [search.measured[key] for key in sorted(search.measured)]
-    fits = _fits(search, places, most)
+    fits = _fits(places, series)
     if not any(np.isfinite(margin) for margin, _, _ in fits):
-        fits = _fits(search, [_nearest_to_fit(search, most)], most)
-    margin, minus_count, place = max(fits, key=lambda fit: (fit[0], fit[1]))
-    name, count = names[place.rail], -minus_count
+        fits = _fits([_nearest_to_fit(search, series)], series)
+    margin, minus_rank, place = max(fits, key=lambda fit: (fit[0], fit[1]))
+    name, tried = names[place.rail], series[-minus_rank]
     where = f"{name} at {place.along_m:.3f} m"
     if place.zone is not None and margin >= -ROUNDING_M:
         reason = (
@@ -37,30 +40,29 @@ def why_no_place(search: TieSearch, names: Sequence[str], most: int) -> tuple[st
             "nor is there another place from which a chain spans both positions"
         )
         return reason, name
-    return f"{_lack(place, search, count)} (best from {where})", name
+    return f"{_lack(place, tried)} (best from {where})", name
 
 
 def _fits(
-    search: TieSearch, places: Sequence[TiePlace], most: int
+    places: Sequence[TiePlace], series: Sequence[Series]
 ) -> list[tuple[float, int, TiePlace]]:
-    """Return margin, minus the number of tethers, and place, for all numbers."""
+    """Return margin, minus the rank of the series, and place, for all of both."""
     return [
-        (margin_m(place, search.tether, count), -count, place)
-        for place in places
-        for count in range(1, most + 1)
+        (margin_m(place, one), -rank, place) for place in places for rank, one in enumerate(series)
     ]
 
 
-def _nearest_to_fit(search: TieSearch, most: int) -> TiePlace:
+def _nearest_to_fit(search: TieSearch, series: Sequence[Series]) -> TiePlace:
     """Return the place whose straight distances come nearest to any span, measured."""
-    counts = np.arange(1, most + 1)[:, None]
+    cinched_m = np.array([[one.cinched_m] for one in series])
+    extended_m = np.array([[one.extended_m] for one in series])
     best: tuple[float, int, float] | None = None
     for rail, line in enumerate(search.lines):
         along_m = line.samples_m(_STEP_M)
         points_m = line.points_at(along_m)
         held_m, seated_m = search.held.straight_m(points_m), search.seated.straight_m(points_m)
-        over_m = np.maximum(held_m, seated_m) - counts * search.tether.extended_m
-        under_m = counts * search.tether.cinched_m - np.minimum(held_m, seated_m)
+        over_m = np.maximum(held_m, seated_m) - extended_m
+        under_m = cinched_m - np.minimum(held_m, seated_m)
         lack_m = np.maximum(over_m, under_m).min(axis=0)
         k = int(lack_m.argmin())
         one = (float(lack_m[k]), rail, float(along_m[k]))
@@ -70,22 +72,21 @@ def _nearest_to_fit(search: TieSearch, most: int) -> TiePlace:
     return search.place(best[1], best[2])
 
 
-def _lack(place: TiePlace, search: TieSearch, count: int) -> str:
+def _lack(place: TiePlace, series: Series) -> str:
     """Say which end of the span is missed, in which position, and by how much."""
-    least_m, most_m = count * search.tether.cinched_m, count * search.tether.extended_m
-    series = f"{count} tether{'s' if count > 1 else ''} in series"
+    words = series.words
     lacks = []
     for word, line in (("held", place.held), ("seated", place.seated)):
         if not np.isfinite(line.longest_m):
             lacks.append((np.inf, f"no way round the solids leads to the {word} position"))
-        over_m, under_m = line.longest_m - most_m, least_m - line.shortest_m
+        over_m, under_m = line.longest_m - series.extended_m, series.cinched_m - line.shortest_m
         lacks.append(
-            (over_m, f"the {word} position is too far by at least {over_m:.3f} m for {series}")
+            (over_m, f"the {word} position is too far by at least {over_m:.3f} m for {words}")
         )
         lacks.append(
             (
                 under_m,
-                f"the {word} position is too near by at least {under_m:.3f} m to cinch {series}",
+                f"the {word} position is too near by at least {under_m:.3f} m to cinch {words}",
             )
         )
     return max(lacks, key=lambda lack: lack[0])[1]

@@ -7,7 +7,7 @@ import pytest
 from routing.graph.situation import Situation
 from routing.limits import Limits
 from routing.worksites.chains import AttachChain, WorksiteChain, find_chain, find_chains
-from routing.worksites.kit import DEFAULT_TETHER, EquipmentTether, weakest_rating_n
+from routing.worksites.kit import DEFAULT_TETHER, TetherKit, weakest_rating_n
 from routing.worksites.tie_search import TIE_WITHIN_M
 from structures.elements import (
     AttachPoint,
@@ -19,6 +19,7 @@ from structures.elements import (
     Worksite,
     Zone,
 )
+from structures.equipment import EquipmentTether
 from structures.errors import UnknownIdError
 from structures.model import Structure
 from structures.shapes import Box, Cone, Cylinder, Shape, Sphere
@@ -57,7 +58,9 @@ def chain(
     tether: EquipmentTether = DEFAULT_TETHER,
     reached: frozenset[str] | None = None,
 ) -> AttachChain:
-    found = find_chain(structure, "W1", situation or Situation(), tether=tether, reached=reached)
+    found = find_chain(
+        structure, "W1", situation or Situation(), kit=TetherKit.of([tether]), reached=reached
+    )
     assert found.verdict == found.attach[0].verdict
     return found.attach[0]
 
@@ -368,4 +371,4 @@ def test_unknown_worksite_and_swapped_lengths() -> None:
     with pytest.raises(UnknownIdError, match="W2"):
         find_chain(scene((0, 0, 0)), "W2", Situation())
     with pytest.raises(ValueError, match="swapped"):
-        EquipmentTether(name="t", cinched_m=2.0, extended_m=1.0)
+        EquipmentTether(id="t", cinched_m=2.0, extended_m=1.0)

@@ -16,9 +16,10 @@ from numpy.typing import NDArray
 from routing.graph.situation import Situation
 from routing.limits import Limits
 from routing.worksites.chains import AttachChain, find_chains
-from routing.worksites.kit import EquipmentTether
+from routing.worksites.kit import TetherKit
 from routing.worksites.tie_search import TIE_WITHIN_M
 from structures.elements import AttachPoint, Handrail, Socket, Solid, Worksite, Zone
+from structures.equipment import EquipmentTether
 from structures.model import Structure
 from structures.polylines import Polyline
 from structures.shapes import Box, Cylinder, Sphere
@@ -74,12 +75,14 @@ def scenes(draw: st.DrawFn) -> Structure:
 
 
 TETHERS = st.tuples(st.floats(0.1, 0.8), st.floats(1.0, 2.0)).map(
-    lambda p: EquipmentTether(name="t", cinched_m=p[0], extended_m=p[1], rating_n=400.0)
+    lambda p: EquipmentTether(id="t", cinched_m=p[0], extended_m=p[1], rating_n=400.0)
 )
 
 
 def only_chain(structure: Structure, tether: EquipmentTether) -> AttachChain:
-    return find_chains(structure, Situation(limits=Limits(max_chain=4)), tether=tether)[0].attach[0]
+    return find_chains(
+        structure, Situation(limits=Limits(max_chain=4)), kit=TetherKit.of([tether])
+    )[0].attach[0]
 
 
 def taut_m(points: Floats, to: Point) -> Floats:
@@ -209,7 +212,7 @@ def test_many_solids_are_never_optimistic(seed: int) -> None:
         sockets=(Socket(id="S1", position_m=(9, 9, 9), normal=UP, clock_zero=(1, 0, 0)),),
         worksites=(Worksite(id="W1", socket="S1", attach=(attach,)),),
     )
-    tether = EquipmentTether(name="t", cinched_m=0.2, extended_m=1.6, rating_n=400.0)
+    tether = EquipmentTether(id="t", cinched_m=0.2, extended_m=1.6, rating_n=400.0)
     found = only_chain(structure, tether)
     if found.tethers is None or found.along_m is None:
         return

@@ -11,7 +11,7 @@ import pytest
 from routing.graph.build import build_graph
 from routing.graph.situation import Situation
 from routing.paths.worksite_routes import NoHatchError, worksite_routes
-from routing.worksites.kit import DEFAULT_TETHER
+from routing.worksites.kit import DEFAULT_TETHER, TetherKit
 from routing.worksites.reach_table import ReachRow, reach_csv, reach_table
 from structures.elements import AttachPoint, Handrail, Hatch, Socket, Solid, TetherPoint, Worksite
 from structures.model import Structure
@@ -117,7 +117,7 @@ def test_rows_for_csv_and_json() -> None:
 def test_unknown_rating_is_never_ok() -> None:
     graph = build_graph(station(), Situation())
     unrated = DEFAULT_TETHER.model_copy(update={"rating_n": None})
-    rows = reach_table(graph.structure, graph, tether=unrated)
+    rows = reach_table(graph.structure, graph, kit=TetherKit.of([unrated]))
     assert {row.tie for row in rows} == {"unknown", "nothing to tie"}
 
 

@@ -382,6 +382,32 @@ TOML_FAULTS = [
         "no csv is named",
         "handrails.csv",
     ),
+    # Equipment tethers
+    Fault(
+        "tether-swapped",
+        "extended = 72",
+        "extended = 7",
+        "equipment_tethers[0]",
+        "cinched to 0.3048 m is longer than extended to 0.1778 m",
+        "swapped",
+    ),
+    Fault(
+        "tether-hook",
+        '["large", "small"]',
+        '["large", "huge"]',
+        "equipment_tethers[0].hooks[1]",
+        "'huge'",
+        "'small'",
+    ),
+    Fault("tether-count", "count = 4", "count = -1", "equipment_tethers[0].count", "-1", "least 0"),
+    Fault(
+        "tether-count-part",
+        "count = 4",
+        "count = 4.5",
+        "equipment_tethers[0].count",
+        "4.5 is not",
+        "digits",
+    ),
 ]
 
 CSV_FAULTS = [

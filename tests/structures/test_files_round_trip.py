@@ -28,6 +28,7 @@ from structures.elements import (
     Worksite,
     Zone,
 )
+from structures.equipment import EquipmentTether
 from structures.files import json_schema, read_structure, write_structure
 from structures.files.toml_text import toml_text
 from structures.model import Structure
@@ -203,6 +204,17 @@ def structures(draw: st.DrawFn) -> Structure:
             for name in draw(identifiers("item"))
         ],
         people=[Person(id=name, reach_m=draw(length)) for name in draw(identifiers("EV"))],
+        equipment_tethers=[
+            EquipmentTether(
+                id=name,
+                cinched_m=draw(st.floats(0.1, 1)),
+                extended_m=draw(st.floats(1, 9)),
+                hooks=draw(pick([("large", "small"), ("small", "small")])),
+                rating_n=draw(st.none() | st.floats(1, 1e4)),
+                count=draw(st.none() | st.integers(0, 9)),
+            )
+            for name in draw(identifiers("eq"))
+        ],
     )
 
 
