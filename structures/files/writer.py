@@ -2,9 +2,10 @@
 
 import os
 import stat
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
 from structures.errors import InvalidDocumentError, Problem
 from structures.fields import Record
@@ -13,7 +14,14 @@ from structures.files.syntax import suffix_of
 from structures.model import SCHEMA_VERSION, Structure
 from structures.references import check_references
 
-__all__ = ["document_of", "write_file", "write_record", "write_structure", "write_table"]
+__all__ = [
+    "document_of",
+    "open_whole",
+    "write_file",
+    "write_record",
+    "write_structure",
+    "write_table",
+]
 
 Cell = str | float | int | bool | None
 
@@ -80,11 +88,22 @@ def write_file(path: str | Path, data: bytes) -> None:
         The file cannot be written; what was there before is still there, and
         nothing is left beside it.
     """
+    with open_whole(path) as stream:
+        stream.write(data)
+
+
+@contextmanager
+def open_whole(path: str | Path) -> Iterator[BinaryIO]:
+    """Open a file for writing that appears, as `write_file` has it, when all is written.
+
+    For files that are too large to be held in memory. An exception inside
+    leaves what was there before.
+    """
     target = Path(os.path.realpath(path))
     part, descriptor = _open_part(target.parent)
     try:
         with os.fdopen(descriptor, "wb") as stream:
-            stream.write(data)
+            yield stream
             stream.flush()
             os.fsync(stream.fileno())
         if target.exists():

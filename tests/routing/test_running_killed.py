@@ -1,0 +1,90 @@
+"""A run that is killed goes on where it stopped, and leaves no process behind."""
+
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+from tests.routing.running_work import calls
+
+ROOT = Path(__file__).resolve().parents[2]
+
+
+def start(folder: Path, out: Path, workers: int) -> subprocess.Popen[str]:
+    folder.mkdir(exist_ok=True)
+    return subprocess.Popen(
+        [sys.executable, "-m", "tests.routing.running_work", str(folder), str(out), str(workers)],
+        cwd=ROOT,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+
+
+def finish(process: subprocess.Popen[str]) -> str:
+    out, err = process.communicate(timeout=120)
+    assert process.returncode == 0, err
+    return out
+
+
+def wait_for_chunks(work: Path, count: int) -> None:
+    deadline_s = time.monotonic() + 60
+    while len(list(work.glob("*/chunk-*.jsonl"))) < count:
+        assert time.monotonic() < deadline_s, "no chunk was finished"
+        time.sleep(0.01)
+
+
+def alive(pid: int) -> bool:
+    try:
+        os.kill(pid, 0)
+    except ProcessLookupError:
+        return False
+    return Path(f"/proc/{pid}/stat").read_text().split(") ")[1][0] != "Z"
+
+
+@pytest.mark.parametrize("workers", [1, 2])
+def test_killed_in_the_middle_it_ends_with_the_same_bytes(tmp_path: Path, workers: int) -> None:
+    whole = tmp_path / "whole.csv"
+    assert finish(start(tmp_path / "one", whole, 1)) == "60\n"
+
+    out, work = tmp_path / "rows.csv", tmp_path / "rows.csv.work"
+    process = start(tmp_path / "two", out, workers)
+    wait_for_chunks(work, 3)
+    os.kill(process.pid, signal.SIGKILL)
+    process.communicate()
+    kept = len(list(work.glob("*/chunk-*.jsonl")))
+    assert 3 <= kept < 12
+    assert not out.exists()
+    # On the way, a part is damaged too.
+    min(work.glob("*/chunk-*.jsonl")).write_bytes(b"{}\n[1]\n")
+
+    before = len(calls(tmp_path / "two"))
+    second = start(tmp_path / "two", out, workers)
+    _, err = second.communicate(timeout=120)
+    assert second.returncode == 0, err
+    assert "1 finished parts were damaged and are done again" in err
+    assert f"goes on after {kept - 1} of 12 parts" in err
+    assert out.read_bytes() == whole.read_bytes()
+    about = [path.with_name(path.name + ".about.json").read_text() for path in (out, whole)]
+    assert about[0].replace("rows.csv", "whole.csv") == about[1]
+    assert len(calls(tmp_path / "two")) - before == 12 - (kept - 1)
+    assert not work.exists()
+
+
+def test_workers_leave_when_the_run_is_killed(tmp_path: Path) -> None:
+    process = start(tmp_path / "one", tmp_path / "rows.csv", 2)
+    wait_for_chunks(tmp_path / "rows.csv.work", 2)
+    workers = {pid for _, pid in calls(tmp_path / "one")}
+    assert workers
+    assert process.pid not in workers
+    os.kill(process.pid, signal.SIGKILL)
+    process.communicate()
+    deadline_s = time.monotonic() + 20
+    while any(alive(pid) for pid in workers):
+        assert time.monotonic() < deadline_s, "workers go on without anybody to work for"
+        time.sleep(0.05)
