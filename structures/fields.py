@@ -7,8 +7,9 @@ Python) values are metres in the station frame already.
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Annotated, Any, TypeAlias
+from typing import Annotated, Any, Literal, TypeAlias, get_args
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, Strict, ValidationInfo
 
@@ -28,6 +29,7 @@ __all__ = [
     "Reading",
     "Record",
     "Text",
+    "field_role",
 ]
 
 FARTHEST_M = 10_000.0
@@ -104,7 +106,28 @@ Text: TypeAlias = Annotated[str, Strict(), Field(max_length=2000)]
 Identifier: TypeAlias = Annotated[
     str, Strict(), Field(min_length=1, max_length=64, pattern=r"^[^\s@\x00-\x1f\x7f]+$")
 ]
+Role: TypeAlias = Literal["point", "direction", "plain"]
 """An id: no white space, no control character, no ``@`` (it separates rail and distance)."""
+
+
+def field_role(annotation: Any, metadata: Sequence[Any] = ()) -> Role:
+    """Tell whether a field holds station coordinates, directions, or neither.
+
+    Parameters
+    ----------
+    annotation, metadata
+        Of a field of a record; lists and choices with ``None`` are looked into.
+
+    Examples
+    --------
+    >>> field_role(tuple[Point, ...]), field_role(Direction), field_role(Length)
+    ('point', 'direction', 'plain')
+    """
+    for one in (*metadata, *getattr(annotation, "__metadata__", ())):
+        if isinstance(one, AfterValidator) and one.func in {_point, _direction}:
+            return "point" if one.func is _point else "direction"
+    found = [field_role(inner) for inner in get_args(annotation)]
+    return next((role for role in found if role != "plain"), "plain")
 
 
 def file_key(name: str) -> str:

@@ -1,0 +1,313 @@
+"""What a new revision of a structure changes about the answers for its worksites."""
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final, Literal, TypeAlias
+
+from routing.graph.parts import reached_elements
+from routing.graph.reach_graph import ReachGraph
+from routing.paths.kit import Kit
+from routing.paths.no_route import NoRoute
+from routing.paths.results import Protocol, Result, Route
+from routing.paths.route import RouteOptions
+from routing.paths.worksite_routes import worksite_routes
+from routing.worksites.chains import WorksiteChain, find_chains
+
+__all__ = [
+    "CHANGES",
+    "AnswerChange",
+    "AnswerState",
+    "Change",
+    "Question",
+    "Worth",
+    "compare_answers",
+    "is_bad",
+    "worksite_answers",
+]
+
+Question: TypeAlias = Literal["route on leapfrog", "route on reels", "equipment tethers"]
+Change: TypeAlias = Literal[
+    "lost", "turned unsafe", "new and not safe", "worse", "other way", "better", "gained", "new"
+]
+Worth: TypeAlias = Literal["good", "unsafe", "none"]
+
+CHANGES: Final[tuple[Change, ...]] = (
+    "lost",
+    "turned unsafe",
+    "new and not safe",
+    "worse",
+    "other way",
+    "better",
+    "gained",
+    "new",
+)
+"""From worst to best."""
+
+_QUESTIONS: Final[tuple[Question, ...]] = (
+    "route on leapfrog",
+    "route on reels",
+    "equipment tethers",
+)
+_OF_PROTOCOL: Final[dict[Protocol, Question]] = {
+    "leapfrog": "route on leapfrog",
+    "reel": "route on reels",
+}
+
+SAME_WITHIN: Final = 1e-9
+"""Numbers that differ by no more than this (and its share of them) are the same: rounding."""
+
+
+class AnswerState(Result):
+    """One answer in one revision, as far as revisions are compared by it."""
+
+    verdict: str
+    reason: str | None = None
+    start: str | None = None
+    """The hatch that the route begins at."""
+    seconds: float | None = None
+    transfers: int | None = None
+    exposure_s: float | None = None
+    tethers: int | None = None
+    """Equipment tethers in series."""
+    reach_left_m: float | None = None
+    turn_left_deg: float | None = None
+    clearance_m: float | None = None
+    line_left_m: float | None = None
+    """Least line left on a reel, the reserve included."""
+    tether_margin_m: float | None = None
+    way: tuple[str, ...] = ()
+    """The handrails and other elements of the route in order, or what the chain is tied to."""
+
+    @property
+    def worth(self) -> Worth:
+        """Whether it can be acted on, and if not whether there is an answer at all."""
+        if self.verdict in {"answered and safe", "ok", "nothing to tie"}:
+            return "good"
+        return "none" if self.verdict in {"no route", "no chain"} else "unsafe"
+
+
+class AnswerChange(Result):
+    """One answer that is not what it was."""
+
+    worksite: str
+    question: Question
+    change: Change
+    seconds_more: float | None = None
+    """Seconds of the new answer less those of the old; where either has none it is left out."""
+    transfers_more: int | None = None
+    says: str
+    """What is different, in words."""
+    old: AnswerState | None = None
+    """Left out where the old revision has no such worksite."""
+    new: AnswerState | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class _Measure:
+    """A number that answers are compared by: its words, unit, and whether less is better."""
+
+    name: str
+    words: str
+    unit: str
+    less_is_better: bool
+
+
+_MEASURES: Final = (
+    _Measure("seconds", "time", "s", less_is_better=True),
+    _Measure("transfers", "transfers", "", less_is_better=True),
+    _Measure("exposure_s", "time in slow-down zones", "s", less_is_better=True),
+    _Measure("tethers", "tethers in series", "", less_is_better=True),
+    _Measure("line_left_m", "line left", "m", less_is_better=False),
+    _Measure("clearance_m", "clearance", "m", less_is_better=False),
+    _Measure("reach_left_m", "reach left", "m", less_is_better=False),
+    _Measure("turn_left_deg", "turn left", "deg", less_is_better=False),
+    _Measure("tether_margin_m", "margin of the chain", "m", less_is_better=False),
+)
+
+
+def worksite_answers(
+    graph: ReachGraph, *, protocols: Sequence[Protocol], kit: Kit | None = None
+) -> dict[tuple[str, Question], AnswerState]:
+    """Return all answers for the worksites of a structure, by worksite and question.
+
+    Parameters
+    ----------
+    graph
+        Its situation says who moves under which limits.
+    protocols
+        The tether protocols to ask about.
+    kit
+        Reels that the person has, by default two of the limits' length.
+
+    Raises
+    ------
+    NoHatchError
+        The structure has no hatch.
+    """
+    found: dict[tuple[str, Question], AnswerState] = {}
+    options = RouteOptions(kit=kit, explain=False)
+    for protocol in protocols:
+        routes = worksite_routes(graph, protocol=protocol, options=options)
+        for worksite, route in routes.items():
+            found[worksite, _OF_PROTOCOL[protocol]] = _route_state(route)
+    reached = reached_elements(graph)
+    for chain in find_chains(graph.structure, graph.situation, reached=reached):
+        found[chain.worksite, "equipment tethers"] = _chain_state(chain)
+    return found
+
+
+def compare_answers(
+    old: Mapping[tuple[str, Question], AnswerState],
+    new: Mapping[tuple[str, Question], AnswerState],
+) -> tuple[AnswerChange, ...]:
+    """Return the answers that changed, the worst first.
+
+    Parameters
+    ----------
+    old, new
+        From `worksite_answers`, for the same protocols.
+
+    Returns
+    -------
+    tuple of AnswerChange
+        By `CHANGES`; then most seconds more, most transfers more, worksite and
+        question. An answer whose worksite is gone is lost. One that is worse in
+        one measure and better in another counts as worse.
+    """
+    changes = (_compare(key, old.get(key), new.get(key)) for key in sorted({*old, *new}))
+    return tuple(sorted((change for change in changes if change is not None), key=_rank))
+
+
+def is_bad(changes: Iterable[AnswerChange]) -> bool:
+    """Tell whether an answer was lost or turned unsafe."""
+    return any(change.change in {"lost", "turned unsafe"} for change in changes)
+
+
+def _rank(change: AnswerChange) -> tuple[int, float, int, str, int]:
+    return (
+        CHANGES.index(change.change),
+        -(change.seconds_more or 0.0),
+        -(change.transfers_more or 0),
+        change.worksite,
+        _QUESTIONS.index(change.question),
+    )
+
+
+def _route_state(route: Route | NoRoute) -> AnswerState:
+    if isinstance(route, NoRoute):
+        return AnswerState(verdict="no route", reason=route.message, start=route.start.id)
+    stops = "; ".join(one.message for one in route.findings if one.severity == "blocks")
+    margins = route.margins
+    return AnswerState(
+        verdict=route.verdict,
+        reason=stops or None,
+        start=route.start.id,
+        seconds=route.totals.seconds,
+        transfers=route.totals.transfers,
+        exposure_s=route.totals.exposure_s,
+        reach_left_m=None if margins.gap is None else margins.gap.left_m,
+        turn_left_deg=None if margins.turn is None else margins.turn.left_deg,
+        clearance_m=None if margins.clearance is None else margins.clearance.clearance_m,
+        line_left_m=None if margins.line is None else margins.line.least_left_m,
+        way=tuple(stretch.id for stretch in route.handrails),
+    )
+
+
+def _chain_state(chain: WorksiteChain) -> AnswerState:
+    worst = chain.deciding
+    if worst is None:
+        return AnswerState(verdict=chain.verdict)
+    return AnswerState(
+        verdict=worst.verdict,
+        reason=worst.reason,
+        tethers=worst.tethers,
+        tether_margin_m=worst.margin_m,
+        way=() if worst.handrail is None else (worst.handrail,),
+    )
+
+
+def _compare(
+    key: tuple[str, Question], old: AnswerState | None, new: AnswerState | None
+) -> AnswerChange | None:
+    change, says = _judged(old, new)
+    if change is None:
+        return None
+    return AnswerChange(
+        worksite=key[0],
+        question=key[1],
+        change=change,
+        seconds_more=_more(old, new, lambda state: state.seconds),
+        transfers_more=_more(old, new, lambda state: state.transfers),
+        says=says,
+        old=old,
+        new=new,
+    )
+
+
+def _judged(old: AnswerState | None, new: AnswerState | None) -> tuple[Change | None, str]:
+    if new is None:
+        # Somebody may have planned on it, so that it is gone is never good news.
+        return "lost", "the worksite is no longer there"
+    if old is None:
+        if new.worth == "good":
+            return "new", f"new worksite: {new.verdict}"
+        return "new and not safe", f"new worksite: {_verdict(new)}"
+    if old.worth != new.worth:
+        said = f"was {old.verdict}, now {_verdict(new)}"
+        if old.worth == "good":
+            return ("lost" if new.worth == "none" else "turned unsafe"), said
+        if new.worth == "good":
+            return "gained", said
+        # None of the two can be acted on.
+        return ("lost" if new.worth == "none" else "better"), said
+    return _measured(old, new)
+
+
+def _measured(old: AnswerState, new: AnswerState) -> tuple[Change | None, str]:
+    worse, better = [], []
+    for measure in _MEASURES:
+        before, after = getattr(old, measure.name), getattr(new, measure.name)
+        if before is None or after is None or _same(before, after):
+            continue
+        unit = f" {measure.unit}" if measure.unit else ""
+        digits = 0 if isinstance(after, int) else 1 if measure.unit == "s" else 3
+        more = after - before
+        says = f"{measure.words} {before:.{digits}f} -> {after:.{digits}f}{unit}"
+        says += f" ({more:+.{digits}f})"
+        (better if (more < 0) == measure.less_is_better else worse).append(says)
+    says = "; ".join([*worse, *better])
+    if worse:
+        return "worse", says
+    if old.verdict != new.verdict:
+        return "other way", f"was {old.verdict}, now {new.verdict}"
+    if old.way != new.way or old.start != new.start:
+        by = f"by {', '.join(_new_ones(old.way, new.way)) or 'the same elements in another order'}"
+        return ("better" if better else "other way"), "; ".join([*better, by])
+    if better:
+        return "better", says
+    return None, ""
+
+
+def _new_ones(old: tuple[str, ...], new: tuple[str, ...]) -> list[str]:
+    return [one for one in dict.fromkeys(new) if one not in old]
+
+
+def _same(a: float, b: float) -> bool:
+    return abs(a - b) <= SAME_WITHIN * max(1.0, abs(a), abs(b))
+
+
+def _verdict(state: AnswerState) -> str:
+    return f"{state.verdict}: {state.reason}" if state.reason else state.verdict
+
+
+_Number = Callable[[AnswerState], "float | None"]
+
+
+def _more(old: AnswerState | None, new: AnswerState | None, number: _Number) -> float | None:
+    """Return the new value less the old, and exactly 0 where they differ by rounding only."""
+    if old is None or new is None:
+        return None
+    before, after = number(old), number(new)
+    if before is None or after is None:
+        return None
+    return type(after)(0) if _same(before, after) else after - before

@@ -1,0 +1,175 @@
+"""What changed between two revisions: every edit made is named, and nothing else."""
+
+import math
+import random
+from typing import Any
+
+import pytest
+
+from structures.comparison import Comparison, Renaming, compare_structures
+from structures.elements import Handhold, Handrail, Solid, Target, TetherPoint, Worksite
+from structures.files.reader import read_structure
+from structures.model import Structure
+from structures.shapes import Box, Cylinder, Sphere
+from tests.cli.command_ground import EXAMPLES
+
+UP = (0.0, 0.0, -1.0)
+
+
+def _one(**lists: object) -> Structure:
+    return Structure.model_validate({"name": "s", "revision": "A"} | lists)
+
+
+def _rail(*points: tuple[float, float, float], rail_id: str = "H1", **more: Any) -> Handrail:
+    return Handrail(id=rail_id, points_m=points, normal=UP, **more)
+
+
+def _moved_m(old: Handrail, new: Handrail) -> float:
+    (change,) = compare_structures(_one(handrails=(old,)), _one(handrails=(new,))).changed
+    return change.moved_m
+
+
+def test_a_structure_is_the_same_as_itself_in_any_order() -> None:
+    station = read_structure(EXAMPLES["station"])
+    turned = station.model_copy(
+        update={"handrails": station.handrails[::-1], "zones": station.zones[::-1]}
+    )
+    assert compare_structures(station, turned) == Comparison(
+        head=(), added=(), removed=(), changed=(), renamed_guess=()
+    )
+    assert compare_structures(station, turned).same
+
+
+def test_a_rail_moves_by_its_farthest_point() -> None:
+    old = _rail((0.0, 0.0, 0.0), (2.0, 0.0, 0.0))
+    assert _moved_m(old, _rail((0.0, 0.0, 0.0), (2.0, 0.3, 0.4))) == pytest.approx(0.5)
+    assert _moved_m(old, _rail((1.0, 0.0, 0.0), (3.0, 0.0, 0.0))) == 1.0
+
+
+def test_a_rail_written_from_its_other_end_is_changed_but_not_moved() -> None:
+    old, new = _rail((0.0, 0.0, 0.0), (2.0, 0.0, 0.0)), _rail((2.0, 0.0, 0.0), (0.0, 0.0, 0.0))
+    assert _moved_m(old, new) == 0.0
+
+
+def test_a_corner_more_is_measured_from_the_other_line() -> None:
+    straight = _rail((0.0, 0.0, 0.0), (2.0, 0.0, 0.0))
+    bent = _rail((0.0, 0.0, 0.0), (1.0, 0.7, 0.0), (2.0, 0.0, 0.0))
+    assert _moved_m(straight, bent) == pytest.approx(0.7)
+    assert _moved_m(bent, straight) == pytest.approx(0.7)
+    split = _rail((0.0, 0.0, 0.0), (1.0, 0.0, 0.0), (2.0, 0.0, 0.0))
+    assert _moved_m(straight, split) == 0.0
+
+
+def test_turns_and_other_fields_are_named() -> None:
+    old = _rail((0.0, 0.0, 0.0), (2.0, 0.0, 0.0))
+    new = old.model_copy(update={"normal": (0.0, 2.0, 0.0), "tether_hook": False})
+    (change,) = compare_structures(_one(handrails=(old,)), _one(handrails=(new,))).changed
+    assert change.turned_deg == pytest.approx(90.0)
+    assert change.moved_m == 0.0
+    assert [(one.field, one.old, one.new) for one in change.fields] == [
+        ("normal", [0.0, 0.0, -1.0], [0.0, 2.0, 0.0]),
+        ("tether_hook", True, False),
+    ]
+
+
+def test_a_grown_volume_and_one_of_another_shape() -> None:
+    def solid(volume: object) -> Structure:
+        return _one(solids=(Solid.model_validate({"id": "core", "volume": volume}),))
+
+    tube = Cylinder(start_m=(0.0, 0.0, 0.0), end_m=(4.0, 0.0, 0.0), radius_m=1.0)
+    (grown,) = compare_structures(
+        solid(tube), solid(tube.model_copy(update={"radius_m": 1.5}))
+    ).changed
+    assert (grown.moved_m, [one.field for one in grown.fields]) == (0.0, ["volume.radius_m"])
+    box = Box(center_m=(2.0, 3.0, 0.0), size_m=(1.0, 1.0, 1.0))
+    (other,) = compare_structures(solid(tube), solid(box)).changed
+    assert other.moved_m == pytest.approx(3.0)
+    assert "volume.shape" in [one.field for one in other.fields]
+    ball = Sphere(center_m=(2.0, 0.0, 0.0), radius_m=1.0)
+    (same_middle,) = compare_structures(solid(tube), solid(ball)).changed
+    assert same_middle.moved_m == pytest.approx(0.0)
+
+
+def test_targets_are_matched_by_id_not_by_place() -> None:
+    def site(*targets: Target) -> Structure:
+        return _one(worksites=(Worksite(id="W1", socket="S1", targets=targets),))
+
+    a = Target(id="a", position_m=(0.0, 0.0, 0.0), facing=UP)
+    b = Target(id="b", position_m=(1.0, 0.0, 0.0), facing=UP)
+    assert compare_structures(site(a, b), site(b, a)).same
+    moved = b.model_copy(update={"position_m": (1.0, 0.0, 2.0)})
+    (change,) = compare_structures(site(a, b), site(a, moved)).changed
+    assert [one.field for one in change.fields] == ["targets[b].position_m"]
+    assert change.moved_m == 2.0
+
+
+def test_a_kind_is_part_of_what_an_id_names() -> None:
+    rail = _one(handrails=(_rail((0.0, 0.0, 0.0), (1.0, 0.0, 0.0), rail_id="X"),))
+    hold = _one(handholds=(Handhold(id="X", position_m=(0.0, 0.0, 0.0), normal=UP),))
+    found = compare_structures(rail, hold)
+    assert [(one.kind, one.id) for one in found.removed] == [("handrail", "X")]
+    assert [(one.kind, one.id) for one in found.added] == [("handhold", "X")]
+    assert found.renamed_guess == ()
+
+
+class TestRenaming:
+    POINT = TetherPoint(id="T1", position_m=(0.0, 0.0, 0.0), rating_n=3000.0)
+
+    def _guess(self, old: list[TetherPoint], new: list[TetherPoint]) -> tuple[Renaming, ...]:
+        return compare_structures(
+            _one(tether_points=tuple(old)), _one(tether_points=tuple(new))
+        ).renamed_guess
+
+    def test_the_same_under_a_new_id_is_guessed_and_still_listed(self) -> None:
+        new = self.POINT.model_copy(update={"id": "T9", "name": "another name"})
+        found = compare_structures(_one(tether_points=(self.POINT,)), _one(tether_points=(new,)))
+        assert found.renamed_guess == (Renaming(kind="tether point", old="T1", new="T9"),)
+        assert [one.id for one in found.removed] == ["T1"]
+        assert [one.id for one in found.added] == ["T9"]
+
+    def test_two_that_could_be_it_are_no_guess(self) -> None:
+        twins = [self.POINT.model_copy(update={"id": one}) for one in ("T8", "T9")]
+        assert self._guess([self.POINT], twins) == ()
+        assert self._guess(twins, [self.POINT]) == ()
+
+    def test_a_moved_one_is_no_guess(self) -> None:
+        moved = self.POINT.model_copy(update={"id": "T9", "position_m": (0.0, 0.0, 1e-6)})
+        assert self._guess([self.POINT], [moved]) == ()
+
+    def test_one_that_stayed_is_not_renamed(self) -> None:
+        twin = self.POINT.model_copy(update={"id": "T9"})
+        assert self._guess([self.POINT], [self.POINT, twin]) == ()
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_exactly_the_edits_made_are_found(seed: int) -> None:
+    """Edit the station at random and keep a log of our own."""
+    chance = random.Random(seed)  # noqa: S311 (no secret)
+    station = read_structure(EXAMPLES["station"])
+    rails = {rail.id: rail for rail in station.handrails}
+    chosen = chance.sample(sorted(rails), 12)
+    gone, moved, hookless = set(chosen[:4]), chosen[4:9], set(chosen[9:])
+    log = {}
+    for rail_id in moved:
+        step = tuple(chance.uniform(-1, 1) for _ in range(3))
+        log[rail_id] = math.hypot(*step)
+        rails[rail_id] = rails[rail_id].model_copy(
+            update={
+                "points_m": tuple(
+                    tuple(a + b for a, b in zip(p, step, strict=True))
+                    for p in rails[rail_id].points_m
+                )
+            }
+        )
+    for rail_id in hookless:
+        old = rails[rail_id]
+        rails[rail_id] = old.model_copy(update={"tether_hook": not old.tether_hook})
+    kept = [rails[one] for one in rails if one not in gone]
+    chance.shuffle(kept)
+    found = compare_structures(station, station.model_copy(update={"handrails": tuple(kept)}))
+    assert {one.id for one in found.removed} == gone
+    assert found.added == ()
+    assert {one.id: one.moved_m for one in found.changed if one.moved_m} == pytest.approx(log)
+    assert {one.id for one in found.changed if not one.moved_m} == hookless
+    distances = [one.moved_m for one in found.changed]
+    assert distances == sorted(distances, reverse=True)
