@@ -17,10 +17,10 @@ from routing.version import gripway_version
 from routing.worksites.reach_table import ReachRow
 from structures.findings import Finding
 
-__all__ = ["InspectAnswer", "ReachAnswer", "head_of"]
+__all__ = ["AnswerHead", "InspectAnswer", "ReachAnswer", "head_of"]
 
 
-class _Head(Result):
+class AnswerHead(Result):
     """What every answer carries."""
 
     schema_version: Literal[1] = 1
@@ -32,7 +32,7 @@ class _Head(Result):
     caution: str
 
 
-class InspectAnswer(_Head):
+class InspectAnswer(AnswerHead):
     """The answer of `gripway inspect`."""
 
     answer: Literal["inspect"] = "inspect"
@@ -43,7 +43,7 @@ class InspectAnswer(_Head):
     findings: tuple[Finding, ...]
 
 
-class ReachAnswer(_Head):
+class ReachAnswer(AnswerHead):
     """The answer of `gripway reach`."""
 
     answer: Literal["reach"] = "reach"

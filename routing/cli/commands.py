@@ -13,6 +13,7 @@ COMMANDS: Final[Mapping[str, str]] = {
     "route": "Find the least-time route between two sites, with steps to paste and its margins.",
     "reach": "List for every worksite the time from the hatch and the fewest equipment tethers.",
     "map": "Draw the structure to scale as SVG, PNG or PDF, by the suffix of FILE.",
+    "compare": "Say what a new revision changes: elements, and the answers for all worksites.",
     "schema": "Print the JSON Schema (2020-12) of a document that is read or an answer given.",
 }
 """Each command and its help in one line, as `gripway --help` lists them.

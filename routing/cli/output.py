@@ -12,7 +12,15 @@ from routing.paths.results import Result
 from routing.paths.steps import one_line
 from routing.version import gripway_version
 
-__all__ = ["print_caution", "print_heading", "print_json", "print_lines", "written"]
+__all__ = [
+    "print_caution",
+    "print_data",
+    "print_heading",
+    "print_json",
+    "print_lines",
+    "print_situation",
+    "written",
+]
 
 
 def print_json(answer: Result) -> None:
@@ -35,12 +43,23 @@ def print_lines(*lines: str) -> None:
 
 def print_heading(question: Question) -> None:
     """Print what was asked of which data, in one to three lines."""
-    structure, situation = question.structure, question.situation
+    print_data(question)
+    print_situation(question)
+
+
+def print_data(question: Question, label: str = "") -> None:
+    """Print which revision of which data an answer is about."""
+    structure = question.structure
     dated = f", {structure.date}" if structure.date else ""
     print_lines(
-        f"{structure.name}, revision {structure.revision}{dated} "
+        f"{label}{structure.name}, revision {structure.revision}{dated} "
         f"(sha256 {question.inputs[0].sha256[:12]}), Gripway {gripway_version()}"
     )
+
+
+def print_situation(question: Question) -> None:
+    """Print who moves how under which conditions and limits, where that was chosen."""
+    situation = question.situation
     parts = []
     if situation.person is not None:
         parts.append(f"person {situation.person.name or situation.person.id}")

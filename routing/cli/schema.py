@@ -27,6 +27,7 @@ SCHEMAS: Final[Mapping[str, _Source]] = {
     "inspect": _Source("routing.cli.answers", "InspectAnswer"),
     "route": _Source("routing.paths.route", "route_schema"),
     "reach": _Source("routing.cli.answers", "ReachAnswer"),
+    "compare": _Source("routing.cli.compare_answer", "CompareAnswer"),
 }
 """What there is a schema of: documents that are read, then answers by their command."""
 

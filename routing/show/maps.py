@@ -27,7 +27,15 @@ from structures.zones import zone_shape
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-__all__ = ["MapSheet", "compose_map", "draw_map"]
+__all__ = [
+    "MapSheet",
+    "chosen_views",
+    "compose_map",
+    "draw_map",
+    "extent_of",
+    "points_to_hold",
+    "region_notes",
+]
 
 Floats = NDArray[np.float64]
 
@@ -98,17 +106,17 @@ def compose_map(
     region: Region | None = None,
 ) -> MapSheet:
     """Draw a map and return it with its label boxes; parameters as in `draw_map`."""
-    chosen = _chosen_views(views)
+    chosen = chosen_views(views)
     if len(routes) > MOST_ROUTES:
         raise DrawingError(
             f"{len(routes)} routes on one map cannot be told apart; give at most {MOST_ROUTES}"
         )
-    points = _points_to_hold(structure, routes, region)
+    points = points_to_hold(structure, routes, region)
     foot = foot_of(structure, facts, legend_entries(structure, routes, facts, style), style)
     foot_pt = foot_height_pt(foot, style)
     width, height = style.sheet_pt
     scale, panels = lay_out(
-        [_extent(view.project(points)) for view in chosen],
+        [extent_of(view.project(points)) for view in chosen],
         (width, height - foot_pt - 6.0),
         foot_pt,
     )
@@ -132,13 +140,13 @@ def compose_map(
         for index in range(len(routes)):
             draw_route(drawing, index)
         results.append(finish(drawing))
-        notes = (*_region_notes(region), *results[-1].notes)
+        notes = (*region_notes(region), *results[-1].notes)
         draw_view_header(sheet, panel, view, notes, style)
     draw_foot(sheet, foot, style, (scale, panels[0].points_per_m))
     return MapSheet(figure, tuple(results), scale)
 
 
-def _region_notes(region: Region | None) -> tuple[str, ...]:
+def region_notes(region: Region | None) -> tuple[str, ...]:
     """Say that a map is only of a part, and of which."""
     if region is None:
         return ()
@@ -149,7 +157,8 @@ def _region_notes(region: Region | None) -> tuple[str, ...]:
     return (f"part only: {', '.join(spans)} m",)
 
 
-def _chosen_views(names: tuple[str, ...]) -> tuple[View, ...]:
+def chosen_views(names: tuple[str, ...]) -> tuple[View, ...]:
+    """Return views by name; an unknown one, none, or one named twice is a `DrawingError`."""
     if not names or len(set(names)) < len(names):
         raise DrawingError(f"views {list(names)}: name one or more views, each once")
     for name in names:
@@ -160,7 +169,7 @@ def _chosen_views(names: tuple[str, ...]) -> tuple[View, ...]:
     return tuple(VIEWS[name] for name in names)
 
 
-def _points_to_hold(
+def points_to_hold(
     structure: Structure, routes: tuple[MapRoute, ...], region: Region | None
 ) -> Floats:
     """Return points (n, 3) whose projections span every panel [m]."""
@@ -186,6 +195,7 @@ def _corners(low: Floats, high: Floats) -> Floats:
     )
 
 
-def _extent(flat: Floats) -> Extent:
+def extent_of(flat: Floats) -> Extent:
+    """Return what a panel must be as large as to hold sheet coordinates (n, 2) [m]."""
     (left, bottom), (right, top) = flat.min(axis=0), flat.max(axis=0)
     return (float(left), float(bottom), float(right), float(top))

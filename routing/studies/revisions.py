@@ -53,9 +53,6 @@ _OF_PROTOCOL: Final[dict[Protocol, Question]] = {
     "reel": "route on reels",
 }
 
-SAME_WITHIN: Final = 1e-9
-"""Numbers that differ by no more than this (and its share of them) are the same: rounding."""
-
 
 class AnswerState(Result):
     """One answer in one revision, as far as revisions are compared by it."""
@@ -110,6 +107,8 @@ class _Measure:
     words: str
     unit: str
     less_is_better: bool
+    within: float = 1e-9
+    """Values (or shares of them) no farther apart than this are the same: rounding."""
 
 
 _MEASURES: Final = (
@@ -118,7 +117,8 @@ _MEASURES: Final = (
     _Measure("exposure_s", "time in slow-down zones", "s", less_is_better=True),
     _Measure("tethers", "tethers in series", "", less_is_better=True),
     _Measure("line_left_m", "line left", "m", less_is_better=False),
-    _Measure("clearance_m", "clearance", "m", less_is_better=False),
+    # Clearances are bounds that are certain to a millimetre.
+    _Measure("clearance_m", "clearance", "m", less_is_better=False, within=1e-3),
     _Measure("reach_left_m", "reach left", "m", less_is_better=False),
     _Measure("turn_left_deg", "turn left", "deg", less_is_better=False),
     _Measure("tether_margin_m", "margin of the chain", "m", less_is_better=False),
@@ -249,25 +249,30 @@ def _judged(old: AnswerState | None, new: AnswerState | None) -> tuple[Change | 
         # Somebody may have planned on it, so that it is gone is never good news.
         return "lost", "the worksite is no longer there"
     if old is None:
-        if new.worth == "good":
-            return "new", f"new worksite: {new.verdict}"
-        return "new and not safe", f"new worksite: {_verdict(new)}"
-    if old.worth != new.worth:
-        said = f"was {old.verdict}, now {_verdict(new)}"
-        if old.worth == "good":
-            return ("lost" if new.worth == "none" else "turned unsafe"), said
-        if new.worth == "good":
-            return "gained", said
-        # None of the two can be acted on.
-        return ("lost" if new.worth == "none" else "better"), said
-    return _measured(old, new)
+        change: Change = "new" if new.worth == "good" else "new and not safe"
+        return change, f"new worksite: {_verdict(new)}"
+    if old.worth == new.worth:
+        return _measured(old, new)
+    return _WORTHS[old.worth, new.worth], f"was {old.verdict}, now {_verdict(new)}"
+
+
+_WORTHS: Final[dict[tuple[Worth, Worth], Change]] = {
+    ("good", "unsafe"): "turned unsafe",
+    ("good", "none"): "lost",
+    ("unsafe", "none"): "lost",
+    ("unsafe", "good"): "gained",
+    ("none", "good"): "gained",
+    # Something to mend, where there was nothing at all; still nothing to act on.
+    ("none", "unsafe"): "better",
+}
 
 
 def _measured(old: AnswerState, new: AnswerState) -> tuple[Change | None, str]:
-    worse, better = [], []
+    worse: list[str] = []
+    better: list[str] = []
     for measure in _MEASURES:
         before, after = getattr(old, measure.name), getattr(new, measure.name)
-        if before is None or after is None or _same(before, after):
+        if before is None or after is None or _same(before, after, measure.within):
             continue
         unit = f" {measure.unit}" if measure.unit else ""
         digits = 0 if isinstance(after, int) else 1 if measure.unit == "s" else 3
@@ -292,8 +297,8 @@ def _new_ones(old: tuple[str, ...], new: tuple[str, ...]) -> list[str]:
     return [one for one in dict.fromkeys(new) if one not in old]
 
 
-def _same(a: float, b: float) -> bool:
-    return abs(a - b) <= SAME_WITHIN * max(1.0, abs(a), abs(b))
+def _same(a: float, b: float, within: float = 1e-9) -> bool:
+    return abs(a - b) <= within * max(1.0, abs(a), abs(b))
 
 
 def _verdict(state: AnswerState) -> str:

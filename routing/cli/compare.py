@@ -1,0 +1,199 @@
+"""`gripway compare OLD NEW`: what a new revision changes, and what that does to the answers."""
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from routing.cli.options import (
+    AsJson,
+    CarryOption,
+    CloseOption,
+    LimitsOption,
+    PersonOption,
+    Protocol,
+    ReelOption,
+    WhenOption,
+)
+
+if TYPE_CHECKING:
+    from routing.cli.question import Choices, Question
+    from routing.paths.results import Protocol as ProtocolName
+    from routing.studies.revisions import AnswerState
+    from routing.studies.revisions import Question as Asked
+    from structures.comparison import Comparison
+
+__all__ = ["command"]
+
+
+def command(
+    old: Annotated[
+        Path,
+        typer.Argument(metavar="OLD", help="The revision before: a file.", show_default=False),
+    ],
+    new: Annotated[
+        Path, typer.Argument(metavar="NEW", help="The revision after.", show_default=False)
+    ],
+    output: Annotated[
+        Path | None,
+        typer.Option(
+            "--output", "-o", metavar="FILE", help="Draw before and after too: SVG, PNG or PDF."
+        ),
+    ] = None,
+    view: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--view",
+            metavar="VIEW",
+            help="View of the drawing: plan, port, starboard, zenith, nadir, forward or aft; "
+            "may be repeated. Default: plan.",
+        ),
+    ] = None,
+    around: Annotated[
+        bool, typer.Option("--around", help="Draw only the region around what changed.")
+    ] = False,
+    when: WhenOption = None,
+    close: CloseOption = None,
+    person: PersonOption = None,
+    carry: CarryOption = None,
+    limits: LimitsOption = None,
+    protocol: Annotated[
+        Protocol | None,
+        typer.Option("--protocol", help="Ask about one tether protocol only.", show_default="both"),
+    ] = None,
+    reel: ReelOption = None,
+    as_json: AsJson = False,
+) -> None:
+    """Say what a new revision changes: elements, and the answers for all worksites.
+
+    Exit code 1: an answer was lost or turned unsafe.
+    """
+    from routing.cli.answers import head_of
+    from routing.cli.compare_answer import CompareAnswer
+    from routing.cli.compare_text import print_compared
+    from routing.cli.output import print_caution, print_json, print_lines, written
+    from routing.cli.output_files import Target
+    from routing.cli.question import Choices
+    from routing.paths.results import StructureRef
+    from routing.show.from_route import DRAWN_SUFFIXES
+    from routing.studies.revisions import compare_answers, is_bad
+    from structures.comparison import compare_structures
+
+    choices = Choices(
+        when=when,
+        close=close,
+        person=person,
+        carry=carry,
+        limits=limits,
+        reel=reel,
+        protocol="leapfrog" if protocol == Protocol.LEAPFROG else "reel",
+        targets=[] if output is None else [Target("--output", output, DRAWN_SUFFIXES)],
+    )
+    before, after = _ask_both(old, new, choices)
+    protocols: tuple[ProtocolName, ...] = (
+        ("leapfrog", "reel") if protocol is None else (protocol.value,)
+    )
+    elements = compare_structures(before.structure, after.structure)
+    found = [_answers(question, protocols) for question in (before, after)]
+    changes = compare_answers(*found)
+    answer = CompareAnswer(
+        **head_of(after),
+        old_structure=StructureRef(
+            name=before.structure.name,
+            revision=before.structure.revision,
+            date=before.structure.date,
+        ),
+        old_inputs=before.inputs,
+        protocols=protocols,
+        reels_m=None if after.kit is None else after.kit.reels_m,
+        safe=not is_bad(changes),
+        elements=elements,
+        compared=len({*found[0], *found[1]}),
+        answers=changes,
+    )
+    if output is not None:
+        save = _Drawing(output=output, views=tuple(view or ("plan",)), around=around)
+        _draw(before, after, elements, save)
+    if as_json:
+        print_json(answer)
+    else:
+        print_compared(before, after, answer)
+        if output is not None:
+            print_lines("", written("the drawing", output))
+        print_caution()
+    raise typer.Exit(0 if answer.safe else 1)
+
+
+def _ask_both(old: Path, new: Path, choices: "Choices") -> tuple["Question", "Question"]:
+    """Read both revisions; what is wrong with either is said in one go."""
+    from dataclasses import replace
+
+    from routing.cli.question import ask
+    from structures.errors import InvalidDocumentError
+
+    questions, problems = [], {}
+    for path, word in ((old, "OLD"), (new, "NEW")):
+        try:
+            questions.append(ask(path, choices))
+        except InvalidDocumentError as error:
+            for problem in error.problems:
+                here = problem.place.startswith("option ") and problem.place[7:] in _OF_STRUCTURE
+                named = f"{problem.place} ({word}, {path.name})" if here else problem.place
+                # What is wrong with an option itself would be said twice.
+                problems[named, problem.message] = replace(problem, place=named)
+    if problems:
+        raise InvalidDocumentError(tuple(problems.values()))
+    return questions[0], questions[1]
+
+
+_OF_STRUCTURE = frozenset({"--when", "--close", "--person", "--carry"})
+"""Options whose ids one revision may have and the other not."""
+
+
+def _answers(
+    question: "Question", protocols: tuple["ProtocolName", ...]
+) -> dict[tuple[str, "Asked"], "AnswerState"]:
+    from routing.cli.stages import stage
+    from routing.studies.revisions import worksite_answers
+
+    graph = question.reach_graph()
+    with stage(f"answering for revision {question.structure.revision}"):
+        return worksite_answers(graph, protocols=protocols, kit=question.kit)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Drawing:
+    """Where the drawing goes and what it shows."""
+
+    output: Path
+    views: tuple[str, ...]
+    around: bool
+
+
+def _draw(
+    before: "Question",
+    after: "Question",
+    elements: "Comparison",
+    save: _Drawing,
+) -> None:
+    from routing.cli.stages import stage
+    from routing.show.before_after import Revision, draw_before_after
+    from routing.show.inputs import MapFacts
+    from routing.show.saving import save_figure
+
+    old, new = (
+        Revision(
+            structure=question.structure,
+            facts=MapFacts(
+                digest=question.inputs[0].sha256,
+                limits=question.situation.limits,
+                when=question.situation.when,
+                closed=question.situation.closed,
+            ),
+        )
+        for question in (before, after)
+    )
+    with stage("drawing"):
+        figure = draw_before_after(old, new, elements, views=save.views, around=save.around)
+        save_figure(figure, save.output)

@@ -1,0 +1,28 @@
+"""The JSON answer of `gripway compare`."""
+
+from typing import Literal
+
+from routing.cli.answers import AnswerHead
+from routing.paths.results import InputDigest, Protocol, StructureRef
+from routing.studies.revisions import AnswerChange
+from structures.comparison import Comparison
+
+__all__ = ["CompareAnswer"]
+
+
+class CompareAnswer(AnswerHead):
+    """What the new revision (``structure``) changes from the old one."""
+
+    answer: Literal["compare"] = "compare"
+    old_structure: StructureRef
+    old_inputs: tuple[InputDigest, ...]
+    protocols: tuple[Protocol, ...]
+    reels_m: tuple[float, ...] | None = None
+    """Length of each reel of the kit, where reels were asked about [m]."""
+    safe: bool
+    """Whether no answer was lost or turned unsafe."""
+    elements: Comparison
+    compared: int
+    """Answers that were compared."""
+    answers: tuple[AnswerChange, ...]
+    """Those that changed, the worst first."""

@@ -1,0 +1,185 @@
+"""`gripway compare`: two revisions, what changed, and which answers are worth less."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from structures.files.reader import read_structure
+from structures.files.writer import document_of
+from tests.cli.command_ground import (
+    EXAMPLES,
+    assert_answer,
+    assert_refused,
+    hostile_structure,
+    run,
+    schema,
+)
+
+SMALL = EXAMPLES["small"]
+
+
+def revised(folder: Path, name: str = "b.json", **lists: Any) -> Path:
+    """Write the small example with some of its lists replaced, as revision B."""
+    document = document_of(read_structure(SMALL)) | {"revision": "B"}
+    path = folder / name
+    path.write_text(json.dumps(document | lists))
+    return path
+
+
+def small(list_name: str) -> list[dict[str, Any]]:
+    found: list[dict[str, Any]] = document_of(read_structure(SMALL))[list_name]
+    return found
+
+
+def moved(rail_id: str, by_m: tuple[float, float, float]) -> list[dict[str, Any]]:
+    rails = small("handrails")
+    for rail in rails:
+        if rail["id"] == rail_id:
+            rail["points"] = [[a + b for a, b in zip(p, by_m, strict=True)] for p in rail["points"]]
+    return rails
+
+
+def without(list_name: str, *ids: str) -> list[dict[str, Any]]:
+    return [one for one in small(list_name) if one["id"] not in ids]
+
+
+def test_nothing_changed(tmp_path: Path) -> None:
+    found = run("compare", SMALL, SMALL)
+    assert_answer(found)
+    assert "No answer changed." in found.out
+    assert "Elements: all are the same." in found.out
+    assert "Unchanged: 9 of 9 answers" in found.out
+    as_json = run("compare", SMALL, revised(tmp_path), "--json")
+    schema("compare").validate(as_json.answer)
+    assert as_json.answer["answers"] == []
+    assert as_json.answer["elements"]["head"] == [{"field": "revision", "old": "A", "new": "B"}]
+
+
+def test_a_lost_answer_is_worst_and_ends_in_1(tmp_path: Path) -> None:
+    new = revised(tmp_path, handrails=without("handrails", "H04"))
+    found = run("compare", SMALL, new, "--json")
+    assert_answer(found, 1)
+    schema("compare").validate(found.answer)
+    answer = found.answer
+    assert answer["safe"] is False
+    assert answer["old_structure"]["revision"] == "A"
+    assert answer["structure"]["revision"] == "B"
+    assert [one["id"] for one in answer["elements"]["removed"]] == ["H04"]
+    first = answer["answers"][0]
+    assert first["change"] == "lost"
+    assert (first["old"]["verdict"], first["new"]["verdict"]) == ("answered and safe", "no route")
+    text = run("compare", SMALL, new)
+    assert_answer(text, 1)
+    assert "LOST OR UNSAFE NOW" in text.out
+
+
+def test_removing_a_rail_is_as_closing_it(tmp_path: Path) -> None:
+    """The new answers are those that `route --close` gives on the old revision."""
+    new = revised(tmp_path, handrails=without("handrails", "H03"))
+    answers = run("compare", SMALL, new, "--protocol", "reel", "--json").answer["answers"]
+    routes = [one for one in answers if one["question"] == "route on reels"]
+    assert routes
+    for one in routes:
+        asked = ("route", SMALL, "hatch", one["worksite"], "--protocol", "reel", "--json")
+        before, after = run(*asked).answer, run(*asked, "--close", "H03").answer
+        assert one["old"]["seconds"] == before["totals"]["seconds"]
+        if "totals" in after:
+            more = after["totals"]["seconds"] - before["totals"]["seconds"]
+            assert one["seconds_more"] == pytest.approx(more)
+        else:
+            assert one["change"] == "lost"
+
+
+def test_an_improvement_is_said_too(tmp_path: Path) -> None:
+    worse = revised(tmp_path, handrails=without("handrails", "H04"))
+    found = run("compare", worse, SMALL)
+    assert_answer(found)
+    assert "gained" in found.out
+    assert "LOST" not in found.out
+
+
+def test_a_worksite_that_is_gone_is_a_lost_answer_and_its_new_name_a_guess(tmp_path: Path) -> None:
+    sites = small("worksites")
+    sites[1]["id"] = "W2-new"
+    found = run("compare", SMALL, revised(tmp_path, worksites=sites), "--json")
+    assert_answer(found, 1)
+    assert found.answer["elements"]["renamed_guess"] == [
+        {"kind": "worksite", "old": "W2", "new": "W2-new"}
+    ]
+    changes = {(one["worksite"], one["change"]) for one in found.answer["answers"]}
+    assert changes == {("W2", "lost"), ("W2-new", "new")}
+    assert (
+        "renamed? worksite W2 -> W2-new: a guess" in run("compare", SMALL, tmp_path / "b.json").out
+    )
+
+
+def test_moved_elements_say_how_far(tmp_path: Path) -> None:
+    new = revised(tmp_path, handrails=moved("H20", (0.03, 0.0, 0.04)))
+    answer = run("compare", SMALL, new, "--json").answer
+    (change,) = answer["elements"]["changed"]
+    assert (change["kind"], change["id"]) == ("handrail", "H20")
+    assert change["moved_m"] == pytest.approx(0.05)
+    assert [one["field"] for one in change["fields"]] == ["points_m"]
+
+
+def test_same_call_same_bytes_whatever_the_order_of_the_file(tmp_path: Path) -> None:
+    rails = without("handrails", "H03")
+    straight = revised(tmp_path, "b.json", handrails=rails)
+    first = run("compare", SMALL, straight)
+    turned = revised(tmp_path, "b.json", handrails=rails[::-1])
+    second = run("compare", SMALL, turned)
+    # The digest of the file is another one; everything else is the same.
+    assert first.out.splitlines()[2:] == second.out.splitlines()[2:]
+    assert run("compare", SMALL, turned) == second
+
+
+@pytest.mark.parametrize("suffix", ["svg", "png", "pdf"])
+def test_drawing(tmp_path: Path, suffix: str) -> None:
+    new = revised(tmp_path, handrails=moved("H20", (0.3, 0.0, 0.4)))
+    drawing = tmp_path / f"before-after.{suffix}"
+    found = run("compare", SMALL, new, "-o", drawing, "--view", "plan", "--view", "starboard")
+    assert_answer(found, 1)
+    assert f"the drawing is in {drawing}" in found.out
+    first = drawing.read_bytes()
+    run("compare", SMALL, new, "-o", drawing, "--view", "plan", "--view", "starboard")
+    assert drawing.read_bytes() == first
+
+
+def test_what_is_wrong_with_both_is_said_at_once(tmp_path: Path) -> None:
+    old = revised(tmp_path, conditions=[*small("conditions"), {"id": "only-before"}])
+    asked = ("--when", "only-before", "--close", "nothing", "-o", tmp_path / "x.gif")
+    found = run("compare", old, SMALL, *asked)
+    assert_refused(
+        found,
+        "option --when (NEW, small.toml)",
+        "option --close (OLD, b.json)",
+        "option --close (NEW, small.toml)",
+        "4 problems",
+    )
+    assert found.err.count("x.gif") == 1
+
+
+def test_neither_revision_is_overwritten(tmp_path: Path) -> None:
+    new = revised(tmp_path)
+    target = tmp_path / "a.svg"
+    target.symlink_to(new)
+    assert_refused(run("compare", SMALL, new, "-o", target), "is what is being read")
+
+
+def test_unreadable_files_and_unknown_views(tmp_path: Path) -> None:
+    assert_refused(run("compare", SMALL, tmp_path / "no.toml"), "no such file")
+    drawing = tmp_path / "x.svg"
+    found = run("compare", SMALL, revised(tmp_path), "-o", drawing, "--view", "plane")
+    assert_refused(found, "did you mean 'plan'?")
+    assert not drawing.exists()
+
+
+def test_hostile_names(tmp_path: Path) -> None:
+    evil = hostile_structure(tmp_path / "evil.json")
+    found = run("compare", SMALL, evil, "-o", tmp_path / "x.svg")
+    assert_answer(found, 1)
+    answer = run("compare", SMALL, evil, "--json")
+    schema("compare").validate(answer.answer)
+    assert not {"\x1b", "\x9b"} & set((tmp_path / "x.svg").read_text())
