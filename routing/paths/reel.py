@@ -24,7 +24,7 @@ from routing.paths.tether_problem import TetherProblem
 from routing.paths.tether_search import find_tethered_path, find_tethered_paths
 from routing.paths.tether_steps import TetherGround
 
-__all__ = ["on_one_reel", "reel_ground", "reel_reach", "solve_reel"]
+__all__ = ["follow_legs", "on_one_reel", "reel_ground", "reel_reach", "solve_reel"]
 
 
 def solve_reel(graph: ReachGraph, places: Sequence[SitePlaces], kit: Kit) -> Course | None:
@@ -60,7 +60,7 @@ def reel_ground(graph: ReachGraph, outfit: Outfit) -> TetherGround:
     )
 
 
-def _follow_legs(
+def follow_legs(
     ground: TetherGround,
     rules: TetherRules,
     starts: tuple[TetherState, ...],
@@ -84,7 +84,7 @@ def _leg_after_leg(
     starts: tuple[TetherState, ...],
     places: Sequence[SitePlaces],
 ) -> Timed | None:
-    paths = _follow_legs(reel_ground(graph, outfit), outfit.rules, starts, places)
+    paths = follow_legs(reel_ground(graph, outfit), outfit.rules, starts, places)
     if len(paths) < len(places) - 1:
         return None
     grips = [*paths[0].nodes, *(node for path in paths[1:] for node in path.nodes[1:])]
@@ -101,7 +101,7 @@ def reel_reach(graph: ReachGraph, places: Sequence[SitePlaces], kit: Kit) -> tup
     if not starts:
         return 0, np.empty(0, dtype=np.int64)
     ground = reel_ground(graph, outfit)
-    paths = _follow_legs(ground, outfit.rules, starts, places[:-1]) if len(places) > 2 else []
+    paths = follow_legs(ground, outfit.rules, starts, places[:-1]) if len(places) > 2 else []
     if paths:
         starts = (paths[-1].state,)
     problem = TetherProblem(ground=ground, rules=outfit.rules, starts=starts)

@@ -40,7 +40,7 @@ from routing.version import gripway_version
 from structures.findings import sorted_findings
 from structures.model import Structure
 
-__all__ = ["RouteOptions", "find_route", "route_schema"]
+__all__ = ["RouteOptions", "find_route", "head_of_route", "route_of", "route_schema"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,21 +112,22 @@ def find_route(
     graph = source if isinstance(source, ReachGraph) else build_graph(source, options.situation)
     request = Request(start=start, goal=goal, via=tuple(via), protocol=protocol, kit=options.kit)
     places = request_stops(graph, request)
-    head = _head(graph, places, request, options.inputs)
+    head = head_of_route(graph, places, request, options.inputs)
     course = solve(graph, request)
     if course is None:
         from routing.paths.reasons import explain
 
         raise NoRouteError(NoRoute(**head, **explain(graph, request, deep=options.explain)))
-    return _route(graph, course, protocol, options, head)
+    return route_of(graph, course, protocol, options, head)
 
 
-def _head(
+def head_of_route(
     graph: ReachGraph,
     places: Sequence[SitePlaces],
     request: Request,
     inputs: tuple[InputDigest, ...],
 ) -> dict[str, Any]:
+    """Return what an answer carries whether there is a route or not, as its fields."""
     structure, situation = graph.structure, graph.situation
     sites = [SiteRef(**{place.kind.replace(" ", "_"): place.site_id}) for place in places]
     return {
@@ -156,13 +157,20 @@ def _head(
     }
 
 
-def _route(
+def route_of(
     graph: ReachGraph,
     course: Course,
     protocol: Protocol,
     options: RouteOptions,
     head: dict[str, Any],
 ) -> Route:
+    """Return the route of a course found, with its margins, findings and steps.
+
+    Parameters
+    ----------
+    head
+        From `head_of_route` for the sites that the course joins.
+    """
     margins = measure_margins(graph, course)
     findings = check_course(Case(graph=graph, course=course, margins=margins, protocol=protocol))
     homeward = None

@@ -8,6 +8,7 @@ import numpy as np
 
 from routing.graph.reach_graph import GripKind, ReachGraph
 from routing.graph.surroundings import survey
+from routing.graph.ways import LENGTH_SLACK_M
 from routing.paths.course import Course
 from routing.paths.results import Margins, Protocol
 from structures.elements import Hatch, TetherPoint
@@ -52,7 +53,11 @@ def _line_runs_out(case: Case) -> Iterator[Finding]:
 
 
 def _first_line(case: Case) -> Iterator[Finding]:
-    """Look at the first line: its payout is taken as straight, so it must run straight."""
+    """Look at the first line: its payout is taken as straight, so it must run straight.
+
+    A line that comes from an earlier route has a longer payout than the straight
+    one, and was looked at when it was hooked on.
+    """
     first = case.course.anchorings[0] if case.course.anchorings else None
     if first is None or not first.starts or first.line_m is None:
         return
@@ -62,6 +67,8 @@ def _first_line(case: Case) -> Iterator[Finding]:
     grip = case.course.grips[0]
     hook_m = np.array([point.position_m])
     hand_m = case.graph.grips.position_m[[grip]]
+    if first.payout_m[0] > float(np.linalg.norm(hook_m - hand_m)) + LENGTH_SLACK_M:
+        return
     around = survey(case.graph.structure, case.graph.situation)
     blocked = bool(line_blocked(around.solids.shapes, hook_m, hand_m)[0])
     still = np.array([[1.0, 0.0, 0.0]])

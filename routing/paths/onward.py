@@ -1,0 +1,214 @@
+"""Routes one after another: each from the hold and the tethers that the one before ended with.
+
+`find_route` starts every route afresh. Over a whole outing the tethers stay
+where they were hooked on, so the next route starts from a state: the stack of
+stays with their lays, and the tethers still carried.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from routing.errors import RoutingError
+from routing.graph.reach_graph import ReachGraph
+from routing.graph.sites import SitePlaces, site_grips
+from routing.paths.course import Course, course_of
+from routing.paths.kit import Kit
+from routing.paths.outfit import Outfit, make_outfit, start_states
+from routing.paths.reel import follow_legs, reel_ground
+from routing.paths.request import Request, solve
+from routing.paths.results import Protocol, Route
+from routing.paths.route import RouteOptions, head_of_route, route_of
+from routing.paths.stack import LayBlockedError, TetherState
+from routing.paths.tether_log import log_tethers
+from routing.paths.tether_path import TetheredPath, route_home
+
+__all__ = ["NoWayOnError", "Onward", "Whereabouts", "begin_at", "route_onward"]
+
+
+class NoWayOnError(RoutingError, LookupError):
+    """No way leads on under the rules; the message says why and what to do."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Whereabouts:
+    """Where a person is, and what the person hangs on.
+
+    Parameters
+    ----------
+    site
+        What the place is called: a site, or the id of the grip.
+    grip
+        The grip that is held; None at a site with several where the first route may choose.
+    tethers
+        The tether states the person may be in (reel): several only before the
+        first route, which then chooses with which reel to begin. Empty under leapfrog.
+    """
+
+    site: str
+    grip: int | None = None
+    tethers: tuple[TetherState, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Onward:
+    """A route, and where it leaves the person."""
+
+    route: Route
+    ends: Whereabouts
+
+
+def begin_at(graph: ReachGraph, site: str, protocol: Protocol, kit: Kit) -> Whereabouts:
+    """Return the whereabouts of a person about to leave a site, usually the hatch.
+
+    Raises
+    ------
+    NoWayOnError
+        There is no usable hold at the site, or no tether of the kit can be hooked on there.
+    """
+    place = site_grips(graph, site)
+    if not len(place.grips):
+        raise NoWayOnError(f"nobody can hold on at {site}; `gripway inspect` says why")
+    grip = int(place.grips[0]) if len(place.grips) == 1 else None
+    if protocol == "leapfrog":
+        return Whereabouts(site=site, grip=grip)
+    states = start_states(graph, make_outfit(graph, kit), place)
+    if not states:
+        raise NoWayOnError(
+            f"no reel of the kit can be hooked on at {site}: no open tether point is near enough"
+        )
+    return Whereabouts(site=site, grip=grip, tethers=states)
+
+
+def route_onward(
+    graph: ReachGraph,
+    where: Whereabouts,
+    sites: Sequence[str],
+    *,
+    request: Request,
+    recover: bool = False,
+) -> Onward:
+    """Find the least-time route from where somebody is, by way of sites to the last of them.
+
+    Parameters
+    ----------
+    graph
+        For this person, load and state of the structure; grips mean the same in all of these.
+    where
+        Where the person is.
+    sites
+        Via sites in order, the goal last.
+    request
+        Protocol and kit; its sites are not looked at.
+    recover
+        Go back along all lays first, so that every carried tether comes along (reel).
+
+    Raises
+    ------
+    UnknownIdError
+        A site does not exist.
+    NoWayOnError
+        No way leads on.
+
+    Notes
+    -----
+    On a reel each leg is solved exactly from the state that the leg before ends
+    with; over several legs together that is safe, but not proven the quickest.
+    """
+    start = where.site if where.grip is None else graph.grips.ids[where.grip]
+    asked = replace(request, start=start, via=tuple(sites[:-1]), goal=sites[-1])
+    places = [site_grips(graph, site) for site in asked.sites]
+    for place in places[1:]:
+        if not len(place.grips):
+            raise NoWayOnError(
+                f"nobody can hold on at {place.site_id} here: it is closed, or the body has no "
+                "clear place there; go to another site"
+            )
+    head = head_of_route(graph, places, asked, ())
+    if asked.protocol == "reel":
+        course, state = _on_reels(graph, where, places, asked, recover=recover)
+        route = route_of(graph, course, "reel", RouteOptions(), head)
+        return Onward(route=route, ends=_whereabouts(graph, course, (state,)))
+    found = solve(graph, asked)
+    if found is None:
+        raise NoWayOnError(
+            f"no way leads from {start} to {asked.goal} under leapfrog rules with this load; "
+            "`gripway route` from one to the other says what would open one"
+        )
+    route = route_of(graph, found, "leapfrog", RouteOptions(), head)
+    return Onward(route=route, ends=_whereabouts(graph, found, ()))
+
+
+def _whereabouts(
+    graph: ReachGraph, course: Course, tethers: tuple[TetherState, ...]
+) -> Whereabouts:
+    grip = course.grips[-1]
+    return Whereabouts(site=graph.grips.ids[grip], grip=grip, tethers=tethers)
+
+
+def _on_reels(
+    graph: ReachGraph,
+    where: Whereabouts,
+    places: Sequence[SitePlaces],
+    asked: Request,
+    *,
+    recover: bool,
+) -> tuple[Course, TetherState]:
+    outfit = make_outfit(graph, asked.kit_for(graph.situation.limits))
+    ground = reel_ground(graph, outfit)
+    starts = where.tethers
+    if recover:
+        home = _recover(graph, outfit, starts)
+        onward = not np.isin(home.nodes[-1], places[-1].grips)
+        legs = [home]
+        if onward:
+            legs += follow_legs(ground, outfit.rules, (home.state,), (places[0], places[-1]))
+        missing = len(legs) < 1 + onward
+    else:
+        legs = follow_legs(ground, outfit.rules, starts, places)
+        missing = len(legs) < len(places) - 1
+    if missing:
+        raise NoWayOnError(_why_not(graph, where, places[-1], asked))
+    grips = [*legs[0].nodes, *(node for leg in legs[1:] for node in leg.nodes[1:])]
+    ends = np.cumsum([len(leg.nodes) - 1 for leg in legs]).tolist()
+    via_at = [] if recover else ends[:-1]
+    start = next(state for state in starts if _began(legs[0], state))
+    anchorings = log_tethers(outfit, legs, start=start)
+    course = replace(course_of(graph, grips, via_at), anchorings=anchorings)
+    return course, legs[-1].state
+
+
+def _began(path: TetheredPath, state: TetherState) -> bool:
+    """Tell which of several starts a path took: all have one stay, on a reel of its own type."""
+    return path.nodes[0] == state.grip and path.tether[0] == state.stack[-1].tether
+
+
+def _recover(graph: ReachGraph, outfit: Outfit, starts: tuple[TetherState, ...]) -> TetheredPath:
+    try:
+        return route_home(starts[0], reel_ground(graph, outfit).network, outfit.rules)
+    except LayBlockedError as error:
+        ids = graph.grips.ids
+        raise NoWayOnError(
+            f"the way back along the line from {ids[error.tail]} to {ids[error.head]} is not "
+            "allowed with this load and these closures, so not every tether can be taken up; "
+            "open it, put the load down first, or leave the tether outside"
+        ) from None
+
+
+def _why_not(graph: ReachGraph, where: Whereabouts, goal: SitePlaces, asked: Request) -> str:
+    """Say whether it is the tethers or the way itself."""
+    here = where.site if where.grip is None else graph.grips.ids[where.grip]
+    untethered = solve(graph, replace(asked, start=here, via=(), goal=goal.site_id, protocol=None))
+    if untethered is None:
+        return (
+            f"no way leads from {here} to {goal.site_id} with this load, tethers apart; "
+            "`gripway route` from one to the other says what would open one"
+        )
+    state = where.tethers[0]
+    points = make_outfit(graph, asked.kit_for(graph.situation.limits)).points
+    stack = ", ".join(points[stay.point].id for stay in state.stack)
+    return (
+        f"the tethers do not reach from {here} to {goal.site_id}: the person hangs on {stack} and "
+        f"carries {sum(state.carried)} more; take up tethers on a way back first, or carry more"
+    )
