@@ -4,13 +4,12 @@ An error that comes from a document carries *all* problems of that document,
 each with its place, the value found, what is allowed and what to do.
 """
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 __all__ = ["InvalidDocumentError", "Problem", "StructureError", "UnknownIdError"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, order=True)
-class Problem:
+class Problem(NamedTuple):
     """One thing wrong with a document.
 
     Parameters

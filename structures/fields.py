@@ -8,12 +8,12 @@ Python) values are metres in the station frame already.
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Annotated, Any, Literal, TypeAlias, get_args
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, Strict, ValidationInfo
 
 from structures.frames import IDENTITY, Frame, Vector
+from structures.frozen import frozen
 
 __all__ = [
     "FARTHEST_M",
@@ -36,7 +36,7 @@ FARTHEST_M = 10_000.0
 """No coordinate or length may be larger [m]: a bigger one is a unit mixed up."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen()
 class Reading:
     """How the numbers of a document become metres in the station frame."""
 

@@ -5,8 +5,9 @@ Everything in memory is in one right-handed frame: +X forward, +Y starboard,
 2001-10-26, Fig 4.0-1).
 """
 
-from dataclasses import dataclass
 from typing import Final
+
+from structures.frozen import frozen
 
 __all__ = ["DIRECTIONS", "IDENTITY", "STATION_AXES", "Frame", "Vector"]
 
@@ -25,7 +26,7 @@ DIRECTIONS: Final[dict[str, Vector]] = {
 STATION_AXES: Final[tuple[str, str, str]] = ("x", "y", "z")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen()
 class Frame:
     """A frame whose axes are the station's axes, renamed and turned round.
 

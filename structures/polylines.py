@@ -1,19 +1,19 @@
 """Lines of straight pieces in space: lengths, points along them, gaps between them."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from structures.frames import Vector
+from structures.frozen import frozen
 
 __all__ = ["Polyline", "segment_gaps"]
 
 Floats = NDArray[np.float64]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class Polyline:
     """Corner points (k, 3) and the distance along the line of each, shape (k,) [m].
 

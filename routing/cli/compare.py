@@ -127,8 +127,6 @@ def command(
 
 def _ask_both(old: Path, new: Path, choices: "Choices") -> tuple["Question", "Question"]:
     """Read both revisions; what is wrong with either is said in one go."""
-    from dataclasses import replace
-
     from routing.cli.question import ask
     from structures.errors import InvalidDocumentError
 
@@ -141,7 +139,7 @@ def _ask_both(old: Path, new: Path, choices: "Choices") -> tuple["Question", "Qu
                 here = problem.place.startswith("option ") and problem.place[7:] in _OF_STRUCTURE
                 named = f"{problem.place} ({word}, {path.name})" if here else problem.place
                 # What is wrong with an option itself would be said twice.
-                problems[named, problem.message] = replace(problem, place=named)
+                problems[named, problem.message] = problem._replace(place=named)
     if problems:
         raise InvalidDocumentError(tuple(problems.values()))
     return questions[0], questions[1]

@@ -5,6 +5,7 @@ blocks. 2: the input or the call is wrong, or Gripway itself is: a fault of its
 own must never look like an answer. (130: stopped by Ctrl-C, as shells have it.)
 """
 
+import gc
 import os
 import sys
 from collections.abc import Sequence
@@ -21,6 +22,8 @@ __all__ = ["DEBUG_VARIABLE", "main"]
 DEBUG_VARIABLE: Final = "GRIPWAY_DEBUG"
 """Set to 1, an internal fault is shown with its traceback."""
 
+_RING_SEARCH: Final = 200_000
+"""So many new containers make Python look for rings that no name leads to any more."""
 _WRONG: Final = 2
 _STOPPED: Final = 130
 
@@ -34,6 +37,9 @@ _EPILOG: Final = (
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command and return its exit code; nothing ends in a traceback."""
     args = list(sys.argv[1:] if argv is None else argv)
+    # Records and graphs are big and hold no rings: looking for rings in them, again
+    # and again while they grow, was a sixth of a cold answer.
+    gc.set_threshold(_RING_SEARCH)
     # A name in a letter that the terminal lacks is written as an escape, not a crash.
     _replace_unknown_letters()
     try:

@@ -2,15 +2,15 @@
 
 import os
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 from structures.errors import Problem
+from structures.frozen import frozen
 
 __all__ = ["Target", "check_targets"]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen()
 class Target:
     """A file that is to be written: the option that names it, and the suffixes it may have."""
 

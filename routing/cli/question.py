@@ -1,7 +1,6 @@
 """From what was typed to what is asked; all that is wrong with it is said in one go."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Final, NamedTuple, TypeAlias
 
@@ -31,6 +30,7 @@ from structures.files.reader import (
     read_document,
     read_record_document,
 )
+from structures.frozen import frozen
 from structures.model import Structure
 
 __all__ = ["Choices", "Question", "Trip", "ask"]
@@ -57,7 +57,7 @@ _PERSON: Final = _Option("--person", "person", (Person,))
 _CARRY: Final = _Option("--carry", "item", (Item,))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen(kw_only=True)
 class Choices:
     """What the arguments and options of a command say, as typed."""
 
@@ -74,7 +74,7 @@ class Choices:
     """Files that are to be written."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen(kw_only=True)
 class Question:
     """A structure as read, and the situation that is asked about."""
 

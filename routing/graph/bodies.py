@@ -8,14 +8,13 @@ The lean is chosen for room to solids alone; zones then only take places away.
 So a zone that is added, or switched on by a condition, never opens a way.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from routing.graph.grips import Places
 from routing.graph.reach_graph import Flags, Floats, Indices
 from routing.graph.situation import Situation
 from routing.graph.surroundings import Named, Surroundings
+from structures.frozen import frozen
 from structures.solids.sweep import SWEEP_TOLERANCE_M, places_clearance
 
 __all__ = ["UPRIGHT_MARGIN_M", "Bodies", "fit_bodies", "lean_fan"]
@@ -41,7 +40,7 @@ _BLOCK = 4096
 """Grips whose fans are looked at together, which bounds the memory."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class Bodies:
     """Where the body is at each of n grips."""
 

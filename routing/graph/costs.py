@@ -1,11 +1,10 @@
 """What a move costs: seconds, in five parts that are kept apart."""
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from routing.graph.reach_graph import Flags, Floats
 from routing.graph.situation import Situation
+from structures.frozen import frozen
 
 __all__ = ["Prices", "price_moves", "turn_between"]
 
@@ -13,7 +12,7 @@ _ANGLE_SLACK_RAD = 1e-9
 """Angles this much off a limit count as at the limit [rad]: rounding only."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class Prices:
     """Seconds of moves by part, each of shape (m,) [s]."""
 

@@ -9,8 +9,6 @@ not on the load, on conditions or on closures: those only take grips away, so
 that a grip means the same in every situation of one outing.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -19,6 +17,7 @@ from routing.graph.reach_graph import Flags, Floats, GripKind, Indices
 from routing.graph.situation import Situation
 from structures.elements import Handhold, Handrail, Hatch, Socket, TetherPoint
 from structures.frames import Vector
+from structures.frozen import frozen
 from structures.model import Structure
 from structures.polylines import segment_gaps
 
@@ -36,7 +35,7 @@ _KINDS: dict[type, int] = {
 Single = Handhold | Hatch | Socket
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class Places:
     """Grips before bodies are fitted to them, n of them, in order of (element id, along)."""
 
@@ -91,7 +90,7 @@ def _sideways(structure: Structure, singles: list[Single]) -> Floats:
     return found
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class _Line:
     """All straight pieces of all rails, rail after rail."""
 

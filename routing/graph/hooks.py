@@ -1,7 +1,6 @@
 """From which grips a tether hook can be put on which tether point."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -9,13 +8,14 @@ from routing.graph.reach_graph import Flags, Floats, Indices, ReachGraph
 from routing.graph.surroundings import survey
 from routing.graph.ways import LENGTH_SLACK_M, norms
 from structures.elements import TetherPoint
+from structures.frozen import frozen
 from structures.solids.seams import line_blocked
 from structures.solids.sweep import Sweep, sweep_clears
 
 __all__ = ["HookPlaces", "hook_places"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@frozen(kw_only=True, eq=False)
 class HookPlaces:
     """Pairs of tether point and grip, k of them, in order of (point, grip)."""
 

@@ -5,7 +5,7 @@ outward normals within the limit, and a way is clear for hands and body
 (`routing.graph.ways`). It is worked out once for both directions.
 """
 
-from dataclasses import dataclass, fields
+from dataclasses import fields
 
 import numpy as np
 
@@ -15,6 +15,7 @@ from routing.graph.reach_graph import Flags, Floats, Grips, Indices, Moves
 from routing.graph.situation import Situation
 from routing.graph.surroundings import Named, Surroundings
 from routing.graph.ways import LENGTH_SLACK_M, Ends, Legs, Ways, find_ways, lay_legs, norms
+from structures.frozen import frozen
 from structures.solids.sweep import Sweep, sweep_clears, sweep_touches
 
 __all__ = ["ANGLE_SLACK_RAD", "ends_of", "find_moves", "line_clears", "slow_factors"]
@@ -29,7 +30,7 @@ _CORNER_M = 10.0
 """Candidates are worked on by cubes of about this edge [m]."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class _Found:
     """Moves of one block, each way round only once (first < second)."""
 

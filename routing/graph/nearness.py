@@ -4,12 +4,11 @@ Sampling alone may leave the two nearest points of a pair of rails just out of
 reach of each other, so these points become grips of their own.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from routing.graph.pairs import pairs_within, run_starts
 from routing.graph.reach_graph import Flags, Floats, Indices
+from structures.frozen import frozen
 from structures.polylines import segment_gaps
 
 __all__ = ["Nearest", "Segments", "nearest_places"]
@@ -23,7 +22,7 @@ _PARALLEL = 1e-3
 the overlap is nearest then, and its two ends stand for all."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class Segments:
     """Straight pieces of handrails, and single places as pieces without length; s of them."""
 
@@ -35,7 +34,7 @@ class Segments:
     """How near something must be to matter to it, shape (s,) [m]."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class Nearest:
     """Places on segments that are nearest to something, k of them."""
 

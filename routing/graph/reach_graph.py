@@ -5,12 +5,11 @@ tail in CSR form, heads ascending, so that the same structure in any order of
 elements gives the same arrays.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
 from routing.graph.situation import Situation
+from structures.frozen import frozen
 from structures.model import Structure
 
 __all__ = ["Flags", "Floats", "GripKind", "Grips", "Indices", "Moves", "ReachGraph"]
@@ -30,7 +29,7 @@ class GripKind:
     """A socket is reached and left, never passed through."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@frozen(kw_only=True, eq=False)
 class Grips:
     """Places a hand can hold, n of them.
 
@@ -62,7 +61,7 @@ class Grips:
         return len(self.ids)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@frozen(kw_only=True, eq=False)
 class Moves:
     """Directed hand-overs, m of them, sorted by (tail, head).
 
@@ -95,7 +94,7 @@ class Moves:
         return len(self.head)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@frozen(kw_only=True, eq=False)
 class ReachGraph:
     """Grips and moves of one structure in one situation."""
 

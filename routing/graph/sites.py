@@ -1,6 +1,5 @@
 """Sites: what people ask a route from or to, and the grips that stand for them."""
 
-from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import Literal, TypeAlias
 
@@ -18,6 +17,7 @@ from structures.elements import (
     Worksite,
 )
 from structures.errors import UnknownIdError
+from structures.frozen import frozen
 from structures.model import Structure
 from structures.polylines import Polyline, segment_gaps
 
@@ -37,7 +37,7 @@ SITE_KINDS: dict[type[Element], SiteKind] = {
 }
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@frozen(kw_only=True, eq=False)
 class SitePlaces:
     """The grips of a site, ascending. One that is closed or unusable has none."""
 

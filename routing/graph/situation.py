@@ -1,14 +1,15 @@
 """Who moves, with what, under which conditions: all that the reach graph depends on."""
 
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from routing.limits import DEFAULT_LIMITS, Limits
 from structures.elements import Item, Person
+from structures.frozen import frozen
 
 __all__ = ["Ability", "Situation"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen(kw_only=True)
 class Ability:
     """What one person can do with one load, in SI units."""
 
@@ -17,7 +18,7 @@ class Ability:
     corridor_radius_m: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen(kw_only=True)
 class Situation:
     """One person, one load, and the state of the structure.
 

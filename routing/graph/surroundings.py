@@ -1,6 +1,5 @@
 """What stands round the grips in a situation: shapes by the part they play, with their ids."""
 
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -8,6 +7,7 @@ import numpy as np
 from routing.graph.reach_graph import Floats
 from routing.graph.situation import Situation
 from structures.elements import Zone
+from structures.frozen import frozen
 from structures.model import Structure
 from structures.shapes import Shape
 from structures.solids.axes import extent
@@ -17,7 +17,7 @@ from structures.zones import active_zones, zone_shape
 __all__ = ["Named", "Surroundings", "survey"]
 
 
-@dataclass(frozen=True)
+@frozen()
 class Named:
     """Shapes and the ids of the elements they belong to, in id order."""
 
@@ -48,7 +48,7 @@ class Named:
         return tuple([self.shapes[i] for i in np.flatnonzero(~far.any(axis=1)).tolist()])
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen(kw_only=True)
 class Surroundings:
     """What bodies, lines and hands must reckon with."""
 

@@ -15,12 +15,11 @@ than the reach does not. Its length is an upper bound of the shortest way the
 hands could take, never below the straight gap.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from routing.graph.pairs import run_starts
 from routing.graph.reach_graph import Flags, Floats, Indices
+from structures.frozen import frozen
 from structures.shapes import Shape
 from structures.solids.sweep import Sweep, sweep_clears
 
@@ -42,7 +41,7 @@ _NO_WAY, _STRAIGHT = -1, 0
 _VIAS = 1 + len(RAISED_M)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class Ends:
     """Both ends of p candidate moves, each array (p, 3)."""
 
@@ -68,7 +67,7 @@ class Ends:
         )
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class Ways:
     """The way found for each of p candidate moves.
 
@@ -85,7 +84,7 @@ class Ways:
         return Ways(self.kind[some], self.length_m[some])
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class Legs:
     """Straight legs of ways, one or two a way."""
 

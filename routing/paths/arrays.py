@@ -7,13 +7,13 @@ cost. Nodes keep the numbers of their grips.
 
 import functools
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Any, NamedTuple, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
 from routing.graph.reach_graph import Floats, Indices, Moves
+from structures.frozen import frozen
 
 __all__ = ["Arcs", "Flags", "Flat", "Network", "node_flags"]
 
@@ -31,7 +31,7 @@ class Arcs(NamedTuple):
     terminal: Flat
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@frozen(kw_only=True, eq=False)
 class Network:
     """Allowed moves in CSR form, sorted by (tail, head).
 

@@ -2,17 +2,17 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 
 from routing.graph.reach_graph import ReachGraph
+from structures.frozen import frozen
 
 __all__ = ["Anchoring", "Course", "course_of", "course_seconds", "move_between"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen(kw_only=True)
 class Anchoring:
     """A tether hooked on the way: at which grip of the course, to what, and how long it is.
 
@@ -37,7 +37,7 @@ class Anchoring:
     """Whether it was staged at its tether point, not carried there (reel)."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen(kw_only=True)
 class Course:
     """A path in a reach graph.
 

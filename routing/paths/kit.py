@@ -1,14 +1,13 @@
 """The safety tethers a person takes along for the reel protocol."""
 
-from dataclasses import dataclass
-
 from routing.limits import Limits
 from routing.paths.stack import Tether
+from structures.frozen import frozen
 
 __all__ = ["Kit", "default_kit"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen(kw_only=True)
 class Kit:
     """How many reels of which length a person has, the one hooked at the start included.
 

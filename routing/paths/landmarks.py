@@ -7,7 +7,6 @@ when moves are closed or get dearer, because that only lengthens ways.
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -15,6 +14,7 @@ from routing.graph.reach_graph import Floats, Indices
 from routing.paths.arrays import Network
 from routing.paths.engine import Engine
 from routing.paths.least_time import least_time_tree
+from structures.frozen import frozen
 
 __all__ = ["Landmarks", "lowered", "prepare_landmarks", "straight_bound"]
 
@@ -26,7 +26,7 @@ _MOST_TRIES = 64
 """Nodes to try as the middle of the largest part of a network that is not joined up."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@frozen(kw_only=True, eq=False)
 class Landmarks:
     """Least costs from and to a few far nodes, both of shape (landmarks, n)."""
 

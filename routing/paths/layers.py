@@ -6,7 +6,6 @@ where the way goes on; so legs cannot be solved one after the other. Node
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,13 +13,14 @@ from numpy.typing import NDArray
 from routing.graph.reach_graph import Floats, GripKind, Indices, ReachGraph
 from routing.paths.arrays import Network
 from routing.paths.landmarks import straight_bound
+from structures.frozen import frozen
 
 __all__ = ["Layers", "stack_layers", "unstack"]
 
 Flags = NDArray[np.bool_]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@frozen(kw_only=True, eq=False)
 class Layers:
     """Legs stacked into one network, where a path in it begins and ends, and what remains."""
 

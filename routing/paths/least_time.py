@@ -2,7 +2,6 @@
 
 import sys
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -10,6 +9,7 @@ from routing.graph.reach_graph import Floats, Indices
 from routing.paths.arrays import Network, node_flags
 from routing.paths.engine import Engine, choose_engine, compiled
 from routing.paths.kernel import SOURCE, UNREACHED, Work, settle, trace_back
+from structures.frozen import frozen
 
 __all__ = ["LeastTimePath", "LeastTimeTree", "least_time", "least_time_tree", "tree_from"]
 
@@ -17,7 +17,7 @@ _NO_LIMIT = sys.float_info.max
 """Larger than every finite cost, smaller than an infinite bound."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen(kw_only=True)
 class LeastTimePath:
     """One least-cost path: its nodes from source to goal, and what it costs."""
 
@@ -25,7 +25,7 @@ class LeastTimePath:
     cost: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@frozen(kw_only=True, eq=False)
 class LeastTimeTree:
     """Least costs from the sources to every node; infinite where none leads."""
 

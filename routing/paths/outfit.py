@@ -1,6 +1,6 @@
 """Tether points, reels and starts of one request, in the numbers that the tether search uses."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -11,11 +11,12 @@ from routing.paths.kit import Kit
 from routing.paths.stack import Tether, TetherRules, TetherState, hooked_at
 from routing.paths.tether_steps import Hooks
 from structures.elements import Hatch, TetherPoint
+from structures.frozen import frozen
 
 __all__ = ["Outfit", "is_rated", "make_outfit", "start_hooks", "start_states", "transfer_hooks"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@frozen(kw_only=True, eq=False)
 class Outfit:
     """Tether points and tethers of one request, in the numbers the search uses."""
 

@@ -1,7 +1,7 @@
 """What is asked of a reach graph, and the course that answers it."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -14,11 +14,12 @@ from routing.paths.layers import Layers, stack_layers, unstack
 from routing.paths.least_time import least_time
 from routing.paths.results import Protocol
 from routing.paths.short_tethers import HookRule, hook_rule, leapfrog_course
+from structures.frozen import frozen
 
 __all__ = ["Request", "move_rule", "request_layers", "request_stops", "solve"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen(kw_only=True)
 class Request:
     """From where to where, by way of what, under which tether protocol.
 

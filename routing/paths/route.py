@@ -1,7 +1,7 @@
 """Find a route: the one way in, from a structure or a reach graph to an answer."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any, Literal
 
 from routing.caution import CAUTION
@@ -38,12 +38,13 @@ from routing.paths.steps import route_steps
 from routing.paths.tether_checks import Case
 from routing.version import gripway_version
 from structures.findings import sorted_findings
+from structures.frozen import frozen
 from structures.model import Structure
 
 __all__ = ["RouteOptions", "find_route", "head_of_route", "route_of", "route_schema"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen(kw_only=True)
 class RouteOptions:
     """What a route may be asked with beyond its sites.
 

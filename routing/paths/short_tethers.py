@@ -9,7 +9,7 @@ hand-over back; so from there the next place must take one. Hatches take a hook
 at their tether point.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,11 +19,12 @@ from routing.graph.reach_graph import Floats, GripKind, ReachGraph
 from routing.graph.ways import LENGTH_SLACK_M
 from routing.paths.course import Anchoring, Course
 from structures.elements import Hatch
+from structures.frozen import frozen
 
 __all__ = ["HookRule", "hook_flags", "hook_rule", "leapfrog_course"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@frozen(kw_only=True, eq=False)
 class HookRule:
     """Per move of a graph: whether leapfrog allows it, and what its transfer costs.
 

@@ -7,10 +7,11 @@ by going back along them.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from routing.errors import RoutingError
 from routing.paths.arrays import Network
+from structures.frozen import frozen
 
 __all__ = [
     "LayBlockedError",
@@ -36,7 +37,7 @@ class LayBlockedError(RoutingError):
         )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen(kw_only=True)
 class Tether:
     """One type of safety tether."""
 
@@ -44,7 +45,7 @@ class Tether:
     length_m: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen(kw_only=True)
 class TetherRules:
     """Tethers there are and what holds for all of them.
 
@@ -77,7 +78,7 @@ class TetherRules:
         return self.tethers[tether].length_m - self.reserve_m
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen(kw_only=True)
 class Stay:
     """One tether hooked to a tether point, and where its line lies."""
 
@@ -108,7 +109,7 @@ class Stay:
         )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen(kw_only=True)
 class TetherState:
     """What one person hangs on and what is left to use.
 
@@ -148,7 +149,7 @@ class TetherState:
         return self.stack[-1].payout_m[-1]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen(kw_only=True)
 class Retreat:
     """One place that the person comes to by going back, and the state there."""
 

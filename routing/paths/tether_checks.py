@@ -1,7 +1,6 @@
 """Checks of the tethers on a found route."""
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from typing import Final, TypeAlias
 
 import numpy as np
@@ -13,13 +12,14 @@ from routing.paths.course import Course
 from routing.paths.results import Margins, Protocol
 from structures.elements import Hatch, TetherPoint
 from structures.findings import Finding
+from structures.frozen import frozen
 from structures.solids.seams import line_blocked
 from structures.solids.sweep import Sweep, sweep_clears
 
 __all__ = ["TETHER_CHECKS", "Case", "Check"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen(kw_only=True)
 class Case:
     """What is checked: a course in its graph, with its margins, under a protocol."""
 

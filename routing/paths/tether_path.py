@@ -1,7 +1,6 @@
 """A path on safety tethers: grips, transfers, line out at each, and the tethers at its end."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 from routing.paths.arrays import Network
@@ -14,6 +13,7 @@ from routing.paths.stack import (
     retreats,
 )
 from routing.paths.tether_steps import Hooks
+from structures.frozen import frozen
 
 __all__ = [
     "LineLeft",
@@ -25,7 +25,7 @@ __all__ = [
 ]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen(kw_only=True)
 class TetherTransfer:
     """One change of tether."""
 
@@ -45,7 +45,7 @@ class TetherTransfer:
     """Line out on the tether in use afterwards [m]."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen(kw_only=True)
 class LineLeft:
     """Least line left on a path and where: what the reserve is taken from."""
 
@@ -58,7 +58,7 @@ class LineLeft:
     """Whether that is with the end stowed at the point of a transfer."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen(kw_only=True)
 class TetheredPath:
     """Least-cost path under the tether rules."""
 
@@ -77,7 +77,7 @@ class TetheredPath:
     """What the next route starts from."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen(kw_only=True)
 class TetherStep:
     """One step forward as the search found it."""
 

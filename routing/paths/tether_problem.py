@@ -1,7 +1,6 @@
 """One question about tethers: the ground, the rules and where the person may be."""
 
 import functools
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -9,11 +8,12 @@ from routing.paths.arrays import Network
 from routing.paths.label_kernel import Starts
 from routing.paths.stack import Retreat, TetherRules, TetherState, retreats
 from routing.paths.tether_steps import LabelSteps, TetherGround, TetherGroups, make_steps
+from structures.frozen import frozen
 
 __all__ = ["TetherProblem", "start_labels"]
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@frozen(kw_only=True, eq=False)
 class TetherProblem:
     """Ground, rules and the states that a search may start from.
 

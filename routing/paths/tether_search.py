@@ -2,7 +2,6 @@
 
 import itertools
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -13,6 +12,7 @@ from routing.paths.tether_path import TetheredPath, TetherStep, follow_path
 from routing.paths.tether_problem import TetherProblem, start_labels
 from routing.paths.tether_tables import TetherTables, make_tables
 from routing.paths.tradeoff_kernel import Front
+from structures.frozen import frozen
 
 __all__ = [
     "TetherAnswers",
@@ -25,7 +25,7 @@ __all__ = [
 ]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen(kw_only=True)
 class TetherAnswers:
     """The best path to each goal that can be reached under the rules."""
 

@@ -2,7 +2,6 @@
 
 import functools
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,6 +10,7 @@ from routing.graph.reach_graph import Floats, Indices, Moves
 from routing.paths.arrays import Flags, Network
 from routing.paths.label_kernel import Steps
 from routing.paths.stack import TetherRules, TetherState
+from structures.frozen import frozen
 
 __all__ = ["Hooks", "LabelSteps", "TetherGround", "TetherGroups", "make_steps"]
 
@@ -18,7 +18,7 @@ _BITS = 62
 """Bits that a packed number of tethers may have, for a 64-bit sign bit to stay clear."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@frozen(kw_only=True, eq=False)
 class Hooks:
     """Where a tether can be hooked on: every grip within hook reach of each tether point."""
 
@@ -30,7 +30,7 @@ class Hooks:
     """From the grip to the point, shape (h,) [m]."""
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@frozen(kw_only=True, eq=False)
 class TetherGround:
     """Where tethers can lie and be hooked on.
 
@@ -84,7 +84,7 @@ class TetherGround:
         return self.network.with_cost(self.way_m)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen(kw_only=True)
 class TetherGroups:
     """Tethers that can be taken, in groups of equal ones, packed into one number.
 
@@ -156,7 +156,7 @@ class TetherGroups:
         return dict(self.field)[low]
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@frozen(kw_only=True, eq=False)
 class LabelSteps:
     """Moves and transfers as the kernel reads them, and what each was made from."""
 

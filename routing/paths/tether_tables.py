@@ -8,7 +8,6 @@ is enough for it, and what it then costs at least.
 
 import functools
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -18,6 +17,7 @@ from routing.paths.engine import Engine
 from routing.paths.label_kernel import Bounds
 from routing.paths.least_time import least_time_tree, tree_from
 from routing.paths.tether_problem import TetherProblem
+from structures.frozen import frozen
 
 __all__ = ["TetherTables", "make_tables"]
 
@@ -28,7 +28,7 @@ _MOST_LEVELS = 8
 """Transfers that are told apart; more are treated as so many and one more."""
 
 
-@dataclass(frozen=True, kw_only=True, eq=False)
+@frozen(kw_only=True, eq=False)
 class TetherTables:
     """What backward searches say about every grip for one set of goals."""
 

@@ -1,9 +1,8 @@
 """What is known of moves while they are measured: bounds of each, and stretches still open."""
 
-from dataclasses import dataclass
-
 import numpy as np
 
+from structures.frozen import frozen
 from structures.solids.axes import Flags, Floats, Indices
 
 __all__ = ["NO_SHAPE", "Best", "Stretches"]
@@ -47,7 +46,7 @@ class Best:
         np.minimum.at(self.lower_m, moves, bound_m)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class Stretches:
     """Stretches of moves, each being measured against one shape."""
 

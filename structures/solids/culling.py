@@ -6,11 +6,11 @@ so the work grows with the pairs that are near, not with all pairs.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import reduce
 
 import numpy as np
 
+from structures.frozen import frozen
 from structures.solids.axes import Floats, Indices, beyond, extent
 from structures.solids.tables import ShapeTables
 
@@ -29,7 +29,7 @@ _PAIRS = 1 << 17
 """Pairs of shape and ball looked at together, which bounds the memory."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class Cells:
     """Balls sorted into cells, row by row along the axis on which they spread most."""
 

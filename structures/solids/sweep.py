@@ -5,10 +5,10 @@ The answer is a guaranteed lower bound: never larger than the true clearance
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 
+from structures.frozen import frozen
 from structures.shapes import Shape
 from structures.solids.axes import Flags, Floats, Indices, points_array
 from structures.solids.bounds import NO_SHAPE, Best, Stretches
@@ -171,7 +171,7 @@ def places_clearance(
     return sweep_clearance(shapes, sweep, radius_m, cap_m=cap_m)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@frozen(kw_only=True, eq=False)
 class _Job:
     """Moves being measured against shapes."""
 

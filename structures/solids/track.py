@@ -1,9 +1,8 @@
 """Where the centre of a carried ball is at every moment of a move, and how fast it goes."""
 
-from dataclasses import dataclass
-
 import numpy as np
 
+from structures.frozen import frozen
 from structures.solids.axes import Flags, Floats, Indices, norms, points_array
 
 __all__ = ["Sweep", "Track"]
@@ -12,7 +11,7 @@ _UNIT_WITHIN = 1e-6
 _OPPOSITE_WITHIN_RAD = 1e-6
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class Sweep:
     """The ways of a ball's centre on n moves.
 
@@ -67,7 +66,7 @@ class Sweep:
         return len(self.start_m)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@frozen(eq=False)
 class Track:
     """A sweep made ready to be evaluated many times.
 
