@@ -37,10 +37,19 @@ class Frontier:
     """Positions of the grips reached, or of the start if it has none to begin at, shape (k, 3)."""
 
 
-def find_frontier(graph: ReachGraph, request: Request) -> Frontier:
-    """Find the first leg of a request that cannot be done, and the grips reached on it."""
+def find_frontier(graph: ReachGraph, request: Request, reached: Indices | None = None) -> Frontier:
+    """Find the first leg of a request that cannot be done, and the grips reached on it.
+
+    Parameters
+    ----------
+    reached
+        The grips reached, where they are known from an earlier search from the
+        same start; only for a request without via sites.
+    """
     stops = request_stops(graph, request)
-    if request.protocol == "reel":
+    if reached is not None:
+        leg = 0
+    elif request.protocol == "reel":
         leg, reached = reel_reach(graph, stops, request.kit_for(graph.situation.limits))
     else:
         leg, reached = _layer_reach(graph, request, stops)

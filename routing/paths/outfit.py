@@ -29,8 +29,14 @@ class Outfit:
     staged: tuple[tuple[int, int], ...]
 
 
-def make_outfit(graph: ReachGraph, kit: Kit) -> Outfit:
-    """Give numbers to the open tether points, the tethers of the kit and those staged outside."""
+def make_outfit(graph: ReachGraph, kit: Kit, places: HookPlaces | None = None) -> Outfit:
+    """Give numbers to the open tether points, the tethers of the kit and those staged outside.
+
+    Parameters
+    ----------
+    places
+        From an outfit of the same graph with another kit, to spare looking again.
+    """
     situation = graph.situation
     points = sorted(
         (p for p in graph.structure.tether_points if p.id not in situation.closed),
@@ -39,7 +45,7 @@ def make_outfit(graph: ReachGraph, kit: Kit) -> Outfit:
     lengths = sorted(set(kit.reels_m) | {x for p in points for x in p.staged_m}, reverse=True)
     return Outfit(
         points=tuple(points),
-        places=hook_places(graph, [point.id for point in points]),
+        places=places or hook_places(graph, [point.id for point in points]),
         rules=TetherRules(
             tethers=tuple(Tether(name=f"{x:g} m", length_m=x) for x in lengths),
             reserve_m=situation.limits.reserve_m,

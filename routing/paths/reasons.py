@@ -8,7 +8,7 @@ all together do not open it.
 
 from typing import Any, Final
 
-from routing.graph.reach_graph import ReachGraph
+from routing.graph.reach_graph import Indices, ReachGraph
 from routing.paths.changes import Case, without_closures, without_zones
 from routing.paths.course import Course
 from routing.paths.frontier import Frontier, find_frontier, near_elements, near_zones
@@ -31,7 +31,9 @@ from routing.paths.trials import (
 __all__ = ["explain"]
 
 
-def explain(graph: ReachGraph, request: Request, *, deep: bool = True) -> dict[str, Any]:
+def explain(
+    graph: ReachGraph, request: Request, *, deep: bool = True, reached: Indices | None = None
+) -> dict[str, Any]:
     """Return the reasons of a request that has no answer, as fields of a `NoRoute`.
 
     Parameters
@@ -39,8 +41,10 @@ def explain(graph: ReachGraph, request: Request, *, deep: bool = True) -> dict[s
     deep
         Whether to search again with things changed. Without it only the
         frontier is given, and whether the tether alone stands in the way.
+    reached
+        The grips reached, where an earlier search from the same start told them.
     """
-    frontier = find_frontier(graph, request)
+    frontier = find_frontier(graph, request, reached)
     hands = solve(graph, request.untethered)
     line = None if hands is None else _line_on_least_time(graph, request, hands)
     tether = hands is not None

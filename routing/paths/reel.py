@@ -5,11 +5,12 @@ here its ground is made from a reach graph, and a course from the path it finds.
 """
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
 
+from routing.graph.hooks import HookPlaces
 from routing.graph.reach_graph import GripKind, Indices, ReachGraph
 from routing.graph.sites import SitePlaces
 from routing.paths.arrays import Network
@@ -24,7 +25,16 @@ from routing.paths.tether_problem import TetherProblem
 from routing.paths.tether_search import find_tethered_path, find_tethered_paths
 from routing.paths.tether_steps import TetherGround
 
-__all__ = ["follow_legs", "on_one_reel", "reel_ground", "reel_reach", "solve_reel"]
+__all__ = [
+    "SharedReels",
+    "follow_legs",
+    "on_one_reel",
+    "reel_courses",
+    "reel_ground",
+    "reel_reach",
+    "shared_reels",
+    "solve_reel",
+]
 
 
 def solve_reel(graph: ReachGraph, places: Sequence[SitePlaces], kit: Kit) -> Course | None:
@@ -48,6 +58,20 @@ def solve_reel(graph: ReachGraph, places: Sequence[SitePlaces], kit: Kit) -> Cou
 
 
 Timed = tuple[float, Course]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class SharedReels:
+    """What every kit finds: grips to hook on from, and where a line may lie."""
+
+    places: HookPlaces
+    ground: TetherGround
+
+
+def shared_reels(graph: ReachGraph) -> SharedReels:
+    """Return the ground that searches with several kits on one graph share."""
+    outfit = make_outfit(graph, Kit(reels_m=(1.0,)))
+    return SharedReels(places=outfit.places, ground=reel_ground(graph, outfit))
 
 
 def reel_ground(graph: ReachGraph, outfit: Outfit) -> TetherGround:
@@ -92,6 +116,41 @@ def _leg_after_leg(
     anchorings = log_tethers(outfit, paths)
     course = replace(course_of(graph, grips, ends[:-1]), anchorings=anchorings)
     return sum(path.cost for path in paths), course
+
+
+def reel_courses(
+    graph: ReachGraph,
+    start: SitePlaces,
+    goals: Sequence[SitePlaces],
+    kit: Kit,
+    shared: SharedReels | None = None,
+) -> dict[str, Course]:
+    """Return the least-time course on reels to each goal that can be reached, by id in order.
+
+    One search for all: a label stays useful for one goal whatever the others are.
+
+    Parameters
+    ----------
+    shared
+        From `shared_reels` of the same graph, where several kits are asked about.
+    """
+    shared = shared or shared_reels(graph)
+    outfit = make_outfit(graph, kit, shared.places)
+    starts = start_states(graph, outfit, start)
+    grips = {goal.site_id: goal.grips.tolist() for goal in goals}
+    wanted = sorted({grip for one in grips.values() for grip in one})
+    if not starts or not wanted:
+        return {}
+    problem = TetherProblem(ground=shared.ground, rules=outfit.rules, starts=starts)
+    paths = find_tethered_paths(problem, wanted).paths
+    found: dict[str, Course] = {}
+    for site_id in sorted(grips):
+        there = [paths[grip] for grip in grips[site_id] if grip in paths]
+        if there:
+            path = min(there, key=lambda one: (one.cost, one.nodes[-1]))
+            anchorings = log_tethers(outfit, [path])
+            found[site_id] = replace(course_of(graph, path.nodes), anchorings=anchorings)
+    return found
 
 
 def reel_reach(graph: ReachGraph, places: Sequence[SitePlaces], kit: Kit) -> tuple[int, Indices]:

@@ -1,14 +1,20 @@
 """The route from the hatch to every worksite, or why there is none."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+
+import numpy as np
 
 from routing.errors import RoutingError
-from routing.graph.reach_graph import ReachGraph
-from routing.paths.no_route import NoRoute, NoRouteError
+from routing.graph.reach_graph import Indices, ReachGraph
+from routing.graph.sites import SitePlaces, site_grips
+from routing.paths.goal_courses import courses_to, hands_tree
+from routing.paths.no_route import NoRoute
+from routing.paths.reel import reel_reach
+from routing.paths.request import Request
 from routing.paths.results import Protocol, Route
-from routing.paths.route import RouteOptions, find_route
+from routing.paths.route import RouteOptions, head_of_route, route_of
 
-__all__ = ["NoHatchError", "worksite_routes"]
+__all__ = ["NoHatchError", "routes_to_all", "worksite_routes", "worksite_starts"]
 
 
 class NoHatchError(RoutingError, LookupError):
@@ -30,6 +36,8 @@ def worksite_routes(
 ) -> dict[str, Route | NoRoute]:
     """Return the answer for each worksite, by id in ascending order.
 
+    One search from each start answers all worksites.
+
     Parameters
     ----------
     graph
@@ -49,24 +57,74 @@ def worksite_routes(
     UnknownIdError
         The start does not exist.
     """
-    hatches = sorted(hatch.id for hatch in graph.structure.hatches)
-    starts = (start,) if start is not None else tuple(hatches)
-    if not starts:
-        raise NoHatchError(graph.structure.name)
     chosen = options or RouteOptions(explain=False)
-    return {
-        worksite: _best(_answer(graph, one, worksite, protocol, chosen) for one in starts)
-        for worksite in sorted(worksite.id for worksite in graph.structure.worksites)
-    }
+    worksites = sorted(worksite.id for worksite in graph.structure.worksites)
+    found = [
+        routes_to_all(graph, one, worksites, protocol=protocol, options=chosen)
+        for one in worksite_starts(graph, start)
+    ]
+    return {worksite: _best(answers[worksite] for answers in found) for worksite in worksites}
 
 
-def _answer(
-    graph: ReachGraph, start: str, goal: str, protocol: Protocol, options: RouteOptions
-) -> Route | NoRoute:
-    try:
-        return find_route(graph, start, goal, protocol=protocol, options=options)
-    except NoRouteError as error:
-        return error.answer
+def worksite_starts(graph: ReachGraph, start: str | None = None) -> tuple[str, ...]:
+    """Return where people may start from: the site named, else every hatch in id order.
+
+    Raises
+    ------
+    NoHatchError
+        No start is named and the structure has no hatch.
+    """
+    if start is not None:
+        return (start,)
+    hatches = sorted(hatch.id for hatch in graph.structure.hatches)
+    if not hatches:
+        raise NoHatchError(graph.structure.name)
+    return tuple(hatches)
+
+
+def routes_to_all(
+    graph: ReachGraph,
+    start: str,
+    goals: Sequence[str],
+    *,
+    protocol: Protocol,
+    options: RouteOptions,
+) -> dict[str, Route | NoRoute]:
+    """Return the answer from one start to each goal, by goal in the order given.
+
+    Raises
+    ------
+    UnknownIdError
+        A site does not exist.
+    """
+    here = site_grips(graph, start)
+    places = [site_grips(graph, goal) for goal in goals]
+    request = Request(start=start, goal=start, protocol=protocol, kit=options.kit)
+    courses = courses_to(graph, request, here, places)
+    reached: Indices | None = None
+    answers: dict[str, Route | NoRoute] = {}
+    for place in places:
+        one = Request(start=start, goal=place.site_id, protocol=protocol, kit=options.kit)
+        head = head_of_route(graph, (here, place), one, options.inputs)
+        if place.site_id in courses:
+            answers[place.site_id] = route_of(
+                graph, courses[place.site_id], protocol, options, head
+            )
+            continue
+        from routing.paths.reasons import explain
+
+        if reached is None:
+            reached = _reached(graph, request, here)
+        reasons = explain(graph, one, deep=options.explain, reached=reached)
+        answers[place.site_id] = NoRoute(**head, **reasons)
+    return answers
+
+
+def _reached(graph: ReachGraph, request: Request, start: SitePlaces) -> Indices:
+    """Return every grip that can be reached from a start, ascending."""
+    if request.protocol == "reel":
+        return reel_reach(graph, (start, start), request.kit_for(graph.situation.limits))[1]
+    return np.flatnonzero(np.isfinite(hands_tree(graph, request, start).cost))
 
 
 def _best(answers: Iterable[Route | NoRoute]) -> Route | NoRoute:
