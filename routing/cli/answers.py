@@ -14,7 +14,9 @@ from routing.paths.results import (
     StructureRef,
 )
 from routing.version import gripway_version
+from routing.worksites.kit_comparison import KitsCompared
 from routing.worksites.reach_table import ReachRow
+from routing.worksites.safety_chains import SafetyChain
 from structures.findings import Finding
 
 __all__ = ["AnswerHead", "InspectAnswer", "ReachAnswer", "head_of"]
@@ -53,6 +55,11 @@ class ReachAnswer(AnswerHead):
     safe: bool
     """Whether every worksite is within reach in every way that was checked."""
     worksites: tuple[ReachRow, ...]
+    """With the kit that the comparison says is used."""
+    compared: KitsCompared
+    """The kit or kits asked about."""
+    chains: tuple[SafetyChain, ...]
+    """For every kit and every worksite, stay by stay."""
 
 
 def head_of(question: Question) -> dict[str, Any]:

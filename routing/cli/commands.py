@@ -11,7 +11,9 @@ COMMANDS: Final[Mapping[str, str]] = {
     "inspect": "List what is legal but doubtful: in the data, and in what hands can reach.",
     "graph": "Write grips and moves as node-link JSON (.json) or GraphML (.graphml).",
     "route": "Find the least-time route between two sites, with steps to paste and its margins.",
-    "reach": "List for every worksite the time from the hatch and the fewest equipment tethers.",
+    "reach": (
+        "List for every worksite the safety-tether chain from the hatch and the equipment tethers."
+    ),
     "map": "Draw the structure to scale as SVG, PNG or PDF, by the suffix of FILE.",
     "compare": "Say what a new revision changes: elements, and the answers for all worksites.",
     "schema": "Print the JSON Schema (2020-12) of a document that is read or an answer given.",

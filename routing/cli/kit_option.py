@@ -10,12 +10,12 @@ from routing.paths.results import Protocol
 from structures.errors import Problem
 from structures.units import FOOT_M, METRES_PER_UNIT
 
-__all__ = ["kit_text", "read_kit"]
+__all__ = ["MOST_REELS", "kit_name", "kit_text", "read_kit", "read_length_m"]
 
 _LENGTH: Final = re.compile(r"\s*([0-9]+(?:\.[0-9]*)?|\.[0-9]+)\s*(m|ft|in)\s*", re.ASCII)
 _LONGEST_M: Final = 1000.0
 """No reel is longer [m]: a bigger number is a unit mixed up."""
-_MOST: Final = 12
+MOST_REELS: Final = 12
 """So many reels are more than anybody takes along."""
 
 
@@ -47,10 +47,12 @@ def read_kit(
         return None
     if not reels:
         return default_kit(limits)
-    if len(reels) > _MOST:
-        problems.append(_problem(f"{len(reels)} reels are given", f"the most allowed are {_MOST}"))
+    if len(reels) > MOST_REELS:
+        problems.append(
+            _problem(f"{len(reels)} reels are given", f"the most allowed are {MOST_REELS}")
+        )
         return None
-    lengths = [_length_m(text, problems) for text in reels]
+    lengths = [read_length_m(text, "option --reel", problems) for text in reels]
     known = tuple(length for length in lengths if length is not None)
     return Kit(reels_m=known) if len(known) == len(lengths) else None
 
@@ -73,13 +75,26 @@ def kit_text(reels_m: Sequence[float]) -> str:
     return ", ".join(parts)
 
 
-def _length_m(text: str, problems: list[Problem]) -> float | None:
+def kit_name(reels_m: Sequence[float]) -> str:
+    """Return a short name of a kit, the longest reel first.
+
+    Examples
+    --------
+    >>> kit_name((16.764, 25.908))
+    '25.908m+16.764m'
+    """
+    return "+".join(f"{length_m:g}m" for length_m in sorted(reels_m, reverse=True))
+
+
+def read_length_m(text: str, place: str, problems: list[Problem]) -> float | None:
+    """Return a length typed with its unit [m]; None, and a problem, if it is none."""
     found = _LENGTH.fullmatch(text)
     if found is None:
         problems.append(
-            _problem(
-                f"{text!r} is not a length with its unit",
-                "give a number and m, ft or in, for instance 85ft or 25.9m",
+            Problem(
+                place=place,
+                message=f"{text!r} is not a length with its unit",
+                remedy="give a number and m, ft or in, for instance 85ft or 25.9m",
             )
         )
         return None
@@ -88,9 +103,10 @@ def _length_m(text: str, problems: list[Problem]) -> float | None:
     )
     if not 0 < length_m <= _LONGEST_M:
         problems.append(
-            _problem(
-                f"a reel of {text!r} is {length_m:g} m long",
-                f"it must be above 0 and at most {_LONGEST_M:g} m; check the unit",
+            Problem(
+                place=place,
+                message=f"a reel of {text!r} is {length_m:g} m long",
+                remedy=f"it must be above 0 and at most {_LONGEST_M:g} m; check the unit",
             )
         )
         return None

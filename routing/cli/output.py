@@ -72,6 +72,8 @@ def print_situation(question: Question) -> None:
     if question.protocol is not None:
         kit = "" if question.kit is None else f", {kit_text(question.kit.reels_m)}"
         parts.append(f"protocol {question.protocol}{kit}")
+    if question.kits:
+        parts.append(f"kits {', '.join(one.name for one in question.kits)}")
     if parts:
         print_lines("; ".join(parts))
     changed = changed_limits(situation.limits)

@@ -11,7 +11,7 @@ from routing.cli.stages import stage
 from routing.graph.reach_graph import ReachGraph
 from routing.graph.situation import Situation
 from routing.limits import DEFAULT_LIMITS, Limits
-from routing.paths.kit import Kit
+from routing.paths.kit import Kit, Outfitting
 from routing.paths.results import InputDigest, Protocol
 from structures.elements import (
     Condition,
@@ -68,6 +68,8 @@ class Choices:
     limits: Path | None = None
     reel: Sequence[str] | None = None
     protocol: Protocol | None = None
+    kits: Sequence[str] | None = None
+    """Kits to be compared, in the place of protocol and reels."""
     trips: Sequence[Trip] = ()
     """The routes that are asked for."""
     targets: Sequence[Target] = ()
@@ -86,6 +88,8 @@ class Question:
     """None where tethers do not matter."""
     kit: Kit | None = None
     """Reels, where the protocol is that of reels."""
+    kits: tuple[Outfitting, ...] = ()
+    """Kits to be compared, where several are asked about."""
 
     def reach_graph(self) -> ReachGraph:
         """Build the reach graph, with progress."""
@@ -108,7 +112,14 @@ def ask(path: Path, choices: Choices) -> Question:
     problems: list[Problem] = []
     document = _read_structure(path, problems)
     limits = _read_limits(choices.limits, problems)
-    kit = read_kit(choices.reel, choices.protocol, limits.record, problems)
+    kits: tuple[Outfitting, ...] = ()
+    if choices.kits:
+        from routing.cli.kits_option import read_kits
+
+        kits = read_kits(choices.kits, choices.reel, choices.protocol, problems)
+        kit = None
+    else:
+        kit = read_kit(choices.reel, choices.protocol, limits.record, problems)
     read = [path] if choices.limits is None else [path, choices.limits]
     if document is not None:
         read += [path.parent / one.name for one in document.inputs[1:]]
@@ -129,8 +140,9 @@ def ask(path: Path, choices: Choices) -> Question:
             for one in (*document.inputs, *limits.inputs)
         ),
         situation=situation,
-        protocol=choices.protocol,
+        protocol=None if kits else choices.protocol,
         kit=kit,
+        kits=kits,
     )
 
 

@@ -1,7 +1,7 @@
 """`gripway reach STRUCTURE`: what every worksite can be reached and tied from."""
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -18,15 +18,39 @@ from routing.cli.options import (
     WhenOption,
 )
 
+if TYPE_CHECKING:
+    from routing.cli.question import Question
+    from routing.paths.kit import Outfitting
+    from routing.worksites.kit_comparison import KitsCompared
+    from routing.worksites.reach_table import ReachRow
+    from routing.worksites.safety_chains import SafetyChain
+
 __all__ = ["command"]
 
 
 def command(
     structure: StructureArgument,
+    kit: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--kit",
+            metavar="KIT",
+            help="Safety tethers to compare: reels joined by +, or leapfrog. Repeat for each kit: "
+            "--kit 85ft+85ft --kit 55ft --kit leapfrog. In the place of --protocol and --reel.",
+        ),
+    ] = None,
     csv: Annotated[
         Path | None,
         typer.Option(
             "--csv", metavar="FILE", help="Write the whole table, with all columns, as CSV too."
+        ),
+    ] = None,
+    chains: Annotated[
+        Path | None,
+        typer.Option(
+            "--chains",
+            metavar="FILE",
+            help="Write the safety-tether chains of every kit, a row a stay, as CSV too.",
         ),
     ] = None,
     when: WhenOption = None,
@@ -38,19 +62,16 @@ def command(
     reel: ReelOption = None,
     as_json: AsJson = False,
 ) -> None:
-    """List for every worksite the time from the hatch and the fewest equipment tethers."""
-    from routing.cli.answers import ReachAnswer, head_of
-    from routing.cli.output import print_caution, print_heading, print_json, print_lines, written
+    """List for every worksite the safety-tether chain from the hatch and the equipment tethers."""
     from routing.cli.output_files import Target
     from routing.cli.question import Choices, ask
-    from routing.cli.reach_text import REACH_COLUMNS, reach_cells, reach_reasons, reach_verdict
     from routing.cli.stages import stage
-    from routing.cli.tables import print_table
-    from routing.paths.route import RouteOptions
-    from routing.paths.worksite_routes import worksite_routes
+    from routing.worksites.kit_comparison import compare_kits
     from routing.worksites.reach_table import reach_csv, reach_table
+    from routing.worksites.safety_chains import chain_csv, safety_chains
     from structures.files.writer import write_file
 
+    targets = [("--csv", csv), ("--chains", chains)]
     question = ask(
         structure,
         Choices(
@@ -61,34 +82,95 @@ def command(
             limits=limits,
             reel=reel,
             protocol=protocol.value,
-            targets=[] if csv is None else [Target("--csv", csv)],
+            kits=kit,
+            targets=[Target(name, path) for name, path in targets if path is not None],
         ),
     )
     graph = question.reach_graph()
-    with stage("searching from the hatch"):
-        options = RouteOptions(kit=question.kit, explain=False)
-        routes = worksite_routes(graph, protocol=protocol.value, options=options)
+    kits = question.kits or (_only_kit(question),)
+    found = {one.name: safety_chains(graph, one, told=stage) for one in kits}
+    compared = compare_kits(kits, found)
+    used = next(one for one in kits if one.name == compared.used)
     with stage("tying equipment tethers"):
-        rows = reach_table(question.structure, graph, routes=routes)
-    safe = all(row.safe for row in rows)
+        ways = {chain.worksite: chain for chain in found[used.name]}
+        rows = reach_table(question.structure, graph, ways=ways)
+    listed = tuple(chain for one in kits for chain in found[one.name])
     if csv is not None:
         write_file(csv, reach_csv(rows).encode())
+    if chains is not None:
+        write_file(chains, chain_csv(listed).encode())
     if as_json:
-        print_json(
-            ReachAnswer(
-                **head_of(question),
-                protocol=protocol.value,
-                reels_m=None if question.kit is None else question.kit.reels_m,
-                safe=safe,
-                worksites=rows,
-            )
-        )
+        _print_json(question, used, rows, compared, listed)
     else:
-        print_heading(question)
-        print_lines(reach_verdict(rows), "")
-        print_table(REACH_COLUMNS, [reach_cells(row) for row in rows])
-        print_lines(*reach_reasons(rows))
-        if csv is not None:
-            print_lines("", written("the table", csv))
-        print_caution()
-    raise typer.Exit(0 if safe else 1)
+        _print_text(
+            question, rows, compared, listed, {"the table": csv, "the table of chains": chains}
+        )
+    raise typer.Exit(0 if all(row.safe for row in rows) else 1)
+
+
+def _only_kit(question: "Question") -> "Outfitting":
+    """Return what protocol and reels say, as the one kit that is asked about."""
+    from routing.cli.kit_option import kit_name
+    from routing.paths.kit import Outfitting
+
+    name = "leapfrog" if question.kit is None else kit_name(question.kit.reels_m)
+    return Outfitting(name=name, protocol=question.protocol or "leapfrog", kit=question.kit)
+
+
+def _print_json(
+    question: "Question",
+    used: "Outfitting",
+    rows: "tuple[ReachRow, ...]",
+    compared: "KitsCompared",
+    chains: "tuple[SafetyChain, ...]",
+) -> None:
+    from routing.cli.answers import ReachAnswer, head_of
+    from routing.cli.output import print_json
+
+    print_json(
+        ReachAnswer(
+            **head_of(question),
+            protocol=used.protocol,
+            reels_m=used.reels_m or None,
+            safe=all(row.safe for row in rows),
+            worksites=rows,
+            compared=compared,
+            chains=chains,
+        )
+    )
+
+
+def _print_text(
+    question: "Question",
+    rows: "tuple[ReachRow, ...]",
+    compared: "KitsCompared",
+    chains: "tuple[SafetyChain, ...]",
+    files: dict[str, Path | None],
+) -> None:
+    from routing.cli.chains_text import (
+        CHAIN_COLUMNS,
+        chain_cells,
+        kit_cells,
+        kit_columns,
+        kit_remarks,
+    )
+    from routing.cli.output import print_caution, print_heading, print_lines, written
+    from routing.cli.reach_text import REACH_COLUMNS, reach_cells, reach_reasons, reach_verdict
+    from routing.cli.tables import print_table
+
+    print_heading(question)
+    if question.kits:
+        print_lines("Which kit serves which worksites:", "")
+        print_table(kit_columns(compared), list(kit_cells(compared, chains)))
+        print_lines("", *kit_remarks(compared), "")
+    print_lines(reach_verdict(rows), "")
+    print_table(REACH_COLUMNS, [reach_cells(row) for row in rows])
+    stays = list(chain_cells([chain for chain in chains if chain.kit == compared.used]))
+    if stays:
+        print_lines("", "Safety-tether chains from the hatch, stay by stay:", "")
+        print_table(CHAIN_COLUMNS, stays)
+    print_lines(*reach_reasons(rows))
+    done = [written(what, path) for what, path in files.items() if path is not None]
+    if done:
+        print_lines("", *done)
+    print_caution()

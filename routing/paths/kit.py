@@ -1,10 +1,11 @@
 """The safety tethers a person takes along for the reel protocol."""
 
 from routing.limits import Limits
+from routing.paths.results import Protocol
 from routing.paths.stack import Tether
 from structures.frozen import frozen
 
-__all__ = ["Kit", "default_kit"]
+__all__ = ["Kit", "Outfitting", "default_kit"]
 
 
 @frozen(kw_only=True)
@@ -44,6 +45,21 @@ class Kit:
             (Tether(name=f"{length_m:g} m", length_m=length_m), self.reels_m.count(length_m))
             for length_m in lengths
         )
+
+
+@frozen(kw_only=True)
+class Outfitting:
+    """A way of staying tethered that is asked about: a protocol, and for reels a kit."""
+
+    name: str
+    """What answers call it."""
+    protocol: Protocol
+    kit: Kit | None = None
+
+    @property
+    def reels_m(self) -> tuple[float, ...]:
+        """Length of each reel, none in leapfrog [m]."""
+        return () if self.kit is None else self.kit.reels_m
 
 
 def default_kit(limits: Limits, spare: int = 1) -> Kit:

@@ -5,7 +5,7 @@ here its ground is made from a reach graph, and a course from the path it finds.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -24,6 +24,7 @@ from routing.paths.tether_path import TetheredPath
 from routing.paths.tether_problem import TetherProblem
 from routing.paths.tether_search import find_tethered_path, find_tethered_paths
 from routing.paths.tether_steps import TetherGround
+from structures.frozen import frozen
 
 __all__ = [
     "SharedReels",
@@ -60,7 +61,7 @@ def solve_reel(graph: ReachGraph, places: Sequence[SitePlaces], kit: Kit) -> Cou
 Timed = tuple[float, Course]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@frozen(kw_only=True, eq=False)
 class SharedReels:
     """What every kit finds: grips to hook on from, and where a line may lie."""
 

@@ -5,10 +5,10 @@ from typing import Any, Final, Literal
 
 from routing.graph.parts import reached_elements
 from routing.graph.reach_graph import ReachGraph
-from routing.paths.no_route import NoRoute
-from routing.paths.results import Result, Route
+from routing.paths.results import Result
 from routing.worksites.chains import VERDICTS, Verdict, WorksiteChain, find_chains
 from routing.worksites.kit import TetherKit
+from routing.worksites.safety_chains import SafetyChain
 from structures.files.tables import table_text
 from structures.model import Structure
 
@@ -27,6 +27,19 @@ class ReachRow(Result):
     seconds: float | None = None
     """Least time from the hatch, if there is a route [s]."""
     transfers: int | None = None
+    safety_kit: str | None = None
+    """The safety tethers this is with."""
+    stays: int | None = None
+    """Tether points that hold a reel on the way; see the chains for each of them."""
+    tightest_stay: str | None = None
+    """The one whose reel has the least line left."""
+    line_used_m: float | None = None
+    """Most line out on that reel."""
+    line_reserve_m: float | None = None
+    line_margin_m: float | None = None
+    """Line left on it above the reserve."""
+    line_short_m: float | None = None
+    """With so much more line on every reel there would be a way."""
     way_reason: str | None = None
     """Why there is no safe way."""
     tie: Verdict
@@ -67,7 +80,7 @@ def reach_table(
     graph: ReachGraph,
     *,
     kit: TetherKit | None = None,
-    routes: Mapping[str, Route | NoRoute] | None = None,
+    ways: Mapping[str, SafetyChain] | None = None,
 ) -> tuple[ReachRow, ...]:
     """Make the reach table of all worksites.
 
@@ -80,9 +93,9 @@ def reach_table(
         only to handrails that hands can get to from the hatch.
     kit
         What chains are made of, as in `routing.worksites.chains.find_chains`.
-    routes
-        The answer from the hatch by worksite id (`worksite_routes`); by default
-        the ways are not asked about.
+    ways
+        The safety-tether chain by worksite id (`safety_chains`); by default the
+        ways are not asked about.
 
     Returns
     -------
@@ -100,14 +113,14 @@ def reach_table(
             f"{graph.structure.revision!r}, not of this one; build it anew"
         )
     chains = find_chains(structure, graph.situation, kit=kit, reached=reached_elements(graph))
-    return reach_rows(structure, chains, routes=routes)
+    return reach_rows(structure, chains, ways=ways)
 
 
 def reach_rows(
     structure: Structure,
     chains: Iterable[WorksiteChain],
     *,
-    routes: Mapping[str, Route | NoRoute] | None = None,
+    ways: Mapping[str, SafetyChain] | None = None,
 ) -> tuple[ReachRow, ...]:
     """Make rows from chains found before, worst first."""
     names = {worksite.id: worksite.name for worksite in structure.worksites}
@@ -115,7 +128,7 @@ def reach_rows(
         ReachRow(
             worksite=chain.worksite,
             name=names[chain.worksite],
-            **({} if routes is None else _way(routes[chain.worksite])),
+            **({} if ways is None else _way(ways[chain.worksite])),
             **_tie(chain),
         )
         for chain in chains
@@ -129,17 +142,26 @@ def reach_csv(rows: Iterable[ReachRow]) -> str:
     return table_text(columns, [[row.to_row()[column] for column in columns] for row in rows])
 
 
-def _way(answer: Route | NoRoute) -> dict[str, Any]:
-    if isinstance(answer, NoRoute):
-        return {"way": "no route", "start": answer.start.id, "way_reason": answer.message}
-    stops = [finding.message for finding in answer.findings if finding.severity == "blocks"]
-    return {
-        "way": "safe" if answer.safe else "unsafe",
-        "start": answer.start.id,
-        "seconds": answer.totals.seconds,
-        "transfers": answer.totals.transfers,
-        "way_reason": "; ".join(stops) or None,
+def _way(chain: SafetyChain) -> dict[str, Any]:
+    tightest = chain.tightest
+    way: dict[str, Any] = {
+        "way": chain.way,
+        "start": chain.start,
+        "seconds": chain.seconds,
+        "transfers": chain.transfers,
+        "safety_kit": chain.kit,
+        "line_short_m": None if chain.shortfall is None else chain.shortfall.line_short_m,
+        "way_reason": chain.reason,
     }
+    if tightest is not None:
+        way |= {
+            "stays": len(chain.stays),
+            "tightest_stay": tightest.tether_point,
+            "line_used_m": tightest.used_m,
+            "line_reserve_m": tightest.reserve_m,
+            "line_margin_m": tightest.margin_m,
+        }
+    return way
 
 
 def _tie(chain: WorksiteChain) -> dict[str, Any]:

@@ -9,7 +9,7 @@ import pytest
 
 from routing.cli.tables import Column, table_lines
 from structures.files.reader import read_structure
-from tests.cli.command_ground import EXAMPLES, Outcome, assert_answer, run, schema
+from tests.cli.command_ground import EXAMPLES, Outcome, assert_answer, assert_refused, run, schema
 
 SMALL, STATION = EXAMPLES["small"], EXAMPLES["station"]
 
@@ -90,6 +90,51 @@ def test_reels_and_limits_are_shown_and_matter(tmp_path: Path) -> None:
     text = run(*asked)
     assert "protocol reel, 1 reel of 3.35 m (11.0 ft)" in text.out
     assert "limits changed: reserve_m 0.9144 (default 0.6096)" in text.out
+
+
+def test_three_kits_side_by_side(tmp_path: Path) -> None:
+    path = tmp_path / "chains.csv"
+    kits = ("--kit", "85ft+85ft", "--kit", "55 ft", "--kit", "leapfrog")
+    found = run("reach", STATION, *kits, "--json")
+    assert_answer(found, 1)
+    answer = found.answer
+    schema("reach").validate(answer)
+    serves = {kit["kit"]: kit["serves"] for kit in answer["compared"]["kits"]}
+    assert serves == {"85ft+85ft": 30, "55ft": 18, "leapfrog": 30}
+    assert answer["compared"]["fastest"] == "85ft+85ft"
+    assert answer["compared"]["least"] == "leapfrog"
+    far = {c["kit"]: c for c in answer["chains"] if c["worksite"] == "W28"}
+    assert far["85ft+85ft"]["transfers"] == 1
+    assert [s["tether_point"] for s in far["85ft+85ft"]["stays"]] == ["TP01", "TP39"]
+    assert far["55ft"]["way"] == "no route"
+    assert "the line from TP01 runs out at" in far["55ft"]["reason"]
+    assert len(answer["chains"]) == 3 * 30
+    text = run("reach", STATION, *kits, "--chains", path)
+    assert_answer(text, 1)
+    assert "Fastest kit that serves all worksites: 85ft+85ft" in text.out
+    short_m = far["55ft"]["shortfall"]["line_short_m"]
+    row = next(line for line in text.out.splitlines() if line.startswith("W28 "))
+    assert f"NO, {short_m:.2f} m short" in row
+    listed = list(csv.DictReader(io.StringIO(path.read_text())))
+    assert {row["kit"] for row in listed} == {"85ft+85ft", "55ft", "leapfrog"}
+    assert sum(row["worksite"] == "W28" for row in listed) == 2 + 1 + 1
+
+
+@pytest.mark.parametrize(
+    ("options", "said"),
+    [
+        (("--kit", "85"), "'85' is not a length with its unit"),
+        (("--kit", "85ft+"), "'' is not a length with its unit"),
+        (("--kit", "9000ft"), "check the unit"),
+        (("--kit", "85ft", "--reel", "55ft"), "--reel is given too"),
+        (("--kit", "85ft", "--protocol", "reel"), "--protocol is given too"),
+        (("--kit", "85ft+55ft", "--kit", "55ft+85ft"), "kit '55ft+85ft' is given twice"),
+        (("--kit", "+".join(["9m"] * 13)), "13 reels are in one kit"),
+        (sum((("--kit", f"{n}m") for n in range(5, 18)), ()), "13 kits are given"),
+    ],
+)
+def test_kits_that_are_none_are_refused(options: tuple[str, ...], said: str) -> None:
+    assert_refused(run("reach", SMALL, *options), "option --kit", said)
 
 
 def test_small_is_safe_and_repeats() -> None:

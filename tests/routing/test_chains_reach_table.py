@@ -10,15 +10,18 @@ import pytest
 
 from routing.graph.build import build_graph
 from routing.graph.situation import Situation
+from routing.paths.kit import Outfitting
 from routing.paths.worksite_routes import NoHatchError, worksite_routes
 from routing.worksites.kit import DEFAULT_TETHER, TetherKit
 from routing.worksites.reach_table import ReachRow, reach_csv, reach_table
+from routing.worksites.safety_chains import safety_chains
 from structures.elements import AttachPoint, Handrail, Hatch, Socket, Solid, TetherPoint, Worksite
 from structures.model import Structure
 from structures.shapes import Box
 
 UP = (0.0, 0.0, -1.0)
 Z_M = -0.0635
+LEAPFROG = Outfitting(name="leapfrog", protocol="leapfrog")
 
 
 def worksite(site_id: str, x: float, up_m: float | None) -> Worksite:
@@ -72,14 +75,15 @@ def test_worst_first() -> None:
 
 def test_ways_from_the_hatch_come_first() -> None:
     graph = build_graph(station(), Situation())
-    routes = worksite_routes(graph, protocol="leapfrog")
-    rows = reach_table(graph.structure, graph, routes=routes)
+    ways = {chain.worksite: chain for chain in safety_chains(graph, LEAPFROG)}
+    rows = reach_table(graph.structure, graph, ways=ways)
     by_id = {row.worksite: row for row in rows}
     assert {row.way for row in rows} == {"safe"}
-    assert by_id["W1"].seconds == routes["W1"].totals.seconds
+    assert by_id["W1"].seconds == ways["W1"].seconds
     assert by_id["W1"].start == "A1"
     closed = build_graph(station(), Situation(closed=("R1",)))
-    cut = reach_table(closed.structure, closed, routes=worksite_routes(closed, protocol="leapfrog"))
+    none = {chain.worksite: chain for chain in safety_chains(closed, LEAPFROG)}
+    cut = reach_table(closed.structure, closed, ways=none)
     assert {row.way for row in cut} == {"no route"}
     assert all(row.way_reason and not row.safe for row in cut)
 
