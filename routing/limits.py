@@ -76,6 +76,7 @@ class Limits(Record):
         333.6, "tool-tether attach point 75 lbf (SSP 30256:001 Rev F table 3.1.3-1)"
     )
     max_chain: Annotated[int, Field(ge=1, le=6)] = Field(3, json_schema_extra={"source": _OWN})
+    opposed_pull_deg: Angle = _limit(90.0, _OWN)
 
     # Hazards near by
     kick_distance_m: PositiveLength = _limit(

@@ -1,6 +1,6 @@
 """From what was typed to what is asked; all that is wrong with it is said in one go."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Final, NamedTuple, TypeAlias
 
@@ -33,10 +33,13 @@ from structures.files.reader import (
 from structures.frozen import frozen
 from structures.model import Structure
 
-__all__ = ["Choices", "Question", "Trip", "ask"]
+__all__ = ["Check", "Choices", "Question", "Trip", "ask"]
 
 Trip: TypeAlias = tuple[tuple[str, str], ...]
 """(where it was typed, id) of each site of a route, in order."""
+
+Check: TypeAlias = Callable[[Structure, list[Problem]], None]
+"""Adds what is wrong about a command's own arguments."""
 
 
 class _Option(NamedTuple):
@@ -74,6 +77,8 @@ class Choices:
     """The routes that are asked for."""
     targets: Sequence[Target] = ()
     """Files that are to be written."""
+    checks: Sequence[Check] = ()
+    """What a command has to ask of the structure about arguments of its own."""
 
 
 @frozen(kw_only=True)
@@ -131,6 +136,8 @@ def ask(path: Path, choices: Choices) -> Question:
         from routing.cli.sites import check_trips
 
         check_trips(document.structure, choices.trips, problems)
+    for check in choices.checks:
+        check(document.structure, problems)
     if problems:
         raise InvalidDocumentError(tuple(problems))
     return Question(

@@ -28,6 +28,7 @@ SCHEMAS: Final[Mapping[str, _Source]] = {
     "route": _Source("routing.paths.route", "route_schema"),
     "reach": _Source("routing.cli.answers", "ReachAnswer"),
     "compare": _Source("routing.cli.compare_answer", "CompareAnswer"),
+    "tie": _Source("routing.cli.tie_text", "TieAnswer"),
 }
 """What there is a schema of: documents that are read, then answers by their command."""
 

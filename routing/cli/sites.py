@@ -5,11 +5,11 @@ from itertools import pairwise
 
 from routing.cli.near_ids import what_is_near
 from routing.graph.sites import SITE_KINDS
-from structures.elements import Handrail
+from structures.elements import Handrail, Worksite
 from structures.errors import Problem
 from structures.model import Structure
 
-__all__ = ["check_trips"]
+__all__ = ["check_trips", "check_worksite"]
 
 
 def check_trips(
@@ -62,3 +62,17 @@ def _site_faults(structure: Structure, place: str, site: str) -> list[Problem]:
 
 def _kinds() -> str:
     return f"{', '.join(SITE_KINDS.values())} or grip"
+
+
+def check_worksite(structure: Structure, worksite: str, problems: list[Problem]) -> None:
+    """Report a worksite that the structure does not have."""
+    if isinstance(structure.by_id.get(worksite), Worksite):
+        return
+    known = [one.id for one in structure.worksites]
+    problems.append(
+        Problem(
+            place="WORKSITE",
+            message=f"no worksite has the id {worksite!r}",
+            remedy=what_is_near(worksite, known),
+        )
+    )

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from routing.show.additions import Additions
 from routing.show.hatching import hatch_lines
 from routing.show.inputs import MapFacts, MapRoute
 from routing.show.lettering import drawable, text_extent_pt
@@ -19,7 +20,7 @@ from structures.zones import active_zones, closed_by
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-__all__ = ["Entry", "draw_legend", "legend_entries", "legend_height_pt"]
+__all__ = ["Entry", "added_entries", "draw_legend", "legend_entries", "legend_height_pt"]
 
 _SWATCH_PT: Final = 26.0
 _LINE_PT: Final = 12.0
@@ -73,6 +74,23 @@ def legend_entries(
     if flat:
         entries.append(Entry(_end_on, "axis toward the viewer, away from the viewer"))
     return tuple(entries)
+
+
+def added_entries(additions: Additions) -> tuple[Entry, ...]:
+    """Return what lines and marks that were added need explained."""
+    return (
+        *(
+            Entry(_line(one.colour, one.width_pt, one.dash), one.text)
+            for one in additions.line_looks
+        ),
+        *(
+            Entry(
+                _marker(one.symbol, one.size_pt, INK["line" if one.filled else "paper"], ""),
+                one.text,
+            )
+            for one in additions.mark_looks
+        ),
+    )
 
 
 def _route_entries(routes: tuple[MapRoute, ...], style: MapStyle) -> list[Entry]:

@@ -7,11 +7,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from routing.show.additions import NOTHING_ADDED, Additions, draw_additions
 from routing.show.axes import blank_sheet, panel_axes
 from routing.show.drawing import Drawing, PanelResult, finish
 from routing.show.frame_arrows import draw_view_header
 from routing.show.inputs import MOST_ROUTES, DrawingError, MapFacts, MapRoute, Region
-from routing.show.legend import legend_entries
+from routing.show.legend import added_entries, legend_entries
 from routing.show.projection import FlatProjection
 from routing.show.rails_points import draw_handrails, draw_points, point_elements
 from routing.show.routes import draw_route
@@ -52,7 +53,7 @@ class MapSheet:
     """Denominator: 200 for 1:200."""
 
 
-def draw_map(
+def draw_map(  # noqa: PLR0913 (what a map shows, part by part, each by name)
     structure: Structure,
     *,
     views: tuple[str, ...] = ("plan", "starboard"),
@@ -60,6 +61,7 @@ def draw_map(
     facts: MapFacts = _NO_FACTS,
     style: MapStyle = DEFAULT_STYLE,
     region: Region | None = None,
+    additions: Additions = NOTHING_ADDED,
 ) -> "Figure":
     """Draw a map of a structure.
 
@@ -77,6 +79,8 @@ def draw_map(
         Sizes.
     region
         What part of space is shown; ``None`` means all of the structure.
+    additions
+        Lines and marks drawn over it all.
 
     Returns
     -------
@@ -92,11 +96,17 @@ def draw_map(
         A stay or a condition is not in the structure.
     """
     return compose_map(
-        structure, views=views, routes=routes, facts=facts, style=style, region=region
+        structure,
+        views=views,
+        routes=routes,
+        facts=facts,
+        style=style,
+        region=region,
+        additions=additions,
     ).figure
 
 
-def compose_map(
+def compose_map(  # noqa: PLR0913 (as `draw_map`)
     structure: Structure,
     *,
     views: tuple[str, ...] = ("plan", "starboard"),
@@ -104,6 +114,7 @@ def compose_map(
     facts: MapFacts = _NO_FACTS,
     style: MapStyle = DEFAULT_STYLE,
     region: Region | None = None,
+    additions: Additions = NOTHING_ADDED,
 ) -> MapSheet:
     """Draw a map and return it with its label boxes; parameters as in `draw_map`."""
     chosen = chosen_views(views)
@@ -112,7 +123,11 @@ def compose_map(
             f"{len(routes)} routes on one map cannot be told apart; give at most {MOST_ROUTES}"
         )
     points = points_to_hold(structure, routes, region)
-    foot = foot_of(structure, facts, legend_entries(structure, routes, facts, style), style)
+    entries = (
+        *legend_entries(structure, routes, facts, style),
+        *added_entries(additions),
+    )
+    foot = foot_of(structure, facts, entries, style)
     foot_pt = foot_height_pt(foot, style)
     width, height = style.sheet_pt
     scale, panels = lay_out(
@@ -139,6 +154,7 @@ def compose_map(
         draw_points(drawing)
         for index in range(len(routes)):
             draw_route(drawing, index)
+        draw_additions(drawing, additions)
         results.append(finish(drawing))
         notes = (*region_notes(region), *results[-1].notes)
         draw_view_header(sheet, panel, view, notes, style)

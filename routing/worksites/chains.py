@@ -13,7 +13,7 @@ from routing.graph.surroundings import Surroundings, survey
 from routing.limits import Limits
 from routing.paths.results import Result
 from routing.worksites.attach_search import AttachSearch, Tied
-from routing.worksites.kit import TetherKit, kit_of, weakest_rating_n
+from routing.worksites.kit import Series, TetherKit, kit_of, weakest_rating_n
 from routing.worksites.lines import LinesTo
 from routing.worksites.tie_search import TieSearch
 from routing.worksites.ties import Tie, allowed_ties, near_ties, tie_elements
@@ -28,6 +28,7 @@ __all__ = [
     "Job",
     "Verdict",
     "WorksiteChain",
+    "chain_parts",
     "find_chain",
     "find_chains",
     "tie_worksite",
@@ -304,6 +305,15 @@ def _unfit(attach: AttachPoint, kit: TetherKit, limits: Limits) -> AttachChain:
     return AttachChain(attach=attach.id, verdict="no chain", reason=why)
 
 
+def chain_parts(kit: TetherKit, series: Series) -> tuple[ChainPart, ...]:
+    """Return what a series is made of, in the kit's order."""
+    return tuple(
+        ChainPart(tether=one.id, count=n)
+        for one, n in zip(kit.tethers, series.used, strict=True)
+        if n
+    )
+
+
 def _chain(attach: str, search: AttachSearch, tied: Tied) -> AttachChain:
     kit, series, place = search.kit, tied.series, tied.place
     return AttachChain(
@@ -312,11 +322,7 @@ def _chain(attach: str, search: AttachSearch, tied: Tied) -> AttachChain:
         handrail=tied.handrail,
         along_m=place.along_m,
         tethers=series.tethers,
-        chain=tuple(
-            ChainPart(tether=one.id, count=n)
-            for one, n in zip(kit.tethers, series.used, strict=True)
-            if n
-        ),
+        chain=chain_parts(kit, series),
         rating_n=weakest_rating_n(kit.links(series.used)),
         held_m=place.held.longest_m,
         seated_m=place.seated.longest_m,

@@ -1,0 +1,99 @@
+"""The answer of `gripway tie`: its record, and as text for people."""
+
+from collections.abc import Iterator, Sequence
+from typing import Literal
+
+from routing.cli.answers import AnswerHead
+from routing.worksites.chains import AttachChain, ChainPart
+from routing.worksites.tie_details import HeldByTwo, TiedChain, TieDetails
+
+__all__ = ["TieAnswer", "tie_lines"]
+
+
+class TieAnswer(AnswerHead):
+    """The answer of `gripway tie`."""
+
+    answer: Literal["tie"] = "tie"
+    safe: bool
+    """Whether everything there is to tie can be tied at once."""
+    tie: TieDetails
+
+
+def tie_lines(found: TieDetails) -> Iterator[str]:
+    """Yield the answer line by line."""
+    named = f"{found.worksite} {found.name}".rstrip()
+    if found.verdict == "nothing to tie":
+        yield f"{named}: nothing to tie; the worksite has no attach points."
+        return
+    yield (
+        f"{named}: tied within the limits given."
+        if found.safe
+        else f"{named}: NOT TIED ({found.verdict})."
+    )
+    if found.answer.reason:
+        yield f"All at once: {found.answer.reason}."
+        yield "Each alone could have:"
+    lines = {chain.attach: chain for chain in found.chains}
+    for attach in found.answer.attach:
+        yield ""
+        yield from _attach(attach, lines.get(attach.attach))
+    if found.passed_over:
+        yield ""
+        yield "Tried before:"
+        for one in found.passed_over:
+            yield f"  {one.attach}: {_made(one.chain)}: {one.reason}"
+    yield from _two(found.by_two, found.by_two_reason)
+    if found.findings:
+        yield ""
+        yield "To look at:"
+        yield from (f"  {one.severity} {one.code}: {one.message}" for one in found.findings)
+
+
+def _attach(answer: AttachChain, chain: TiedChain | None) -> Iterator[str]:
+    if chain is None:
+        yield f"{answer.attach}: {answer.verdict}: {answer.reason}"
+        return
+    yield f"{answer.attach}: {_chain(chain)}"
+    yield from _positions(chain)
+    if answer.margin_m is not None and answer.margin_at_most_m is not None:
+        yield (
+            f"  margin {answer.margin_m:.3f} m; no place of any allowed handrail has more than "
+            f"{answer.margin_at_most_m:.3f} m with as many tethers"
+        )
+
+
+def _made(chain: Sequence[ChainPart]) -> str:
+    return " + ".join(f"{part.count} x {part.tether}" for part in chain)
+
+
+def _chain(chain: TiedChain) -> str:
+    made = _made(chain.chain)
+    rated = "rating not known" if chain.rating_n is None else f"rated {chain.rating_n:.0f} N"
+    return (
+        f"{made} in series from {chain.handrail} at {chain.along_m:.2f} m, spans "
+        f"{chain.cinched_m:.2f} to {chain.extended_m:.2f} m, {rated}"
+    )
+
+
+def _positions(chain: TiedChain) -> Iterator[str]:
+    for word, line in (("held", chain.held), ("seated", chain.seated)):
+        bends = len(line.points_m) - 2
+        way = "straight" if bends == 0 else "round solids"
+        bound = "" if line.exact else ", upper bound"
+        yield f"  {word:<6} {line.length_m:.3f} m {way}{bound}, {line.margin_m:.3f} m to spare"
+
+
+def _two(two: HeldByTwo | None, reason: str | None) -> Iterator[str]:
+    if two is None and reason is None:
+        return
+    yield ""
+    if two is None:
+        yield f"By two people from two sides: no. {reason}."
+        return
+    yield (
+        f"By two people from two sides: pulls {two.held_deg:.0f} deg apart held, "
+        f"{two.seated_deg:.0f} deg seated, margin {two.margin_m:.3f} m"
+    )
+    for number, chain in enumerate(two.chains, start=1):
+        yield f"  EV{number} to {chain.attach}: {_chain(chain)}"
+        yield from (f"  {line}" for line in _positions(chain))
