@@ -15,6 +15,7 @@ COMMANDS: Final[Mapping[str, str]] = {
         "List for every worksite the safety-tether chain from the hatch and the equipment tethers."
     ),
     "tie": "Show how one worksite's payload is tied: chain by chain, held and seated, and by whom.",
+    "outing": "Work out a whole outing: every way, the clock, and where every item and tether is.",
     "map": "Draw the structure to scale as SVG, PNG or PDF, by the suffix of FILE.",
     "compare": "Say what a new revision changes: elements, and the answers for all worksites.",
     "schema": "Print the JSON Schema (2020-12) of a document that is read or an answer given.",

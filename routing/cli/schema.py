@@ -24,9 +24,11 @@ class _Source(NamedTuple):
 SCHEMAS: Final[Mapping[str, _Source]] = {
     "structure": _Source("structures.files.schema", "json_schema"),
     "limits": _Source("routing.limits", "Limits", "validation"),
+    "plan": _Source("routing.outings.reader", "plan_schema"),
     "inspect": _Source("routing.cli.answers", "InspectAnswer"),
     "route": _Source("routing.paths.route", "route_schema"),
     "reach": _Source("routing.cli.answers", "ReachAnswer"),
+    "outing": _Source("routing.outings.results", "OutingAnswer"),
     "compare": _Source("routing.cli.compare_answer", "CompareAnswer"),
     "tie": _Source("routing.cli.tie_text", "TieAnswer"),
 }

@@ -1,0 +1,129 @@
+"""`gripway outing FILE`: a whole plan, minute by minute."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from routing.cli.options import AsJson, CloseOption
+
+if TYPE_CHECKING:
+    from routing.outings.reader import OutingDocument
+    from routing.outings.results import OutingAnswer
+
+__all__ = ["command"]
+
+
+def command(
+    file: Annotated[
+        Path,
+        typer.Argument(metavar="FILE", help="The plan: a TOML or JSON file.", show_default=False),
+    ],
+    close: CloseOption = None,
+    get_ahead: Annotated[
+        list[str] | None,
+        typer.Option("--get-ahead", metavar="ID", help="A get-ahead to do too; may be repeated."),
+    ] = None,
+    steps: Annotated[
+        bool, typer.Option("--steps", help="Print the steps of each person too, ready to paste.")
+    ] = False,
+    ledger: Annotated[
+        bool, typer.Option("--ledger", help="Print where every item and tether is when, too.")
+    ] = False,
+    csv: Annotated[
+        Path | None, typer.Option("--csv", metavar="FILE", help="Write the run sheet as CSV too.")
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Work out a whole outing: every way, the clock, and where every item and tether is.
+
+    With --close it is planned again without the handrail, and what that changes
+    is said first.
+    """
+    from routing.cli.outing_text import outing_text
+    from routing.cli.output import print_caution, print_json, print_lines, written
+    from routing.outings.run_sheet import run_sheet_csv
+    from structures.files.writer import write_file
+
+    document = _read(file, csv, close or [], get_ahead or [])
+    answer = _plan(document, close or [], get_ahead or [])
+    if csv is not None:
+        write_file(csv, run_sheet_csv(answer.run_sheet).encode())
+    if as_json:
+        print_json(answer)
+    else:
+        outing_text(answer, steps=steps, ledger=ledger)
+        if csv is not None:
+            print_lines("", written("the run sheet", csv))
+        print_caution()
+    raise typer.Exit(0 if answer.clean else 1)
+
+
+def _read(
+    file: Path, csv: Path | None, close: list[str], get_aheads: list[str]
+) -> "OutingDocument":
+    """Read the plan, and report all that is wrong with it and with the call together."""
+    from routing.cli.near_ids import what_is_near
+    from routing.cli.output_files import Target, check_targets
+    from routing.cli.stages import stage
+    from routing.graph.build import CLOSABLE
+    from routing.outings.reader import read_outing
+    from structures.errors import InvalidDocumentError, Problem
+
+    problems: list[Problem] = []
+    try:
+        with stage(f"reading {file.name}"):
+            document = read_outing(file)
+    except InvalidDocumentError as error:
+        check_targets([] if csv is None else [Target("--csv", csv)], [file], problems)
+        raise InvalidDocumentError((*error.problems, *problems)) from None
+    check_targets([] if csv is None else [Target("--csv", csv)], document.paths, problems)
+    closable = [e.id for _, e in document.structure.elements() if isinstance(e, CLOSABLE)]
+    known = {
+        "--close": ("handrail, handhold, hatch, socket or tether point", closable, close),
+        "--get-ahead": (
+            "get-ahead of the plan",
+            [one.id for one in document.outing.get_aheads],
+            get_aheads,
+        ),
+    }
+    problems += [
+        Problem(
+            place=f"option {option}",
+            message=f"no {words} has the id {one!r}",
+            remedy=what_is_near(one, ids),
+        )
+        for option, (words, ids, typed) in known.items()
+        for one in typed
+        if one not in ids
+    ]
+    if problems:
+        raise InvalidDocumentError(tuple(problems))
+    return document
+
+
+def _plan(document: "OutingDocument", close: list[str], get_aheads: list[str]) -> "OutingAnswer":
+    from routing.cli.stages import stage
+    from routing.outings.changes import compare_outings
+    from routing.outings.plan import plan_outing
+    from routing.paths.results import InputDigest
+
+    inputs = tuple(InputDigest(name=one.name, sha256=one.sha256) for one in document.inputs)
+
+    def planned(closed: list[str]) -> "OutingAnswer":
+        return plan_outing(
+            document.outing,
+            document.structure,
+            limits=document.limits,
+            closed=closed,
+            get_aheads=sorted(set(get_aheads)),
+            inputs=inputs,
+        )
+
+    with stage("planning the outing"):
+        answer = planned([])
+    if close:
+        with stage("planning it again with what is closed"):
+            again = planned(sorted(set(close)))
+        answer = again.model_copy(update={"changes": compare_outings(answer, again)})
+    return answer

@@ -1,0 +1,199 @@
+"""A planned outing as text for people: findings first, then the run sheet, steps and ledger."""
+
+from collections.abc import Iterator
+from typing import Final
+
+from routing.cli.output import print_lines
+from routing.cli.tables import Column, print_table
+from routing.outings.results import (
+    OutingAnswer,
+    OutingChanges,
+    OutingFinding,
+    PersonSheet,
+    RunRow,
+    TetherChange,
+    clock,
+)
+
+__all__ = ["outing_text"]
+
+_RUN_COLUMNS: Final = (
+    Column("PET"),
+    Column("to"),
+    Column("who"),
+    Column("act"),
+    Column("what", keep=30),
+    Column("handrails", keep=16),
+    Column("transfers", number=True),
+    Column("left m", number=True),
+    Column("slack min", number=True),
+    Column("remarks", keep=30),
+)
+_MOST_RAILS: Final = 8
+"""So many handrails of a way stand in the run sheet; all are in the steps."""
+
+
+def outing_text(answer: OutingAnswer, *, steps: bool, ledger: bool) -> None:
+    """Print an outing."""
+    print_lines(*_heading(answer), "")
+    if answer.changes is not None:
+        print_lines(*_change_lines(answer.changes), "")
+    print_lines(*_finding_lines(answer))
+    print_lines("", "Run sheet (* critical: a delay there delays the end):")
+    print_table(_RUN_COLUMNS, [_run_cells(row) for row in answer.run_sheet])
+    print_lines("", *(_person_line(sheet) for sheet in answer.people))
+    print_lines(f"Critical path: {', '.join(answer.critical_path[1:])}.")
+    if answer.get_aheads_left:
+        print_lines(f"Get-aheads not planned: {', '.join(answer.get_aheads_left)}.")
+    if steps:
+        for sheet in answer.people:
+            print_lines("", f"Steps of {sheet.person}:", *sheet.steps)
+    if ledger:
+        _print_ledger(answer)
+
+
+def _heading(answer: OutingAnswer) -> Iterator[str]:
+    totals = answer.totals
+    revision = f", revision {answer.outing.revision}" if answer.outing.revision else ""
+    yield (
+        f"{answer.outing.name}{revision}, on {answer.structure.name}, revision "
+        f"{answer.structure.revision}"
+        + "".join(f"; {one.name} (sha256 {one.sha256[:12]})" for one in answer.inputs[:2])
+        + f", Gripway {answer.gripway}"
+    )
+    if answer.closed:
+        yield f"closed {', '.join(answer.closed)}"
+    if answer.limits_changed:
+        changed = answer.limits_changed.items()
+        yield "limits changed: " + "; ".join(
+            f"{name} {one.value:g} (default {one.default:g})" for name, one in changed
+        )
+    blocks = sum(finding.severity == "blocks" for finding in answer.findings)
+    yield (
+        "Planned and clean within the limits given."
+        if answer.clean
+        else f"NOT CLEAN: {blocks} finding{'' if blocks == 1 else 's'} must be mended first."
+    )
+    yield (
+        f"{totals.acts} acts and {totals.translations} ways in {clock(totals.total_s)}; "
+        f"planned length {clock(totals.planned_s)} ({_left(totals.planned_left_s)}), "
+        f"suits {clock(totals.consumables_s)} ({_left(totals.consumables_left_s)})"
+    )
+
+
+def _left(seconds: float) -> str:
+    return f"{clock(seconds)} left" if seconds >= 0 else f"OVER by {clock(-seconds)}"
+
+
+def _finding_lines(answer: OutingAnswer) -> Iterator[str]:
+    if not answer.findings:
+        yield "No findings."
+        return
+    yield "Findings, worst first:"
+    yield from (f"  {_finding(one)}" for one in answer.findings)
+
+
+def _finding(one: OutingFinding) -> str:
+    mark = {"blocks": "STOP", "warns": "Watch", "notes": "Note"}[one.severity]
+    where = "" if one.act is None else f" [{one.act}]"
+    return f"{mark}{where} {one.message}; {one.remedy} ({one.code})"
+
+
+def _change_lines(changes: OutingChanges) -> Iterator[str]:
+    longer_s = changes.total_after_s - changes.total_before_s
+    yield (
+        f"With {', '.join(changes.closed) or 'the same'} closed: {len(changes.ways)} ways change, "
+        f"the outing takes {clock(changes.total_after_s)}, "
+        f"{abs(longer_s) / 60:.1f} min {'longer' if longer_s >= 0 else 'shorter'} than before."
+    )
+    for way in changes.ways:
+        trip = f"  {way.person} to {way.act} ({way.from_site.id} to {way.to_site.id}):"
+        if way.after_s is None:
+            yield f"{trip} NO WAY any more"
+        elif way.before_s is None:
+            yield f"{trip} a way of {way.after_s:.0f} s where there was none"
+        else:
+            gone = [one for one in way.before_handrails if one not in way.after_handrails]
+            new = [one for one in way.after_handrails if one not in way.before_handrails]
+            yield (
+                f"{trip} {way.before_s:.0f} s becomes {way.after_s:.0f} s, transfers "
+                f"{way.transfers_before} to {way.transfers_after}; no longer {_few(gone)}; "
+                f"now {_few(new)}"
+            )
+    yield from (f"  new: {_finding(one)}" for one in changes.new_findings)
+    yield from (f"  gone: {_finding(one)}" for one in changes.gone_findings)
+
+
+def _few(rails: list[str]) -> str:
+    shown = " ".join(rails[:_MOST_RAILS])
+    more = f" and {len(rails) - _MOST_RAILS} more" if len(rails) > _MOST_RAILS else ""
+    return f"{shown}{more}" or "none"
+
+
+def _run_cells(row: RunRow) -> tuple[str, ...]:
+    return (
+        f"{clock(row.start_s)}{'*' if row.critical and row.kind != 'block' else ''}",
+        clock(row.end_s),
+        " + ".join(row.who),
+        row.act or "",
+        row.text,
+        _few(list(dict.fromkeys(row.handrails))) if row.handrails else "",
+        "" if not row.transfers else str(row.transfers),
+        "" if row.line_left_m is None else f"{row.line_left_m:.1f}",
+        "" if row.slack_s is None or row.kind == "block" else f"{row.slack_s / 60:.0f}",
+        "; ".join(row.remarks),
+    )
+
+
+def _person_line(sheet: PersonSheet) -> str:
+    line = (
+        ""
+        if sheet.least_left_m is None
+        else f", least line left {sheet.least_left_m:.2f} m on the way to {sheet.least_left_act}"
+    )
+    return (
+        f"{sheet.person}: {sheet.moving_s / 60:.0f} min under way over {sheet.distance_m:.0f} m, "
+        f"{sheet.transfers} transfers, {sheet.waiting_s / 60:.0f} min waiting{line}."
+    )
+
+
+_LEDGER_COLUMNS: Final = (
+    Column("PET"),
+    Column("item", keep=16),
+    Column("is"),
+    Column("where"),
+    Column("by act"),
+    Column("person"),
+)
+_TETHER_COLUMNS: Final = (
+    Column("PET"),
+    Column("person"),
+    Column("after"),
+    Column("hangs on (line out m)", keep=30),
+    Column("carries m"),
+)
+
+
+def _print_ledger(answer: OutingAnswer) -> None:
+    print_lines("", "Item ledger:")
+    moved = {one.item for one in answer.ledger if one.act is not None}
+    print_table(
+        _LEDGER_COLUMNS,
+        [
+            (clock(one.at_s), one.item, one.how, one.place, one.act or "", one.person or "")
+            for one in answer.ledger
+            if one.item in moved
+        ],
+    )
+    print_lines("", "Safety tethers, the first hooked one first:")
+    print_table(_TETHER_COLUMNS, [_tether_cells(one) for one in answer.tethers])
+
+
+def _tether_cells(one: TetherChange) -> tuple[str, ...]:
+    return (
+        clock(one.at_s),
+        one.person,
+        one.act or "at first",
+        ", ".join(f"{stay.tether_point} ({stay.payout_m:.1f})" for stay in one.stack),
+        ", ".join(f"{length_m:.1f}" for length_m in one.carried_m),
+    )

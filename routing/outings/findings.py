@@ -1,0 +1,167 @@
+"""What is wrong with a plan on the clock: ways that are not there, limits, and who ends where."""
+
+from collections.abc import Iterable, Iterator
+
+from routing.outings.activity_plan import way_id
+from routing.outings.network import SLACK_ZERO_S
+from routing.outings.places import PlaceBook
+from routing.outings.results import OutingFinding, clock
+from routing.outings.schedule import MINUTE_S, Schedule
+from routing.outings.tethers import trips_in_time
+from structures.findings import SEVERITIES
+
+__all__ = ["check_clock", "check_ends", "check_ways", "sorted_outing_findings"]
+
+
+def sorted_outing_findings(findings: Iterable[OutingFinding]) -> tuple[OutingFinding, ...]:
+    """Return findings worst first, then by time, act and code; each once."""
+    once = dict.fromkeys(findings)
+    return tuple(
+        sorted(
+            once,
+            key=lambda f: (SEVERITIES.index(f.severity), f.at_s or 0.0, f.act or "", f.code),
+        )
+    )
+
+
+def check_ways(schedule: Schedule) -> Iterator[OutingFinding]:
+    """Yield ways that were not found, and what blocks on those that were."""
+    for person in schedule.plan.outing.people:
+        for start_s, _, trip in trips_in_time(schedule, person.id):
+            where = f"from {trip.from_site} to {trip.to_site}"
+            if trip.route is None:
+                yield OutingFinding(
+                    code="no-way",
+                    severity="blocks",
+                    act=trip.act,
+                    person=trip.person,
+                    at_s=start_s,
+                    elements=(trip.to_site,),
+                    message=f"{trip.person} finds no way {where} (at {clock(start_s)}): "
+                    f"{trip.why_not}",
+                    remedy="name another site, carry less, open what is closed, or take up "
+                    "tethers before (recover = true)",
+                )
+                continue
+            for one in trip.route.findings:
+                if one.severity == "blocks":
+                    yield OutingFinding(
+                        code=one.code,
+                        severity="blocks",
+                        act=trip.act,
+                        person=trip.person,
+                        at_s=start_s,
+                        elements=one.elements,
+                        message=f"on the way {where} of {trip.person} (at {clock(start_s)}): "
+                        f"{one.message}",
+                        remedy="see `gripway route` for this way",
+                        value=one.value,
+                        limit=one.limit,
+                        unit=one.unit,
+                    )
+
+
+def check_ends(schedule: Schedule, book: PlaceBook) -> Iterator[OutingFinding]:
+    """Yield people who do not end at the hatch where they began."""
+    for person in schedule.plan.outing.people:
+        ends = schedule.leg.ends[person.id]
+        acts = schedule.plan.acts_of(person.id)
+        if acts and not book.same(ends, person.start):
+            last = acts[-1]
+            yield OutingFinding(
+                code="not-back",
+                severity="blocks",
+                act=last.id,
+                person=person.id,
+                at_s=schedule.end_s(last.id),
+                elements=(person.start,),
+                message=f"{person.id} ends at {ends}, not at {person.start} "
+                f"(at {clock(schedule.end_s(last.id))})",
+                remedy=f'end with a move: does = "move", at = {person.start!r}, recover = true',
+            )
+        if not acts:
+            yield OutingFinding(
+                code="nothing-to-do",
+                severity="warns",
+                person=person.id,
+                message=f"{person.id} has no act in the plan",
+                remedy="give acts, or take the person off the plan",
+            )
+
+
+def check_clock(schedule: Schedule, total_s: float) -> Iterator[OutingFinding]:
+    """Yield acts that are done too late, and the limits of the outing as a whole."""
+    limits = schedule.plan.outing.outing_limits
+    for code, limit_min, what, remedy in (
+        (
+            "over-planned-length",
+            limits.planned_min,
+            "the planned length",
+            "shorten acts on the critical path, or make some of them get-aheads",
+        ),
+        (
+            "over-consumables",
+            limits.consumables_min,
+            "what the suits hold",
+            "take acts off the plan: this limit is no matter of choice",
+        ),
+    ):
+        limit_s = MINUTE_S * limit_min
+        if total_s > limit_s + SLACK_ZERO_S:
+            yield OutingFinding(
+                code=code,
+                severity="blocks",
+                at_s=limit_s,
+                message=f"the outing takes {clock(total_s)}, {clock(total_s - limit_s)} more than "
+                f"{what} of {clock(limit_s)}",
+                remedy=remedy,
+                value=total_s / MINUTE_S,
+                limit=limit_min,
+                unit="min",
+            )
+    for act in schedule.plan.acts:
+        if act.no_later_min is None:
+            continue
+        late_s = schedule.end_s(act.id) - MINUTE_S * act.no_later_min
+        if late_s > SLACK_ZERO_S:
+            yield OutingFinding(
+                code="too-late",
+                severity="blocks",
+                act=act.id,
+                person=act.who[0],
+                at_s=schedule.end_s(act.id),
+                message=f"{act.id} is done at {clock(schedule.end_s(act.id))}, "
+                f"{late_s / MINUTE_S:.0f} min after no_later_min {act.no_later_min:g}",
+                remedy="let it begin earlier: other acts later, or fewer things to wait for",
+                value=schedule.end_s(act.id) / MINUTE_S,
+                limit=act.no_later_min,
+                unit="min",
+            )
+
+
+def check_restraints_on_ways(
+    schedule: Schedule, inside: Iterable[tuple[str, str, str]]
+) -> Iterator[OutingFinding]:
+    """Yield ways that begin with the feet in a restraint.
+
+    Parameters
+    ----------
+    inside
+        (act, person, restraint) of the acts that a person comes to without having got out.
+    """
+    for act, person, restraint in inside:
+        way = way_id(act, person)
+        trip = schedule.leg.trips.get(way) or schedule.leg.laying.get((act, person))
+        if trip is None or (trip.route is not None and not trip.route.hand_overs):
+            continue
+        yield OutingFinding(
+            code="moves-in-restraint",
+            severity="blocks",
+            act=act,
+            person=person,
+            at_s=schedule.start_s(way),
+            elements=(restraint,),
+            message=f"{person} goes to {trip.to_site} with the feet in {restraint} "
+            f"(at {clock(schedule.start_s(way))})",
+            remedy="add a get-out before",
+        )

@@ -1,0 +1,188 @@
+"""Plan an outing: the one way in, from a plan to the answer."""
+
+from collections.abc import Collection
+from dataclasses import dataclass
+
+from routing.caution import CAUTION
+from routing.limits import DEFAULT_LIMITS, Limits, changed_limits
+from routing.outings.activity_plan import ActivityPlan, plan_activities
+from routing.outings.custody import Custody, keep_custody
+from routing.outings.findings import (
+    check_clock,
+    check_ends,
+    check_restraints_on_ways,
+    check_ways,
+    sorted_outing_findings,
+)
+from routing.outings.handling import Stock
+from routing.outings.people_sheets import person_sheets
+from routing.outings.places import PlaceBook
+from routing.outings.records import Outing
+from routing.outings.results import (
+    OutingAnswer,
+    OutingFinding,
+    OutingRef,
+    OutingTotals,
+    TetherChange,
+    Verdict,
+)
+from routing.outings.run_sheet import blocks, milestones, run_sheet, translation
+from routing.outings.schedule import MINUTE_S, Schedule, make_schedule
+from routing.outings.tethers import check_tethers, tether_changes, trips_in_time
+from routing.outings.translations import Ground, Leg, kit_of, translate
+from routing.outings.wording import Wording
+from routing.paths.results import InputDigest, LimitChange, StructureRef
+from routing.version import gripway_version
+from structures.model import Structure
+
+__all__ = ["PlannedOuting", "plan_outing", "work_out"]
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class PlannedOuting:
+    """A plan worked out, with all that further checks need: states, graphs and the clock."""
+
+    outing: Outing
+    ground: Ground
+    stock: Stock
+    plan: ActivityPlan
+    leg: Leg
+    schedule: Schedule
+    custody: Custody
+    tethers: tuple[TetherChange, ...]
+    answer: OutingAnswer
+
+
+def plan_outing(
+    outing: Outing,
+    structure: Structure,
+    *,
+    limits: Limits = DEFAULT_LIMITS,
+    closed: Collection[str] = (),
+    get_aheads: Collection[str] = (),
+    inputs: tuple[InputDigest, ...] = (),
+) -> OutingAnswer:
+    """Work out every way, the clock and the books of a plan, and return the answer.
+
+    Parameters
+    ----------
+    outing
+        A plan that was read without problems (`routing.outings.reader.read_outing`).
+    structure
+        What it is planned on.
+    limits
+        Limits of reach, rates, tethers.
+    closed
+        Ids out of use besides those that the plan names.
+    get_aheads
+        Ids of the get-aheads that are done.
+    inputs
+        Digests of the files that were read, to stand in the answer.
+
+    Raises
+    ------
+    UnknownIdError
+        Something that is closed does not exist.
+    """
+    ground = Ground(structure, outing, limits, tuple(closed))
+    return work_out(outing, ground, get_aheads=get_aheads, inputs=inputs).answer
+
+
+def work_out(
+    outing: Outing,
+    ground: Ground,
+    *,
+    get_aheads: Collection[str] = (),
+    inputs: tuple[InputDigest, ...] = (),
+) -> PlannedOuting:
+    """Do what `plan_outing` does, over reach graphs that are there already, and keep all of it."""
+    stock = Stock(outing, ground.structure)
+    plan = plan_activities(outing, get_aheads)
+    leg = translate(plan, ground, stock)
+    schedule = make_schedule(plan, leg)
+    custody = keep_custody(plan, stock, leg, schedule.done, ground.structure)
+    tethers = tether_changes(schedule, ground)
+    book = PlaceBook(outing, ground.structure)
+    totals = _totals(schedule)
+    findings = sorted_outing_findings(
+        (
+            *check_ways(schedule),
+            *custody.findings,
+            *check_restraints_on_ways(schedule, custody.came_inside),
+            *check_tethers(schedule, tethers),
+            *check_ends(schedule, book),
+            *check_clock(schedule, totals.total_s),
+        )
+    )
+    wording = Wording(ground.structure, stock)
+    kits = {person.id: kit_of(person, ground.limits) for person in outing.people}
+    protocols = {person.id: person.protocol for person in outing.people}
+    answer = OutingAnswer(
+        gripway=gripway_version(),
+        structure=StructureRef(
+            name=ground.structure.name,
+            revision=ground.structure.revision,
+            date=ground.structure.date,
+        ),
+        outing=OutingRef(name=outing.name, revision=outing.revision),
+        inputs=inputs,
+        closed=ground.closed,
+        limits_changed={
+            name: LimitChange(value=value, default=default)
+            for name, (value, default) in changed_limits(ground.limits).items()
+        },
+        verdict=_verdict(findings),
+        totals=totals,
+        blocks=blocks(outing, schedule.acts_end_s),
+        people=person_sheets(schedule, wording, kits),
+        run_sheet=run_sheet(schedule, ground.structure, wording),
+        translations=tuple(
+            translation(ground.structure, trip, protocols[person.id])
+            for person in outing.people
+            for _, _, trip in trips_in_time(schedule, person.id)
+        ),
+        milestones=milestones(schedule),
+        critical_path=schedule.critical_path,
+        ledger=custody.ledger,
+        tethers=tethers,
+        get_aheads_planned=tuple(sorted(get_aheads)),
+        get_aheads_left=tuple(
+            sorted(one.id for one in outing.get_aheads if one.id not in get_aheads)
+        ),
+        findings=findings,
+        caution=CAUTION,
+    )
+    return PlannedOuting(
+        outing=outing,
+        ground=ground,
+        stock=stock,
+        plan=plan,
+        leg=leg,
+        schedule=schedule,
+        custody=custody,
+        tethers=tethers,
+        answer=answer,
+    )
+
+
+def _verdict(findings: tuple[OutingFinding, ...]) -> Verdict:
+    blocked = any(finding.severity == "blocks" for finding in findings)
+    return "not clean" if blocked else "planned and clean"
+
+
+def _totals(schedule: Schedule) -> OutingTotals:
+    outing = schedule.plan.outing
+    clock_blocks = blocks(outing, schedule.acts_end_s)
+    total_s = clock_blocks[-1].end_s
+    planned_s = MINUTE_S * outing.outing_limits.planned_min
+    consumables_s = MINUTE_S * outing.outing_limits.consumables_min
+    return OutingTotals(
+        total_s=total_s,
+        acts_s=clock_blocks[2].start_s - clock_blocks[1].end_s,
+        planned_s=planned_s,
+        planned_left_s=planned_s - total_s,
+        consumables_s=consumables_s,
+        consumables_left_s=consumables_s - total_s,
+        acts=len(schedule.plan.acts),
+        translations=len(schedule.leg.trips) + len(schedule.leg.laying),
+    )

@@ -1,0 +1,405 @@
+"""The plan file of an outing, as records.
+
+A plan is a TOML (or JSON) document with ``schema_version = 1`` and a
+``length_unit``, like a structure. Acts are listed from first to last; the order
+of each person's acts is the order in the file. Acts name sites; the ways
+between them are found by the router.
+
+::
+
+    schema_version = 1
+    length_unit = "m"
+    name = "Valve change"
+    structure = "small.toml"             # beside this file
+
+    [[people]]
+    id = "EV1"
+    person = "ev-large"                  # reach, rate and corridor from the structure
+    start = "hatch"
+    protocol = "reel"
+    reels = [25.908, 25.908]             # the one hooked on at the start included
+
+    [[acts]]
+    id = "bag-out"
+    who = ["EV1"]
+    does = "fetch"
+    item = "bag"
+    at = "H01"
+    minutes = [2, 3, 5]                  # low, usual, high; or one number
+
+    [[acts]]
+    id = "valve"
+    who = ["EV1", "EV2"]                 # together: both are there, both are busy
+    does = "work"
+    at = "W3"
+    minutes = 25
+    after = ["power-off"]                # acts or gates that must be done before
+
+    [[acts]]
+    id = "power-off"
+    who = ["ground"]
+    does = "action"
+    minutes = 2
+    after = ["bag-out"]
+    still = ["EV1"]                      # who holds still meanwhile
+
+    [[gates]]
+    id = "both-in"
+    needs = ["ev1-in", "ev2-in"]
+    opens = ["arm-lets-go"]
+
+Times of the clock are minutes from the start of the outing (PET). What an act
+changes (where an item is) changes when the act is done.
+"""
+
+from typing import Annotated, Any, Literal, TypeAlias
+
+from pydantic import AfterValidator, BeforeValidator, Field, WithJsonSchema, model_validator
+
+from routing.outings.acts import ACT_RULES, OFF_STRUCTURE, ActKind
+from structures.fields import (
+    Flag,
+    Identifier,
+    Length,
+    Number,
+    PositiveLength,
+    PositiveNumber,
+    Record,
+    Text,
+)
+
+__all__ = [
+    "Act",
+    "Bag",
+    "Blocks",
+    "Gate",
+    "GetAhead",
+    "Holder",
+    "ItemKind",
+    "Minutes",
+    "Outing",
+    "OutingItem",
+    "OutingLimits",
+    "OutingPerson",
+    "block_source",
+]
+
+_LONGEST_MIN = 1440.0
+"""No act takes longer than a day [min]: a bigger number is a unit mixed up."""
+
+
+def _spread(value: Any) -> Any:
+    """Take one number for low, usual and high at once."""
+    if isinstance(value, int | float) and not isinstance(value, bool):
+        return (value, value, value)
+    if not isinstance(value, list | tuple) or len(value) != 3:
+        raise ValueError(
+            "minutes are one number or three; write minutes = 20 or minutes = [15, 20, 30] "
+            "(low, usual, high)"
+        )
+    return value
+
+
+def _ordered(value: tuple[float, float, float]) -> tuple[float, float, float]:
+    low, usual, high = value
+    if not 0 <= low <= usual <= high <= _LONGEST_MIN:
+        raise ValueError(
+            f"{low:g}, {usual:g}, {high:g} min are not low, usual and high; give numbers that do "
+            f"not fall, from 0 to {_LONGEST_MIN:g}"
+        )
+    return value
+
+
+Minutes: TypeAlias = Annotated[
+    tuple[Number, Number, Number],
+    BeforeValidator(_spread),
+    AfterValidator(_ordered),
+    WithJsonSchema(
+        {
+            "anyOf": [
+                {"type": "number", "minimum": 0, "maximum": _LONGEST_MIN},
+                {
+                    "type": "array",
+                    "items": {"type": "number", "minimum": 0, "maximum": _LONGEST_MIN},
+                    "minItems": 3,
+                    "maxItems": 3,
+                },
+            ],
+            "description": "Minutes: one number, or low, usual and high.",
+        }
+    ),
+]
+"""Low, usual and high [min]."""
+
+ClockMinutes: TypeAlias = Annotated[Number, Field(ge=0, le=_LONGEST_MIN)]
+Ids: TypeAlias = tuple[Identifier, ...]
+ItemKind: TypeAlias = Literal["tool", "bag", "restraint", "tether", "payload", "cable"]
+
+
+class Act(Record):
+    """One thing that is done; which keys it takes depends on ``does``."""
+
+    id: Identifier
+    who: Annotated[Ids, Field(min_length=1, max_length=8)]
+    """People of the outing, or ``inside`` or ``ground``; two people do it together."""
+    does: ActKind
+    at: Identifier | None = None
+    """The site it is done at, or gone to; not given: where the person is."""
+    to: Identifier | None = None
+    """Where a cable is laid to."""
+    via: Ids = ()
+    """Sites to go by on the way there, in order."""
+    item: Identifier | None = None
+    out_of: Identifier | None = None
+    """What an item is fetched out of (a bag); not given: the site."""
+    into: Identifier | None = None
+    """What an item is put into or given to: a bag, or a person; not given: the site."""
+    hung: Flag = False
+    """Whether an item fetched is hung on the suit, so that the hands stay free."""
+    using: Ids = ()
+    """Tools, cameras and equipment tethers that it needs."""
+    attach: Identifier | None = None
+    """The attach point of the worksite that a payload is tied by."""
+    subject: Identifier | None = None
+    """What is photographed: a target of a worksite, or any element."""
+    in_restraint: Flag = False
+    """Whether it must be done from a foot restraint."""
+    recover: Flag = False
+    """Whether the way goes back along the lay and takes up every safety tether."""
+    lets_go: Ids = ()
+    """Items that a holder lets go of (inside and ground actions)."""
+    holds: Ids = ()
+    """Items that the holder at their site takes hold of (inside and ground actions)."""
+    sets: Ids = ()
+    """Conditions of the structure in force once it has begun."""
+    clears: Ids = ()
+    """Conditions no longer in force once it is done."""
+    still: Ids = ()
+    """People who hold still while it goes on."""
+    minutes: Minutes | None = None
+    after: Ids = ()
+    """Acts and gates that must be done before it begins; the way there does not wait."""
+    no_earlier_min: ClockMinutes | None = None
+    no_later_min: ClockMinutes | None = None
+    """Latest time for it to be done [min]."""
+    spare: Identifier | None = None
+    """The get-ahead that it is part of: done only if there is time left."""
+    notes: Text = ""
+
+    @model_validator(mode="after")
+    def _keys_fit(self) -> "Act":
+        rule = ACT_RULES[self.does]
+        for key in rule.needs:
+            if not getattr(self, key):
+                raise ValueError(f"{self.does} needs {key}; add {key} to act {self.id}")
+        if rule.timed and self.minutes is None:
+            raise ValueError(f"{self.does} takes time; add minutes to act {self.id}")
+        if self.does in {"move", "carry"} and self.minutes is not None:
+            raise ValueError(
+                f"the router works out how long {self.does} takes; take minutes off act {self.id}"
+            )
+        allowed = {*_EVERY_ACT, *rule.needs, *rule.takes}
+        for key in sorted(self.model_fields_set - allowed):
+            fits = [kind for kind, one in ACT_RULES.items() if key in {*one.needs, *one.takes}]
+            raise ValueError(
+                f"{self.does} does not take {key}, only {', '.join(fits)} "
+                f"{'does' if len(fits) == 1 else 'do'}; take it off act {self.id}"
+            )
+        return self
+
+    @model_validator(mode="after")
+    def _parties_fit(self) -> "Act":
+        off = [one for one in self.who if one in OFF_STRUCTURE]
+        if off and (len(self.who) > 1 or self.does != "action"):
+            raise ValueError(
+                f"{off[0]} does actions only, each by itself; write who = [{off[0]!r}], "
+                'does = "action", and let people hold still with still = [...]'
+            )
+        if self.does == "action" and not off:
+            raise ValueError('an action is done inside or on the ground; use does = "work" outside')
+        everyone = (*self.who, *self.still)
+        if len(set(everyone)) < len(everyone):
+            raise ValueError(f"who and still name somebody twice; name each once in act {self.id}")
+        if self.does == "wait" and not self.after and self.minutes is None:
+            raise ValueError(f"{self.id} waits for nothing; add after = [...] or minutes")
+        if self.no_later_min is not None and self.no_later_min < (self.no_earlier_min or 0.0):
+            raise ValueError(
+                f"no_later_min {self.no_later_min:g} is before no_earlier_min "
+                f"{self.no_earlier_min:g}; swap them"
+            )
+        return self
+
+
+_EVERY_ACT = frozenset(
+    {
+        "id",
+        "who",
+        "does",
+        "minutes",
+        "after",
+        "still",
+        "no_earlier_min",
+        "no_later_min",
+        "spare",
+        "notes",
+    }
+)
+
+
+class Gate(Record):
+    """A point that several things must reach before others begin."""
+
+    id: Identifier
+    name: Text = ""
+    needs: Annotated[Ids, Field(min_length=1)]
+    """Acts or gates that must all be done."""
+    opens: Ids = ()
+    """Acts that wait for it (an act may also name the gate in ``after``)."""
+
+
+class GetAhead(Record):
+    """Work that is done only if there is time left; acts name it under ``spare``."""
+
+    id: Identifier
+    name: Text = ""
+    worth: PositiveNumber = 1.0
+    """What it is worth beside the others."""
+
+
+class OutingPerson(Record):
+    """One person outside. What is not given comes from the structure's person, then the limits."""
+
+    id: Identifier
+    name: Text = ""
+    person: Identifier | None = None
+    """Whom of the structure's people this is."""
+    reach_m: PositiveLength | None = None
+    rate_m_per_s: PositiveLength | None = None
+    corridor_radius_m: PositiveLength | None = None
+    start: Identifier
+    """The hatch where this person begins and must end."""
+    protocol: Literal["leapfrog", "reel"] = "reel"
+    reels_m: tuple[PositiveLength, ...] = ()
+    """Reels carried, the one hooked on at the start included; none given: two of the limits'."""
+    leaves: Ids = ()
+    """Tether points at which a safety tether may stay outside at the end."""
+    hangs: Annotated[int, Field(ge=0, le=20)] = 6
+    """How many items can hang on the suit (own planning assumption)."""
+
+
+class Bag(Record):
+    """What a bag holds."""
+
+    most_items: Annotated[int, Field(ge=1, le=500)]
+    volume_l: PositiveNumber
+    """Room inside; items count with the box round them [l]."""
+
+
+class Holder(Record):
+    """Something that holds a payload from outside the structure, for instance an arm."""
+
+    id: Identifier
+    name: Text = ""
+    at: Identifier
+    """The site at which what it holds can be reached."""
+
+
+class OutingItem(Record):
+    """An item of the outing: one of the structure's, or one that is brought along."""
+
+    id: Identifier
+    name: Text = ""
+    kind: ItemKind = "tool"
+    at: Identifier | None = None
+    """Where it is at first: a site, an item, a person or a holder; not given: where the structure
+    stows it."""
+    ends_at: Identifier | None = None
+    """Where it belongs at the end; not given: where it is at first."""
+    ends_anywhere: Flag = False
+    size_m: tuple[PositiveLength, PositiveLength, PositiveLength] | None = None
+    mass_kg: PositiveNumber | None = None
+    envelope_m: Length | None = None
+    """What it adds to the corridor radius when carried."""
+    bag: Bag | None = None
+
+    @model_validator(mode="after")
+    def _fits_kind(self) -> "OutingItem":
+        if (self.kind == "bag") != (self.bag is not None):
+            raise ValueError(
+                f"a bag says what it holds and nothing else does; write bag = {{ most_items = 6, "
+                f"volume_l = 40.0 }} for bags only (item {self.id})"
+            )
+        if self.ends_anywhere and self.ends_at is not None:
+            raise ValueError(f"ends_at and ends_anywhere exclude each other; keep one ({self.id})")
+        return self
+
+
+def _block(default_min: float, source: str) -> Any:
+    return Field(default_min, ge=0, le=600, json_schema_extra={"source": source})
+
+
+class Blocks(Record):
+    """Blocks of the clock before the first act and after the last one [min]."""
+
+    after_depress_min: Number = _block(
+        5.0, "post-depress 5 min (NASA EVA timelines of 2013-07-12 and MSG 16-0256)"
+    )
+    egress_min: Number = _block(
+        30.0, "egress and setup 30 min (NASA EVA timeline of 2013-07-12; 35 and 38 elsewhere)"
+    )
+    ingress_min: Number = _block(
+        45.0, "clean-up and ingress 45 min (NASA EVA timeline of 2013-07-12; 20 to 50 elsewhere)"
+    )
+    before_repress_min: Number = _block(
+        5.0, "pre-repress 5 min (NASA EVA timelines of 2013-07-12 and MSG 16-0256)"
+    )
+
+
+class OutingLimits(Record):
+    """Limits of an outing as a whole, beside those of `routing.limits`."""
+
+    planned_min: Number = _block(390.0, "nominal timeline 6 h 30 min (NASA timeline of 2013-07-12)")
+    consumables_min: Number = _block(
+        420.0, "suit design 7 h (NASA mishap report IRIS S-2013-199-00005, issuu page 40)"
+    )
+    small_item_kg: Annotated[Number, Field(ge=0)] = Field(
+        5.0,
+        json_schema_extra={
+            "source": "own planning assumption, no source: up to this mass an item hung on the "
+            "suit does not slow a person down"
+        },
+    )
+
+
+def block_source(record_type: type[Record], name: str) -> str:
+    """Return where the default of a block or limit comes from."""
+    extra = record_type.model_fields[name].json_schema_extra
+    if not isinstance(extra, dict):
+        raise TypeError(f"{name} has no source")
+    return str(extra["source"])
+
+
+class Outing(Record):
+    """A whole plan: who goes out with what, what each does, and what waits for what."""
+
+    schema_version: Literal[1] = 1
+    name: Text
+    revision: Text = ""
+    description: Text = ""
+    source: Text = ""
+    structure: Text
+    """The structure's document, seen from the folder of the plan."""
+    limits: Text = ""
+    """A document of limits that replace defaults, seen from the folder of the plan."""
+    when: Ids = ()
+    """Conditions in force from the start."""
+    closed: Ids = ()
+    """Handrails, handholds, sockets and tether points out of use."""
+    blocks: Blocks = Blocks()
+    outing_limits: OutingLimits = OutingLimits()
+    people: Annotated[tuple[OutingPerson, ...], Field(min_length=1, max_length=4)]
+    holders: tuple[Holder, ...] = ()
+    items: tuple[OutingItem, ...] = ()
+    acts: Annotated[tuple[Act, ...], Field(min_length=1, max_length=2000)]
+    gates: tuple[Gate, ...] = ()
+    get_aheads: tuple[GetAhead, ...] = ()

@@ -1,0 +1,221 @@
+"""The ways between acts: each by the exact router, from the real place, load and tether state."""
+
+from dataclasses import dataclass, field
+from typing import Any
+
+from routing.graph.build import build_graph
+from routing.graph.reach_graph import ReachGraph
+from routing.graph.sites import site_grips
+from routing.graph.situation import Situation
+from routing.limits import Limits
+from routing.outings.activity_plan import ActivityPlan, way_id
+from routing.outings.conditions import conditions_during
+from routing.outings.handling import Hands, Stock, hands_before
+from routing.outings.records import Act, Outing, OutingPerson
+from routing.paths.kit import Kit, default_kit
+from routing.paths.onward import NoWayOnError, Onward, Whereabouts, begin_at, route_onward
+from routing.paths.request import Request
+from routing.paths.results import Route
+from structures.elements import Item, Person
+from structures.model import Structure
+from structures.zones import closed_by
+
+__all__ = ["Ground", "Leg", "Trip", "kit_of", "translate"]
+
+
+def kit_of(person: OutingPerson, limits: Limits) -> Kit:
+    """Return the reels of a person, by default two of the limits' length."""
+    return Kit(reels_m=person.reels_m) if person.reels_m else default_kit(limits)
+
+
+class Ground:
+    """Reach graphs of an outing, each built once for a person, a load and conditions."""
+
+    def __init__(
+        self, structure: Structure, outing: Outing, limits: Limits, closed: tuple[str, ...] = ()
+    ) -> None:
+        self.structure = structure
+        self.limits = limits
+        # Grips are numbered without what is closed, and tether states name them by number: so
+        # what a condition closes at any time is closed for the whole outing. That is safe.
+        ever = {*outing.when, *(one for act in outing.acts for one in act.sets)}
+        self.closed = tuple(
+            sorted({*outing.closed, *closed, *closed_by(structure, tuple(sorted(ever)))})
+        )
+        self.people = {one.id: _body(one, structure) for one in outing.people}
+        self._graphs: dict[tuple[str, Item | None, tuple[str, ...]], ReachGraph] = {}
+
+    def graph(self, person: str, carry: Item | None, when: tuple[str, ...]) -> ReachGraph:
+        """Return the reach graph of one person with one load under conditions."""
+        key = (person, carry, when)
+        if key not in self._graphs:
+            situation = Situation(
+                limits=self.limits,
+                person=self.people[person],
+                carry=carry,
+                when=when,
+                closed=self.closed,
+            )
+            self._graphs[key] = build_graph(self.structure, situation)
+        return self._graphs[key]
+
+
+def _body(person: OutingPerson, structure: Structure) -> Person:
+    """Return reach, rate and corridor: the plan's word first, then the structure's."""
+    known = None if person.person is None else structure.find(person.person, (Person,))
+    made: dict[str, Any] = {"id": person.id, "name": person.name}
+    for key in ("reach_m", "rate_m_per_s", "corridor_radius_m"):
+        values = [getattr(one, key) for one in (person, known) if one is not None]
+        given = [value for value in values if value is not None]
+        if given:
+            made[key] = given[0]
+    return Person(**made)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trip:
+    """One way of one person, found or not."""
+
+    act: str
+    person: str
+    from_site: str
+    to_site: str
+    carry: Item | None
+    when: tuple[str, ...]
+    laying: bool = False
+    recovers: bool = False
+    begins: Whereabouts | None
+    ends: Whereabouts | None = None
+    route: Route | None = None
+    why_not: str = ""
+
+    @property
+    def seconds(self) -> float:
+        """How long it takes; 0 where it was not found [s]."""
+        return 0.0 if self.route is None else self.route.totals.seconds
+
+
+@dataclass(frozen=True, kw_only=True)
+class Leg:
+    """Where the acts of everybody take place, and the ways there."""
+
+    trips: dict[str, Trip] = field(default_factory=dict)
+    """By the id of the way."""
+    laying: dict[tuple[str, str], Trip] = field(default_factory=dict)
+    """Ways along which a cable is laid, by (act, person)."""
+    sites: dict[tuple[str, str], str] = field(default_factory=dict)
+    """Where each person is for each act, by (act, person)."""
+    ends: dict[str, str] = field(default_factory=dict)
+    """Where each person is in the end."""
+    begins: dict[str, Whereabouts] = field(default_factory=dict)
+    """What each person hangs on at first; missing where nobody can hold on."""
+
+
+def translate(plan: ActivityPlan, ground: Ground, stock: Stock) -> Leg:
+    """Find the ways of all people, one person after the other.
+
+    A way that is not found is kept with its reason, and so is every later one
+    of the same person: from where it would start is not known.
+    """
+    leg = Leg()
+    hands = hands_before(plan, stock)
+    for person in plan.outing.people:
+        _Walk(plan, ground, stock, person, leg).follow(hands)
+    return leg
+
+
+class _Walk:
+    """One person on the way through the plan."""
+
+    def __init__(
+        self, plan: ActivityPlan, ground: Ground, stock: Stock, person: OutingPerson, leg: Leg
+    ) -> None:
+        self.plan = plan
+        self.ground = ground
+        self.stock = stock
+        self.person = person
+        self.leg = leg
+        self.site = person.start
+        self.lost = ""
+        self.lost_at = ""
+        kit = kit_of(person, ground.limits)
+        self.request = Request(start="", goal="", protocol=person.protocol, kit=kit)
+        self.where: Whereabouts | None = None
+        try:
+            graph = ground.graph(person.id, None, self._first_conditions())
+            self.where = begin_at(graph, person.start, person.protocol, kit)
+            leg.begins[person.id] = self.where
+        except NoWayOnError as error:
+            self.lost = str(error)
+
+    def _first_conditions(self) -> tuple[str, ...]:
+        acts = self.plan.acts_of(self.person.id)
+        if not acts:
+            return tuple(sorted(self.plan.outing.when))
+        return conditions_during(self.plan, way_id(acts[0].id, self.person.id))
+
+    def follow(self, hands: dict[tuple[str, str], Hands]) -> None:
+        for act in self.plan.acts_of(self.person.id):
+            key = (act.id, self.person.id)
+            if self._has_way(act):
+                way = way_id(act.id, self.person.id)
+                sites = (*act.via, act.at or self.site)
+                self.leg.trips[way] = self._trip(act, sites, hands[key], way)
+            self.leg.sites[key] = self.site
+            if act.does == "lay-cable" and self.person.id in act.who and act.to is not None:
+                self.leg.laying[key] = self._trip(act, (act.to,), hands[key], act.id)
+        self.leg.ends[self.person.id] = self.site
+
+    def _has_way(self, act: Act) -> bool:
+        if self.person.id not in act.who or act.at is None:
+            return False  # who only holds still does so where he is
+        if act.recover or act.via:
+            return True
+        if self.where is None:
+            return act.at != self.site
+        graph = self.ground.graph(self.person.id, None, self._first_conditions())
+        there = site_grips(graph, act.at).grips
+        return (self.where.grip is None and act.at != self.site) or (
+            self.where.grip is not None and self.where.grip not in there.tolist()
+        )
+
+    def _trip(self, act: Act, sites: tuple[str, ...], hands: Hands, activity: str) -> Trip:
+        carry = self.stock.load(hands)
+        when = conditions_during(self.plan, activity)
+        begins, from_site = self.where, self.site
+        found = self._search(act, sites, carry, when)
+        self.site = sites[-1]
+        self.where = None if found is None else found.ends
+        return Trip(
+            act=act.id,
+            person=self.person.id,
+            from_site=from_site,
+            to_site=self.site,
+            carry=carry,
+            when=when,
+            laying=activity == act.id,
+            recovers=act.recover,
+            begins=begins,
+            ends=self.where,
+            route=None if found is None else found.route,
+            why_not=self.lost,
+        )
+
+    def _search(
+        self, act: Act, sites: tuple[str, ...], carry: Item | None, when: tuple[str, ...]
+    ) -> Onward | None:
+        if self.where is None:
+            if self.lost_at:
+                self.lost = f"not worked out, because the way to {self.lost_at} was not found"
+            return None
+        try:
+            return route_onward(
+                self.ground.graph(self.person.id, carry, when),
+                self.where,
+                sites,
+                request=self.request,
+                recover=act.recover,
+            )
+        except NoWayOnError as error:
+            self.lost, self.lost_at = str(error), act.id
+            return None
