@@ -10,9 +10,10 @@ from routing.graph.reach_graph import Floats, Indices
 from routing.paths.arrays import Network
 from routing.paths.constrained import find_constrained_path
 from routing.paths.engine import Engine
-from routing.paths.front import ask, moves_between, tethered_question
+from routing.paths.front import moves_between
+from routing.paths.priced import find_limited_path
 from routing.paths.tether_path import TetheredPath
-from routing.paths.tether_search import TetherProblem, read_path
+from routing.paths.tether_search import TetherProblem
 
 __all__ = [
     "Alternative",
@@ -130,11 +131,9 @@ def tethered_solver(
     """Return the solver for routes under the reel protocol; ``held`` has its ground's network."""
 
     def solve(used: Floats, limit: float) -> Alternative | None:
-        question, rounded = tethered_question(problem, used, goals, engine=engine)
-        front = ask(replace(question, wanted=1, limit=limit + _ROUNDING_M), engine=engine)
-        if len(front.first) == 1:
+        path = find_limited_path(problem, used, goals, limit=limit + _ROUNDING_M, engine=engine)
+        if path is None:
             return None
-        path = read_path(rounded, front, 0)
         moves = moves_between(held.network, path.nodes)
         cost = float(held.network.cost[moves].sum())
         cost += problem.rules.transfer_s * len(path.transfers)

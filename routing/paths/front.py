@@ -15,7 +15,7 @@ from routing.paths.least_time import least_time_tree
 from routing.paths.tether_problem import TetherProblem, start_labels
 from routing.paths.tether_steps import TetherGround
 from routing.paths.tether_tables import make_tables
-from routing.paths.tradeoff_kernel import Criteria, Front, search_front
+from routing.paths.tradeoff_kernel import Criteria, Front, Price, search_front
 
 __all__ = ["GRID", "Question", "ask", "moves_between", "on_grid", "tethered_question"]
 
@@ -41,21 +41,27 @@ class Question:
     """How many choices to look for; all by default."""
     limit: float = float("inf")
     """Largest sum of the third criterion."""
+    price: Price | None = None
+    """Drops labels that cannot be among the answers; for a question of one choice only."""
 
 
 def ask(question: Question, *, engine: Engine = "auto") -> Front:
     """Run the kernel in the engine chosen."""
     plain = choose_engine(engine, moves=len(question.steps.head)) == "plain"
     scalars = (question.guard, question.wanted, question.limit)
+    price = question.price or Price(question.bounds.remaining, 0.0, float("inf"))
     if plain:
         steps = Steps(*(array.tolist() for array in question.steps))
         criteria = Criteria(*(array.tolist() for array in question.criteria))
         bounds = Bounds(*(array.tolist() for array in question.bounds))
         starts = Starts(*(array.tolist() for array in question.starts))
-        return Front(*search_front(steps, criteria, bounds, starts, *scalars))
+        price = price._replace(need=price.need.tolist())
+        return Front(*search_front(steps, criteria, bounds, price, starts, *scalars))
     kernel = compiled(search_front)
     return Front(
-        *kernel(question.steps, question.criteria, question.bounds, question.starts, *scalars)
+        *kernel(
+            question.steps, question.criteria, question.bounds, price, question.starts, *scalars
+        )
     )
 
 

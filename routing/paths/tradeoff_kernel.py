@@ -11,7 +11,7 @@ from typing import NamedTuple
 from routing.paths.arrays import Flat
 from routing.paths.label_kernel import Bounds, Starts, Steps
 
-__all__ = ["Criteria", "Front", "search_front"]
+__all__ = ["Criteria", "Front", "Price", "search_front"]
 
 
 class Criteria(NamedTuple):
@@ -25,6 +25,16 @@ class Criteria(NamedTuple):
     exposure_need: Flat
     start_transfers: Flat
     start_exposure: Flat
+
+
+class Price(NamedTuple):
+    """A price on the third criterion: what no label that matters comes to, priced."""
+
+    need: Flat
+    """Least cost to a goal with every unit of the third criterion at its price, as in `Bounds`."""
+    rate: float
+    cap: float
+    """Labels that must come to more are dropped; infinite where nothing is known."""
 
 
 class Front(NamedTuple):
@@ -44,6 +54,7 @@ def search_front(  # noqa: C901, PLR0912, PLR0913, PLR0915, PLR0917 - one loop w
     steps: Steps,
     criteria: Criteria,
     bounds: Bounds,
+    price: Price,
     starts: Starts,
     guard: int,
     wanted: int,
@@ -60,6 +71,7 @@ def search_front(  # noqa: C901, PLR0912, PLR0913, PLR0915, PLR0917 - one loop w
     indptr, head, step_cost, need, renewed, group, unit = steps
     step_transfers, step_exposure, transfers_need, exposure_need, _, _ = criteria
     bound_slack, bound_cost, terminal, goal = bounds
+    price_need, price_rate, price_cap = price
     nodes = len(indptr) - 1
     levels = len(bound_slack) // nodes
     infinite = float("inf")
@@ -172,6 +184,9 @@ def search_front(  # noqa: C901, PLR0912, PLR0913, PLR0915, PLR0917 - one loop w
             if least_exposure[min(least_transfers, stairs - 1)] <= exposure_bound:
                 continue
             cost_after = cost + step_cost[step]
+            priced = price_need[level * nodes + after] + price_rate * exposure_after
+            if cost_after + priced > price_cap:
+                continue
             useless = False
             before = -1
             other = first_at[after]
