@@ -11,6 +11,7 @@ COMMANDS: Final[Mapping[str, str]] = {
     "inspect": "List what is legal but doubtful: in the data, and in what hands can reach.",
     "graph": "Write grips and moves as node-link JSON (.json) or GraphML (.graphml).",
     "route": "Find the least-time route between two sites, with steps to paste and its margins.",
+    "choices": "List what else there is between two sites: trade-offs, alternatives, a fallback.",
     "reach": (
         "List for every worksite the safety-tether chain from the hatch and the equipment tethers."
     ),

@@ -8,6 +8,8 @@ import typer
 
 __all__ = [
     "AsJson",
+    "Best",
+    "BestOption",
     "CarryOption",
     "CloseOption",
     "LimitsOption",
@@ -26,6 +28,14 @@ class Protocol(StrEnum):
 
     LEAPFROG = "leapfrog"
     REEL = "reel"
+
+
+class Best(StrEnum):
+    """What a route is to have least of."""
+
+    SECONDS = "seconds"
+    TRANSFERS = "transfers"
+    EXPOSURE = "exposure"
 
 
 StructureArgument: TypeAlias = Annotated[
@@ -78,6 +88,14 @@ ReelOption: TypeAlias = Annotated[
         help="A reel that the person has, the one hooked at the start included, with its unit: "
         "--reel 85ft --reel 55ft. With --protocol reel only. "
         "Default: two of the length in the limits.",
+    ),
+]
+BestOption: TypeAlias = Annotated[
+    Best | None,
+    typer.Option(
+        "--best",
+        help="Have least of this, of equal routes the quickest. Default: seconds. "
+        "Exposure is time inside slow-down zones.",
     ),
 ]
 AsJson: TypeAlias = Annotated[

@@ -7,6 +7,7 @@ import typer
 
 from routing.cli.options import (
     AsJson,
+    BestOption,
     CarryOption,
     CloseOption,
     LimitsOption,
@@ -64,6 +65,7 @@ def command(
             help="The same with tethers left outside where that is quicker (reel).",
         ),
     ] = False,
+    best: BestOption = None,
     as_json: AsJson = False,
 ) -> None:
     """Find the least-time route between two sites, with steps to paste and its margins.
@@ -78,6 +80,11 @@ def command(
     from routing.paths.no_route import NoRouteError
     from routing.paths.route import RouteOptions, find_route
 
+    if via and best is not None:
+        raise typer.BadParameter(
+            "what is best over via sites is not searched for; ask for the legs one by one",
+            param_hint="--best",
+        )
     trip = (("FROM", start), *(("option --via", one) for one in via or ()), ("TO", goal))
     question = ask(
         structure,
@@ -97,6 +104,7 @@ def command(
     options = RouteOptions(
         kit=question.kit,
         inputs=question.inputs,
+        best=None if best is None else best.value,
         homeward="left" if leave_tethers else "recovered" if homeward else None,
     )
     try:

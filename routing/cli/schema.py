@@ -28,6 +28,7 @@ SCHEMAS: Final[Mapping[str, _Source]] = {
     "inspect": _Source("routing.cli.answers", "InspectAnswer"),
     "route": _Source("routing.paths.route", "route_schema"),
     "reach": _Source("routing.cli.answers", "ReachAnswer"),
+    "choices": _Source("routing.paths.choices", "choices_schema"),
     "outing": _Source("routing.outings.results", "OutingAnswer"),
     "compare": _Source("routing.cli.compare_answer", "CompareAnswer"),
     "tie": _Source("routing.cli.tie_text", "TieAnswer"),

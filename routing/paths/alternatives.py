@@ -37,11 +37,11 @@ class Held:
     way_m: Floats
     """Length of each move, shape (m,) [m]."""
     element: Indices
-    """Number of the element of each grip, shape (n,)."""
+    """Number of the element of each grip, shape (n,); below 0 it does not count."""
 
     def elements(self, nodes: Iterable[int]) -> frozenset[int]:
         """Return the elements that a route uses."""
-        return frozenset(int(self.element[node]) for node in nodes)
+        return frozenset(int(self.element[node]) for node in nodes if self.element[node] >= 0)
 
     def on(self, elements: Iterable[int]) -> Floats:
         """Return the metres of each move that end on one of these elements, 0 on others [m]."""
@@ -69,7 +69,12 @@ Solve: TypeAlias = Callable[[Floats, float], Alternative | None]
 
 
 def find_alternatives(
-    held: Held, solve: Solve, *, count: int, max_overlap: float = 0.5
+    held: Held,
+    solve: Solve,
+    *,
+    count: int,
+    max_overlap: float = 0.5,
+    first: Alternative | None = None,
 ) -> tuple[Alternative, ...]:
     """Return the best route and up to ``count - 1`` others that differ from all before.
 
@@ -84,10 +89,13 @@ def find_alternatives(
     max_overlap
         Part of the first route's length, 0 to 1. At 0 only the elements of start
         and goal may be held again, and only if no move ends on them.
+    first
+        A least-cost route that is known already; searched for by default.
     """
     if not 0 <= max_overlap <= 1:
         raise ValueError(f"max_overlap is {max_overlap}; it must be from 0 to 1")
-    first = solve(np.zeros(len(held.way_m)), 0.0)
+    if first is None:
+        first = solve(np.zeros(len(held.way_m)), 0.0)
     if first is None:
         return ()
     length_m = float(held.way_m[moves_between(held.network, first.nodes)].sum())

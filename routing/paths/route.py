@@ -63,6 +63,9 @@ class RouteOptions:
     homeward
         Whether to work out the time home from every hold, with every tether
         ``recovered`` or with tethers ``left`` outside where that is quicker.
+    best
+        What to have least of; of equal routes the quickest with fewest transfers.
+        By default seconds alone, found without weighing anything against them.
     """
 
     situation: Situation = field(default_factory=Situation)
@@ -70,6 +73,7 @@ class RouteOptions:
     inputs: tuple[InputDigest, ...] = ()
     explain: bool = True
     homeward: Literal["recovered", "left"] | None = None
+    best: Literal["seconds", "transfers", "exposure"] | None = None
 
 
 def find_route(
@@ -108,18 +112,28 @@ def find_route(
         A site, condition or closed element does not exist.
     NoRouteError
         There is no route; its ``answer`` says why and what would open one.
+    ValueError
+        What is best is asked for over via sites.
     """
     options = options or RouteOptions()
     graph = source if isinstance(source, ReachGraph) else build_graph(source, options.situation)
     request = Request(start=start, goal=goal, via=tuple(via), protocol=protocol, kit=options.kit)
     places = request_stops(graph, request)
     head = head_of_route(graph, places, request, options.inputs)
-    course = solve(graph, request)
+    course = _least(graph, request, options)
     if course is None:
         from routing.paths.reasons import explain
 
         raise NoRouteError(NoRoute(**head, **explain(graph, request, deep=options.explain)))
     return route_of(graph, course, protocol, options, head)
+
+
+def _least(graph: ReachGraph, request: Request, options: RouteOptions) -> Course | None:
+    if options.best is None:
+        return solve(graph, request)
+    from routing.paths.choices import best_course
+
+    return best_course(graph, request, options.best)
 
 
 def head_of_route(

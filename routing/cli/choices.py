@@ -1,0 +1,103 @@
+"""`gripway choices STRUCTURE FROM TO`: what else there is between two sites."""
+
+from typing import Annotated
+
+import typer
+
+from routing.cli.options import (
+    AsJson,
+    CarryOption,
+    CloseOption,
+    LimitsOption,
+    PersonOption,
+    Protocol,
+    ProtocolOption,
+    ReelOption,
+    StructureArgument,
+    WhenOption,
+)
+
+__all__ = ["command"]
+
+
+def command(
+    structure: StructureArgument,
+    start: Annotated[str, typer.Argument(metavar="FROM", help="Where the routes begin: an id.")],
+    goal: Annotated[str, typer.Argument(metavar="TO", help="Where they end: an id.")],
+    count: Annotated[
+        int,
+        typer.Option(
+            "--count", min=1, max=12, help="How many alternatives at most, the quickest included."
+        ),
+    ] = 4,
+    overlap: Annotated[
+        float,
+        typer.Option(
+            "--overlap",
+            min=0.0,
+            max=1.0,
+            help="Largest part of the quickest route's length that an alternative may have on "
+            "handrails used before it.",
+        ),
+    ] = 0.5,
+    carry: CarryOption = None,
+    person: PersonOption = None,
+    when: WhenOption = None,
+    close: CloseOption = None,
+    limits: LimitsOption = None,
+    protocol: ProtocolOption = Protocol.LEAPFROG,
+    reel: ReelOption = None,
+    as_json: AsJson = False,
+) -> None:
+    """List what else there is between two sites: trade-offs, alternatives, a fallback.
+
+    The trade-offs are complete: every route that keeps the tether rules is
+    matched or beaten by one of them in seconds, transfers and exposure (time
+    inside slow-down zones).
+    """
+    from routing.cli.choices_text import print_choices
+    from routing.cli.output import print_caution, print_heading, print_json, print_lines
+    from routing.cli.question import Choices, ask
+    from routing.cli.route_text import no_route_answer
+    from routing.cli.stages import stage
+    from routing.paths.choices import ChoiceOptions, find_choices
+    from routing.paths.no_route import NoRouteError
+    from routing.paths.route import RouteOptions
+
+    question = ask(
+        structure,
+        Choices(
+            when=when,
+            close=close,
+            person=person,
+            carry=carry,
+            limits=limits,
+            reel=reel,
+            protocol=protocol.value,
+            trips=[(("FROM", start), ("TO", goal))],
+        ),
+    )
+    options = ChoiceOptions(
+        route=RouteOptions(kit=question.kit, inputs=question.inputs),
+        count=count,
+        max_overlap=overlap,
+        stage=stage,
+    )
+    graph = question.reach_graph()
+    try:
+        answer = find_choices(graph, start, goal, protocol=protocol.value, options=options)
+    except NoRouteError as error:
+        if as_json:
+            print_json(error.answer)
+        else:
+            print_heading(question)
+            print_lines(*no_route_answer(error.answer))
+            print_caution()
+        raise typer.Exit(1) from None
+    if as_json:
+        print_json(answer)
+    else:
+        print_heading(question)
+        print_choices(answer)
+        print_caution()
+    raise typer.Exit(0 if answer.safe else 1)

@@ -1,0 +1,139 @@
+"""One protocol's ground for everything that is chosen from: trade-offs, alternatives, fallback.
+
+The searches for these know networks, elements by number and tether problems; here they are
+bound to a reach graph under one protocol, so that every route that comes out keeps the tether
+rules: leapfrog with its rule of single moves and its transfers, reels with the whole stack.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+
+from routing.graph.reach_graph import GripKind, Indices, ReachGraph
+from routing.graph.sites import SitePlaces
+from routing.paths.alternatives import (
+    Alternative,
+    Held,
+    Solve,
+    constrained_solver,
+    make_alternative,
+    tethered_solver,
+)
+from routing.paths.arrays import Network
+from routing.paths.course import Course, course_of
+from routing.paths.fallback import SolveWithout, least_time_without, tethered_without
+from routing.paths.kit import Kit
+from routing.paths.outfit import make_outfit, start_states
+from routing.paths.reel import reel_ground
+from routing.paths.short_tethers import hook_rule, leapfrog_course
+from routing.paths.tether_log import log_tethers
+from routing.paths.tether_path import TetheredPath
+from routing.paths.tether_problem import TetherProblem
+from routing.paths.tradeoffs import (
+    Choice,
+    TradeOffs,
+    find_leapfrog_tradeoffs,
+    find_tethered_tradeoffs,
+)
+
+__all__ = ["ChoiceGround", "reel_choices", "short_tether_choices"]
+
+_COUNTED: Final = (GripKind.HANDRAIL, GripKind.HANDHOLD)
+"""What routes can differ in; hatches and sockets are where they begin and end."""
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class ChoiceGround:
+    """The searches between two sites under one protocol."""
+
+    graph: ReachGraph
+    element_ids: tuple[str, ...]
+    """Ids of handrails and handholds by the number that the searches use."""
+    held: Held
+    tradeoffs: Callable[[], TradeOffs]
+    within: Solve
+    """Least-time route with a limit on the metres on some elements."""
+    without: SolveWithout
+    """Least-time route that holds none of some elements."""
+    to_course: Callable[[tuple[int, ...], TetheredPath | None], Course]
+
+    def as_alternative(self, choice: Choice) -> Alternative:
+        """Return a choice as the first of alternatives."""
+        return make_alternative(self.held, choice.nodes, choice.seconds, choice.tethered)
+
+    def ids(self, elements: frozenset[int] | tuple[int, ...]) -> tuple[str, ...]:
+        """Return the ids of elements, in order."""
+        return tuple(self.element_ids[number] for number in sorted(elements))
+
+
+def short_tether_choices(graph: ReachGraph, start: SitePlaces, goal: SitePlaces) -> ChoiceGround:
+    """Return the ground under leapfrog: the moves that both hooks span, transfers in their cost."""
+    rule = hook_rule(graph)
+    network = Network.of_moves(
+        graph.moves, extra_s=rule.transfer_s, allowed=rule.allowed, terminal=_sockets(graph)
+    )
+    held, ids = _held(graph, network)
+    sources = dict.fromkeys(start.grips.tolist(), 0.0)
+    goals = goal.grips.tolist()
+    criteria = (
+        rule.transfers[network.move].astype(np.int64),
+        graph.moves.exposure_s[network.move],
+    )
+
+    def to_course(nodes: tuple[int, ...], _: TetheredPath | None) -> Course:
+        return leapfrog_course(graph, course_of(graph, nodes), rule)
+
+    return ChoiceGround(
+        graph=graph,
+        element_ids=ids,
+        held=held,
+        tradeoffs=lambda: find_leapfrog_tradeoffs(network, criteria, sources, goals),
+        within=constrained_solver(held, sources, goals),
+        without=least_time_without(held, sources, goals),
+        to_course=to_course,
+    )
+
+
+def reel_choices(
+    graph: ReachGraph, start: SitePlaces, goal: SitePlaces, kit: Kit
+) -> ChoiceGround | None:
+    """Return the ground on reels, or None where no reel can be hooked on at the start."""
+    outfit = make_outfit(graph, kit)
+    starts = start_states(graph, outfit, start)
+    if not starts:
+        return None
+    ground = reel_ground(graph, outfit)
+    problem = TetherProblem(ground=ground, rules=outfit.rules, starts=starts)
+    held, ids = _held(graph, ground.network)
+    goals = goal.grips.tolist()
+    exposure_s = graph.moves.exposure_s[ground.network.move]
+
+    def to_course(nodes: tuple[int, ...], path: TetheredPath | None) -> Course:
+        if path is None:
+            raise AssertionError("a route on reels comes with its tethers")
+        return replace(course_of(graph, nodes), anchorings=log_tethers(outfit, [path]))
+
+    return ChoiceGround(
+        graph=graph,
+        element_ids=ids,
+        held=held,
+        tradeoffs=lambda: find_tethered_tradeoffs(problem, exposure_s, goals),
+        within=tethered_solver(held, problem, goals),
+        without=tethered_without(held, problem, goals),
+        to_course=to_course,
+    )
+
+
+def _sockets(graph: ReachGraph) -> Indices:
+    return np.flatnonzero(graph.grips.kind == GripKind.SOCKET)
+
+
+def _held(graph: ReachGraph, network: Network) -> tuple[Held, tuple[str, ...]]:
+    counted = np.isin(graph.grips.kind, _COUNTED)
+    listed = zip(graph.grips.element_ids, counted.tolist(), strict=True)
+    ids = tuple(sorted({one for one, counts in listed if counts}))
+    numbers = {one: number for number, one in enumerate(ids)}
+    element = np.array([numbers.get(one, -1) for one in graph.grips.element_ids], dtype=np.int64)
+    return Held(network=network, way_m=graph.moves.way_m[network.move], element=element), ids

@@ -1,0 +1,255 @@
+"""What there is to choose from between two sites: trade-offs, alternatives and a fallback."""
+
+from collections.abc import Callable, Sequence
+from contextlib import AbstractContextManager, nullcontext
+from dataclasses import dataclass, field
+from typing import Any, Literal, TypeAlias
+
+from routing.graph.reach_graph import ReachGraph
+from routing.paths.alternatives import Alternative, find_alternatives
+from routing.paths.choice_ground import ChoiceGround, reel_choices, short_tether_choices
+from routing.paths.choice_records import (
+    AlternativeRoute,
+    Choices,
+    FallbackRoute,
+    Picks,
+    TradeOffRoute,
+)
+from routing.paths.course import Course
+from routing.paths.fallback import find_fallback
+from routing.paths.no_route import NoRoute, NoRouteError
+from routing.paths.request import Request, request_stops
+from routing.paths.results import Protocol, Route, verdict_of
+from routing.paths.route import RouteOptions, head_of_route, route_of
+from routing.paths.tradeoffs import Choice, TradeOffs
+from structures.findings import Finding, sorted_findings
+
+__all__ = ["Best", "ChoiceOptions", "best_course", "choices_schema", "find_choices"]
+
+Best: TypeAlias = Literal["seconds", "transfers", "exposure"]
+"""What a route is to have least of."""
+
+Stage: TypeAlias = Callable[[str], AbstractContextManager[None]]
+
+
+def _quiet(_: str) -> AbstractContextManager[None]:
+    return nullcontext()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChoiceOptions:
+    """How many alternatives there are to be, and how much they may have in common.
+
+    Parameters
+    ----------
+    route
+        As for `find_route`.
+    count
+        Alternatives at most, the quickest route included; at least 1.
+    max_overlap
+        Largest part of the quickest route's length that an alternative may have on
+        handrails and handholds that one before it uses, 0 to 1.
+    stage
+        Told what is being done while it is; for progress.
+    """
+
+    route: RouteOptions = field(default_factory=RouteOptions)
+    count: int = 4
+    max_overlap: float = 0.5
+    stage: Stage = _quiet
+
+    def __post_init__(self) -> None:
+        """Refuse numbers that no list can be made with."""
+        if self.count < 1:
+            raise ValueError(f"{self.count} alternatives are none; ask for 1 or more")
+        if not 0 <= self.max_overlap <= 1:
+            raise ValueError(f"max_overlap is {self.max_overlap}; it must be from 0 to 1")
+
+
+def find_choices(
+    graph: ReachGraph,
+    start: str,
+    goal: str,
+    *,
+    protocol: Protocol = "leapfrog",
+    options: ChoiceOptions | None = None,
+) -> Choices:
+    """Find the trade-offs, the alternatives and the fallback between two sites.
+
+    Every route in the answer keeps the tether rules of the protocol and has been through the
+    same checks as the answer of `find_route`.
+
+    Raises
+    ------
+    UnknownIdError
+        A site does not exist.
+    NoRouteError
+        There is no route at all; its ``answer`` says why.
+    """
+    chosen = options or ChoiceOptions()
+    request = Request(start=start, goal=goal, protocol=protocol, kit=chosen.route.kit)
+    head = head_of_route(graph, request_stops(graph, request), request, chosen.route.inputs)
+    ground = _ground(graph, request)
+    with chosen.stage("weighing seconds, transfers and exposure"):
+        tradeoffs = ground.tradeoffs() if ground is not None else None
+    if ground is None or tradeoffs is None or not tradeoffs.choices:
+        raise _no_route(graph, request, head, chosen.route)
+    first = ground.as_alternative(tradeoffs.quickest)
+    with chosen.stage("looking for alternatives"):
+        alternatives = find_alternatives(
+            ground.held,
+            ground.within,
+            count=chosen.count,
+            max_overlap=chosen.max_overlap,
+            first=first,
+        )
+    with chosen.stage("looking for a fallback"):
+        fallback = find_fallback(first, ground.without)
+    with chosen.stage("checking every route"):
+        routes = _Routes(ground, protocol, chosen.route, head)
+        rows = tuple(
+            TradeOffRoute(
+                route=routes.add(choice.nodes, choice),
+                seconds=choice.seconds,
+                transfers=choice.transfers,
+                exposure_s=choice.exposure_s,
+            )
+            for choice in tradeoffs.choices
+        )
+        listed = _alternative_rows(ground, routes, alternatives)
+        is_other = set(fallback.shared) != first.elements
+        spare = routes.add(fallback.route.nodes, fallback.route) if is_other else None
+    findings = _findings(routes.found)
+    return Choices(
+        **head,
+        findings=findings,
+        verdict=verdict_of(findings),
+        routes=tuple(routes.found),
+        tradeoffs=rows,
+        picks=_picks(tradeoffs),
+        max_overlap=chosen.max_overlap,
+        alternatives=listed,
+        fallback=None
+        if spare is None
+        else FallbackRoute(
+            route=spare,
+            shared=ground.ids(fallback.shared),
+            needed=ground.ids(fallback.needed),
+            proven=fallback.proven,
+        ),
+    )
+
+
+def best_course(graph: ReachGraph, request: Request, best: Best) -> Course | None:
+    """Return the course with least seconds, transfers or exposure, of equal ones the quickest.
+
+    Raises
+    ------
+    ValueError
+        The request has via sites.
+    """
+    if request.via:
+        raise ValueError(
+            f"least {best} over via sites is not searched for; ask for the legs one by one"
+        )
+    ground = _ground(graph, request)
+    tradeoffs = None if ground is None else ground.tradeoffs()
+    if ground is None or tradeoffs is None or not tradeoffs.choices:
+        return None
+    choice = {
+        "seconds": tradeoffs.quickest,
+        "transfers": tradeoffs.fewest_transfers,
+        "exposure": tradeoffs.least_exposure,
+    }[best]
+    return ground.to_course(choice.nodes, choice.tethered)
+
+
+def _ground(graph: ReachGraph, request: Request) -> ChoiceGround | None:
+    start, goal = request_stops(graph, request)
+    if not len(start.grips) or not len(goal.grips):
+        return None
+    if request.protocol == "reel":
+        return reel_choices(graph, start, goal, request.kit_for(graph.situation.limits))
+    return short_tether_choices(graph, start, goal)
+
+
+def _no_route(
+    graph: ReachGraph, request: Request, head: dict[str, Any], options: RouteOptions
+) -> NoRouteError:
+    from routing.paths.reasons import explain
+
+    return NoRouteError(NoRoute(**head, **explain(graph, request, deep=options.explain)))
+
+
+class _Routes:
+    """The routes of an answer, each once, in the order in which they were first named."""
+
+    def __init__(
+        self,
+        ground: ChoiceGround,
+        protocol: Protocol,
+        options: RouteOptions,
+        head: dict[str, Any],
+    ) -> None:
+        self.ground = ground
+        self.protocol: Protocol = protocol
+        self.options = options
+        self.head = head
+        self.found: list[Route] = []
+        self.known: dict[Course, int] = {}
+
+    def add(self, nodes: tuple[int, ...], of: Choice | Alternative) -> int:
+        """Return the number of a route, which is made and checked if it is new."""
+        course = self.ground.to_course(nodes, of.tethered)
+        if course not in self.known:
+            self.known[course] = len(self.found)
+            self.found.append(
+                route_of(self.ground.graph, course, self.protocol, self.options, self.head)
+            )
+        return self.known[course]
+
+
+def _alternative_rows(
+    ground: ChoiceGround, routes: _Routes, alternatives: Sequence[Alternative]
+) -> tuple[AlternativeRoute, ...]:
+    rows = []
+    before: frozenset[int] = frozenset()
+    for one in alternatives:
+        rows.append(
+            AlternativeRoute(
+                route=routes.add(one.nodes, one),
+                shared_m=one.shared_m,
+                overlap=one.overlap,
+                shared=ground.ids(one.elements & before),
+            )
+        )
+        before |= one.elements
+    return tuple(rows)
+
+
+def _picks(tradeoffs: TradeOffs) -> Picks:
+    place = {id(choice): number for number, choice in enumerate(tradeoffs.choices)}
+    return Picks(
+        quickest=place[id(tradeoffs.quickest)],
+        fewest_transfers=place[id(tradeoffs.fewest_transfers)],
+        least_exposure=place[id(tradeoffs.least_exposure)],
+        knee=place[id(tradeoffs.knee)],
+    )
+
+
+def _findings(routes: Sequence[Route]) -> tuple[Finding, ...]:
+    """Return what blocks one of the routes, saying which; the rest is with each route."""
+    return sorted_findings(
+        finding.model_copy(update={"message": f"route {number + 1}: {finding.message}"})
+        for number, route in enumerate(routes)
+        for finding in route.findings
+        if finding.severity == "blocks"
+    )
+
+
+def choices_schema() -> dict[str, Any]:
+    """Return the JSON Schema of the answers: what there is to choose from, or why there is none."""
+    from pydantic import TypeAdapter
+
+    schema: dict[str, Any] = TypeAdapter(Choices | NoRoute).json_schema(mode="serialization")
+    return schema

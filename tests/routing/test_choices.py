@@ -1,0 +1,269 @@
+"""Choices between two sites: complete, each a route that keeps the rules, under both protocols."""
+
+import itertools
+
+import networkx as nx
+import numpy as np
+import pytest
+
+from routing.graph.build import build_graph
+from routing.graph.reach_graph import GripKind, ReachGraph
+from routing.graph.situation import Situation
+from routing.limits import Limits
+from routing.paths.choice_records import Choices
+from routing.paths.choices import ChoiceOptions, best_course, find_choices
+from routing.paths.course import course_seconds
+from routing.paths.kit import Kit
+from routing.paths.no_route import NoRouteError
+from routing.paths.request import Request
+from routing.paths.results import Protocol, Route
+from routing.paths.route import RouteOptions, find_route
+from structures.elements import TetherPoint, Zone
+from structures.model import Structure
+from structures.shapes import Box
+from tests.routing.route_graphs import Arc, deck, made_graph, straight_rail
+
+KIT = Kit(reels_m=(8.2, 8.2))
+LIMITS = Limits(reserve_m=0.1)
+
+
+def _two_lanes(**lists: object) -> Structure:
+    """Make a deck with the three rails of `deck`, and a second lane that slows nobody down.
+
+    The first lane is in a slow-down zone from x = 4 to 6; the second one, 0.5 m beside it, runs
+    from x = 2 to 10 in rails of its own, and is longer by the two steps across.
+    """
+    rails = (
+        *deck().handrails,
+        straight_rail("K1", 2.0, 4.6, 0.5),
+        straight_rail("K2", 5.0, 7.6, 0.5),
+        straight_rail("K3", 8.0, 10.0, 0.5),
+    )
+    slow = Zone(
+        id="SLOW",
+        kind="slow-down",
+        slow_factor=1.1,
+        volume=Box(center_m=(4.7, -0.55, -0.5), size_m=(1.2, 0.7, 3.0)),
+        applies_to=("body",),
+    )
+    return deck(handrails=rails, zones=(slow,), **lists)
+
+
+def _choices(protocol: Protocol, structure: Structure | None = None, **more: object) -> Choices:
+    graph = build_graph(structure or _two_lanes(), Situation(limits=LIMITS))
+    options = ChoiceOptions(route=RouteOptions(kit=KIT, explain=False), **more)
+    return find_choices(graph, "A1", "W1", protocol=protocol, options=options)
+
+
+def _criteria(route: Route) -> tuple[float, int, float]:
+    return (route.totals.seconds, route.totals.transfers, route.totals.exposure_s)
+
+
+@pytest.mark.parametrize("protocol", ["leapfrog", "reel"])
+def test_rows_are_what_their_routes_are_and_none_is_beaten(protocol: Protocol) -> None:
+    found = _choices(protocol)
+    assert len(found.tradeoffs) >= 2
+    for row in found.tradeoffs:
+        assert _criteria(found.routes[row.route]) == pytest.approx(
+            (row.seconds, row.transfers, row.exposure_s), abs=1e-3
+        )
+    for one, other in itertools.permutations(found.tradeoffs, 2):
+        a, b = ((r.seconds, r.transfers, r.exposure_s) for r in (one, other))
+        assert not all(x <= y for x, y in zip(a, b, strict=True))
+
+
+@pytest.mark.parametrize("protocol", ["leapfrog", "reel"])
+def test_picks_are_the_extremes(protocol: Protocol) -> None:
+    found = _choices(protocol)
+    rows, picks = found.tradeoffs, found.picks
+    assert rows[picks.quickest].seconds == min(row.seconds for row in rows)
+    assert rows[picks.fewest_transfers].transfers == min(row.transfers for row in rows)
+    assert rows[picks.least_exposure].exposure_s == min(row.exposure_s for row in rows)
+    assert 0 <= picks.knee < len(rows)
+    graph = build_graph(_two_lanes(), Situation(limits=LIMITS))
+    least = find_route(graph, "A1", "W1", protocol=protocol, options=RouteOptions(kit=KIT))
+    assert rows[picks.quickest].seconds == pytest.approx(least.totals.seconds, abs=1e-3)
+
+
+@pytest.mark.parametrize("protocol", ["leapfrog", "reel"])
+def test_every_route_keeps_the_tether_rules_and_has_its_own_verdict(protocol: Protocol) -> None:
+    found = _choices(protocol)
+    assert found.safe
+    for route in found.routes:
+        assert route.safe
+        assert (route.start.id, route.goal.id) == ("A1", "W1")
+        if protocol == "reel":
+            assert route.margins.line is not None
+            assert route.margins.line.least_left_m >= LIMITS.reserve_m - 1e-9
+            for stay in route.stays:
+                assert stay.most_payout_m <= stay.length_m - LIMITS.reserve_m + 1e-9
+        else:
+            changes = [over for over in route.hand_overs if over.changes_rail]
+            assert all(over.way_m <= LIMITS.short_tether_m + 1e-9 for over in changes)
+            # All but the last, onto the socket, end with a transfer.
+            assert route.totals.transfers == len(changes) - 1
+
+
+@pytest.mark.parametrize("protocol", ["leapfrog", "reel"])
+def test_alternatives_differ_by_the_stated_measure(protocol: Protocol) -> None:
+    found = _choices(protocol, count=5, max_overlap=0.7)
+    assert len(found.alternatives) >= 2
+    first = found.routes[found.alternatives[0].route]
+    before: set[str] = set()
+    for row in found.alternatives:
+        route = found.routes[row.route]
+        used = {p.id for p in route.handrails if p.kind in {"handrail", "handhold"}}
+        ids = [grip.id for grip in route.grips]
+        shared_m = sum(
+            over.way_m
+            for over, there in zip(route.hand_overs, ids[1:], strict=True)
+            if there in before
+        )
+        assert row.shared_m == pytest.approx(shared_m, abs=1e-9)
+        assert row.overlap == pytest.approx(shared_m / first.totals.distance_m)
+        assert row.overlap <= 0.7 + 1e-3
+        assert set(row.shared) == used & before
+        before |= used
+    seconds = [found.routes[row.route].totals.seconds for row in found.alternatives]
+    assert seconds == sorted(seconds)
+
+
+@pytest.mark.parametrize("protocol", ["leapfrog", "reel"])
+def test_fallback_says_what_it_must_share(protocol: Protocol) -> None:
+    found = _choices(protocol)
+    assert found.fallback is not None
+    assert found.fallback.proven
+    first = found.routes[found.tradeoffs[found.picks.quickest].route]
+    spare = found.routes[found.fallback.route]
+    own = {part.id for part in first.handrails} & {part.id for part in spare.handrails}
+    assert set(found.fallback.shared) == own - {"A1", "S1"}
+    # Only H1 is near the hatch and only H3 near the socket.
+    assert set(found.fallback.needed) == {"H1", "H3"}
+
+
+def test_a_fallback_that_shares_nothing() -> None:
+    second = (straight_rail("K1", 0.0, 12.2, 0.45),)
+    structure = deck(handrails=(*deck().handrails, *second))
+    found = _choices("leapfrog", structure)
+    assert found.fallback is not None
+    assert found.fallback.shared == ()
+    first = found.routes[found.tradeoffs[found.picks.quickest].route]
+    spare = found.routes[found.fallback.route]
+    assert {p.id for p in first.handrails} & {p.id for p in spare.handrails} == {"A1", "S1"}
+
+
+def test_no_fallback_where_there_is_one_way_only() -> None:
+    found = _choices("leapfrog", deck())
+    assert found.fallback is None
+    assert len(found.alternatives) == 1
+
+
+def test_an_unsafe_route_makes_the_answer_unsafe() -> None:
+    weak = TetherPoint(id="T1", position_m=(-0.4, 0.3, 0.0), rating_n=100.0)
+    found = _choices("reel", deck(tether_points=(weak, deck().tether_points[1])))
+    assert not found.safe
+    assert found.findings
+    assert all(finding.message.startswith("route ") for finding in found.findings)
+
+
+def test_best_picks_from_the_trade_offs() -> None:
+    graph = build_graph(_two_lanes(), Situation(limits=LIMITS))
+    found = _choices("reel")
+    for best, pick in (
+        ("seconds", found.picks.quickest),
+        ("transfers", found.picks.fewest_transfers),
+        ("exposure", found.picks.least_exposure),
+    ):
+        options = RouteOptions(kit=KIT, best=best)
+        route = find_route(graph, "A1", "W1", protocol="reel", options=options)
+        row = found.tradeoffs[pick]
+        assert _criteria(route) == pytest.approx(
+            (row.seconds, row.transfers, row.exposure_s), abs=1e-3
+        )
+    with pytest.raises(ValueError, match="ask for the legs one by one"):
+        find_route(graph, "A1", "W1", via=("H2",), options=RouteOptions(best="exposure"))
+
+
+def test_no_route_is_explained() -> None:
+    graph = build_graph(deck(), Situation(limits=LIMITS))
+    options = ChoiceOptions(route=RouteOptions(kit=Kit(reels_m=(5.0,)), explain=False))
+    with pytest.raises(NoRouteError) as caught:
+        find_choices(graph, "A1", "W1", protocol="reel", options=options)
+    assert caught.value.why == "tether"
+    with pytest.raises(NoRouteError):
+        find_route(
+            graph, "A1", "W1", protocol="reel",
+            options=RouteOptions(kit=Kit(reels_m=(5.0,)), explain=False, best="transfers"),
+        )  # fmt: skip
+
+
+def test_options_that_no_list_can_be_made_with() -> None:
+    with pytest.raises(ValueError, match="0 alternatives are none"):
+        ChoiceOptions(count=0)
+    with pytest.raises(ValueError, match=r"max_overlap is 1\.1"):
+        ChoiceOptions(max_overlap=1.1)
+
+
+def _random_rails(number: int) -> ReachGraph:
+    """Return rails of two grips at random with a hatch and a socket, some moves in slow zones."""
+    rng = np.random.default_rng(number)
+    nodes = 9
+    graph = nx.gnp_random_graph(nodes, 0.33, seed=number, directed=True)
+    arcs = [
+        Arc(tail=a, head=b, seconds=int(rng.integers(4, 60)) / 4, way_m=0.25)
+        for a, b in sorted(graph.edges)
+    ]
+    elements = ["HATCH", *(f"R{(node + 1) // 2}" for node in range(1, nodes - 1)), "SOCKET"]
+    made = made_graph(elements, arcs, kinds={"HATCH": GripKind.HATCH, "SOCKET": GripKind.SOCKET})
+    made.moves.exposure_s[:] = np.where(rng.random(len(arcs)) < 0.5, made.moves.seconds, 0.0)
+    return made
+
+
+def _all_criteria(graph: ReachGraph) -> list[tuple[float, float, float]]:
+    """Return the criteria of every simple path that leapfrog allows, from its definition."""
+    moves, elements, transfer_s = graph.moves, graph.grips.element_ids, 60.0
+    hooked = [kind == GripKind.HANDRAIL for kind in graph.grips.kind.tolist()]
+    hooked[0] = True  # the hatch has its tether point
+    numbers: dict[tuple[int, int], tuple[float, float, float]] = {}
+    for tail in range(len(elements)):
+        for move in range(int(moves.indptr[tail]), int(moves.indptr[tail + 1])):
+            head = int(moves.head[move])
+            if not hooked[tail] and not hooked[head]:
+                continue
+            swap = elements[tail] != elements[head] and hooked[head]
+            numbers[tail, head] = (
+                float(moves.seconds[move]) + transfer_s * swap,
+                float(swap),
+                float(moves.exposure_s[move]),
+            )
+    allowed = nx.DiGraph(list(numbers))
+    allowed.add_nodes_from((0, len(elements) - 1))
+    return [
+        tuple(sum(numbers[arc][i] for arc in itertools.pairwise(path)) for i in range(3))
+        for path in nx.all_simple_paths(allowed, 0, len(elements) - 1)
+    ]
+
+
+def test_leapfrog_choices_are_complete_under_its_rule() -> None:
+    sizes = []
+    for number in range(25):
+        graph = _random_rails(number)
+        every = _all_criteria(graph)
+        front = sorted(
+            {a for a in every if not any(b != a and all(map(float.__le__, b, a)) for b in every)}
+        )
+        request = Request(start="HATCH", goal="SOCKET", protocol="leapfrog")
+        course = best_course(graph, request, "seconds")
+        assert (course is None) == (not front)
+        if course is None:
+            continue
+        assert course_seconds(graph, course) == front[0][0]
+        fewest = best_course(graph, request, "transfers")
+        assert fewest is not None
+        assert sum(not one.starts for one in fewest.anchorings) == min(one[1] for one in front)
+        exposed = best_course(graph, request, "exposure")
+        assert exposed is not None
+        found_s = sum(float(graph.moves.exposure_s[move]) for move in exposed.moves)
+        assert found_s == min(one[2] for one in front)
+        sizes.append(len(front))
+    assert sum(size >= 2 for size in sizes) >= 5
