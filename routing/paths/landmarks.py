@@ -12,7 +12,8 @@ import numpy as np
 
 from routing.graph.reach_graph import Floats, Indices
 from routing.paths.arrays import Network
-from routing.paths.engine import Engine
+from routing.paths.engine import Engine, choose_engine, compiled
+from routing.paths.landmark_kernel import lead
 from routing.paths.least_time import least_time_tree
 from structures.frozen import frozen
 
@@ -34,7 +35,9 @@ class Landmarks:
     outward: Floats
     homeward: Floats
 
-    def bound(self, sources: Iterable[int], goals: Iterable[int], *, use: int = 3) -> Floats:
+    def bound(
+        self, sources: Iterable[int], goals: Iterable[int], *, use: int = 4, engine: Engine = "auto"
+    ) -> Floats:
         """Return the least cost that can remain from each node to the nearest goal, shape (n,).
 
         Only the ``use`` landmarks that say most at the sources are asked: more
@@ -49,6 +52,10 @@ class Landmarks:
         """
         from_nodes = np.fromiter(sources, dtype=np.int64)
         to_nodes = np.fromiter(goals, dtype=np.int64)
+        if choose_engine(engine, moves=use * self.outward.shape[1]) == "compiled":
+            tables = self.outward, self.homeward
+            made: Floats = compiled(lead)(*tables, from_nodes, to_nodes, use, _SHRINK, _SAFETY_S)
+            return made
         # The nearest of several goals: the smaller distance one way, the larger the other.
         out_goal = self.outward[:, to_nodes].min(axis=1)
         home_goal = self.homeward[:, to_nodes].max(axis=1)

@@ -35,7 +35,7 @@ def test_warm_far_pairs(grips: int) -> None:
 
     def ours(engine: str, *, led: bool) -> object:
         def search(start: int, goal: int) -> object:
-            bound = tables.bound([start], [goal]) if led else None
+            bound = tables.bound([start], [goal], engine=engine) if led else None
             return least_time(network, {start: 0.0}, [goal], bound=bound, engine=engine)
 
         return search

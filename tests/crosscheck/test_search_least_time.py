@@ -14,7 +14,7 @@ from scipy.sparse.csgraph import dijkstra
 
 from routing.paths.arrays import Network
 from routing.paths.engine import Engine
-from routing.paths.landmarks import prepare_landmarks, straight_bound
+from routing.paths.landmarks import Landmarks, prepare_landmarks, straight_bound
 from routing.paths.least_time import least_time, least_time_tree
 
 RELATIVE = 1e-9
@@ -98,13 +98,34 @@ def test_bounds_change_no_path(engine: Engine, bounds: str) -> None:
             if bounds == "straight":
                 bound = straight_bound(position_m, [goal], rate_m_per_s=1.0)
             if bounds == "landmarks":
-                bound = tables.bound([start], [goal])
+                bound = tables.bound([start], [goal], engine=engine)
             found = least_time(network, {start: 0.0}, [goal], bound=bound, engine=engine)
             tree = least_time_tree(network, {start: 0.0})
             assert (found is None) == np.isinf(tree.cost[goal])
             if found is not None:
                 assert found.nodes == tree.path_to(goal)
                 assert found.cost == tree.cost[goal]
+
+
+@pytest.mark.parametrize("use", [1, 3, 9])
+def test_compiled_bounds_are_the_plain_ones_bit_for_bit(use: int) -> None:
+    """Several ends, closed parts (infinite less infinite), fewer landmarks than asked for."""
+    for seed in range(20):
+        network, _ = _random(seed)
+        closed = network.without(nodes=range(30, 30 + 3 * seed))
+        tables = prepare_landmarks(closed if seed % 2 else network, count=5)
+        # An island of its own: its tables are infinite almost everywhere.
+        for part in (tables, _seen_from_an_island(tables)):
+            for starts, goals in (([0], [119]), ([50, 4, 9], [3, 100]), ([31], [32]), ([7], [7])):
+                plain = part.bound(starts, goals, use=use, engine="plain")
+                compiled = part.bound(starts, goals, use=use, engine="compiled")
+                np.testing.assert_array_equal(plain, compiled, strict=True)
+
+
+def _seen_from_an_island(tables: Landmarks) -> Landmarks:
+    outward, homeward = tables.outward.copy(), tables.homeward.copy()
+    outward[0, 5:], homeward[1:3, :60] = np.inf, np.inf
+    return Landmarks(nodes=tables.nodes, outward=outward, homeward=homeward)
 
 
 def test_bounds_stay_true_with_several_goals_and_closed_nodes() -> None:
