@@ -19,6 +19,7 @@ COMMANDS: Final[Mapping[str, str]] = {
     "outing": "Work out a whole outing: every way, the clock, and where every item and tether is.",
     "map": "Draw the structure to scale as SVG, PNG or PDF, by the suffix of FILE.",
     "compare": "Say what a new revision changes: elements, and the answers for all worksites.",
+    "closures": "Take elements out of use one by one, and rank them by what it costs all routes.",
     "schema": "Print the JSON Schema (2020-12) of a document that is read or an answer given.",
 }
 """Each command and its help in one line, as `gripway --help` lists them.

@@ -30,6 +30,7 @@ SCHEMAS: Final[Mapping[str, _Source]] = {
     "reach": _Source("routing.cli.answers", "ReachAnswer"),
     "choices": _Source("routing.paths.choices", "choices_schema"),
     "outing": _Source("routing.outings.results", "OutingAnswer"),
+    "closures": _Source("routing.cli.closures_answer", "ClosuresAnswer"),
     "compare": _Source("routing.cli.compare_answer", "CompareAnswer"),
     "tie": _Source("routing.cli.tie_text", "TieAnswer"),
 }

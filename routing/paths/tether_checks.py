@@ -16,7 +16,7 @@ from structures.frozen import frozen
 from structures.solids.seams import line_blocked
 from structures.solids.sweep import Sweep, sweep_clears
 
-__all__ = ["TETHER_CHECKS", "Case", "Check"]
+__all__ = ["TETHER_CHECKS", "Case", "Check", "anchor_findings"]
 
 
 @frozen(kw_only=True)
@@ -177,6 +177,12 @@ def _via_on_reels(case: Case) -> Iterator[Finding]:
                 "to be the fastest; ask for the legs one by one if seconds matter"
             ),
         )
+
+
+def anchor_findings(case: Case) -> Iterator[Finding]:
+    """Check only what tethers are hooked on to and how the first line runs; needs no margins."""
+    yield from _first_line(case)
+    yield from _anchor_ratings(case)
 
 
 TETHER_CHECKS: Final[tuple[Check, ...]] = (

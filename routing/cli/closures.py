@@ -1,0 +1,256 @@
+"""`gripway closures STRUCTURE`: what becomes of all routes when something is out of use."""
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from routing.cli.options import (
+    AsJson,
+    CarryOption,
+    CloseOption,
+    LimitsOption,
+    PersonOption,
+    Protocol,
+    ProtocolOption,
+    ReelOption,
+    StructureArgument,
+    WhenOption,
+)
+from routing.cli.study_options import (
+    ClusterOption,
+    RowsOption,
+    Running,
+    WorkersOption,
+    WorkOption,
+    run_for,
+)
+from structures.errors import InvalidDocumentError, Problem
+
+if TYPE_CHECKING:
+    from routing.cli.question import Question
+    from routing.studies.closures.answers import Trip
+    from routing.studies.closures.closure import Closure
+
+__all__ = ["command"]
+
+
+def command(
+    structure: StructureArgument,
+    trip: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--trip",
+            metavar='"FROM TO"',
+            help="A way to look at: two ids with a blank between; may be repeated. "
+            "Default: from the hatch to every worksite.",
+        ),
+    ] = None,
+    together: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--together",
+            metavar="ID",
+            help="Repeated: every two of these elements out of use at once, too.",
+        ),
+    ] = None,
+    together_near: Annotated[
+        str | None,
+        typer.Option(
+            "--together-near",
+            metavar="ID",
+            help="Every two elements within --within of this one out of use at once, too.",
+        ),
+    ] = None,
+    within_m: Annotated[
+        float, typer.Option("--within", metavar="METRES", help="How near, for --together-near.")
+    ] = 1.5,
+    top: Annotated[
+        int, typer.Option("--top", metavar="N", help="How many critical elements to print.")
+    ] = 20,
+    rows: RowsOption = None,
+    workers: WorkersOption = 1,
+    cluster: ClusterOption = None,
+    work: WorkOption = None,
+    when: WhenOption = None,
+    close: CloseOption = None,
+    person: PersonOption = None,
+    carry: CarryOption = None,
+    limits: LimitsOption = None,
+    protocol: ProtocolOption = Protocol.LEAPFROG,
+    reel: ReelOption = None,
+    as_json: AsJson = False,
+) -> None:
+    """Take elements out of use one by one, and rank them by what it costs all routes.
+
+    Exit code 1: a goal has no safe way, or loses its last one to a single closure.
+    """
+    from routing.cli.answers import head_of
+    from routing.cli.closures_answer import ClosuresAnswer
+    from routing.cli.closures_text import print_closures
+    from routing.cli.output import print_caution, print_heading, print_json
+    from routing.cli.question import Choices, ask
+    from routing.cli.stages import stage
+    from routing.studies.closures.answers import Asked
+    from routing.studies.closures.ranking import count_rows
+    from routing.studies.closures.reached import reached_goals
+    from routing.studies.closures.sweep import closure_study
+
+    running = Running(workers=workers, cluster=cluster, work=work, rows=rows)
+    problems = list(running.problems())
+    pairs = _pairs(trip or (), problems)
+    chosen = Choices(
+        when=when,
+        close=close,
+        person=person,
+        carry=carry,
+        limits=limits,
+        reel=reel,
+        protocol=protocol.value,
+        trips=[tuple(("option --trip", site) for site in pair) for pair in pairs],
+        targets=running.targets(),
+    )
+    try:
+        question = ask(structure, chosen)
+    except InvalidDocumentError as error:
+        raise InvalidDocumentError((*error.problems, *problems)) from None
+    region = _Region(together or (), together_near, within_m)
+    closures = _closures(question, region, problems)
+    if top < 0:
+        problems.append(
+            Problem(place="option --top", message=f"{top} elements", remedy="give 0 or more")
+        )
+    if problems:
+        raise InvalidDocumentError(tuple(problems))
+    trips = _trips(question, pairs)
+    asked = Asked(
+        structure=question.structure,
+        situation=question.situation,
+        protocol=protocol.value,
+        kit=question.kit,
+    )
+    with stage("searching with nothing closed"):
+        intact = reached_goals(asked, trips)
+    study = closure_study(asked, trips, closures, question.inputs)
+    tally = count_rows(question.structure, run_for(study, running))
+    answer = ClosuresAnswer(
+        **head_of(question),
+        protocol=protocol.value,
+        reels_m=None if question.kit is None else question.kit.reels_m,
+        trips=len(trips),
+        closures=len(closures),
+        changed=tally.rows,
+        safe=tally.safe and all(one.safe for one in intact),
+        intact=intact,
+        critical=tally.critical,
+        single_points=tally.single_points,
+    )
+    if as_json:
+        print_json(answer)
+    else:
+        print_heading(question)
+        print_closures(answer, top=top, rows=rows)
+        print_caution()
+    raise typer.Exit(0 if answer.safe else 1)
+
+
+class _Region:
+    """What is taken out two at a time."""
+
+    def __init__(self, together: Sequence[str], near: str | None, within_m: float) -> None:
+        self.together = together
+        self.near = near
+        self.within_m = within_m
+
+
+def _closures(
+    question: "Question", region: _Region, problems: list[Problem]
+) -> "tuple[Closure, ...]":
+    """Return all singly, and two at a time what was chosen."""
+    from routing.studies.closures.closure import (
+        elements_near,
+        single_closures,
+        two_at_a_time,
+    )
+
+    structure, situation = question.structure, question.situation
+    single = single_closures(structure, situation)
+    known = [closure.ids[0] for closure in single]
+    ids: set[str] = set()
+    ids.update(_known("--together", region.together, known, problems))
+    if len(region.together) == 1:
+        problems.append(
+            Problem(
+                place="option --together",
+                message=f"{region.together[0]!r} is only one element",
+                remedy="repeat it for each: --together H1 --together H2",
+            )
+        )
+    if region.within_m <= 0 or region.within_m > _FARTHEST_M:
+        problems.append(
+            Problem(
+                place="option --within",
+                message=f"{region.within_m:g} m",
+                remedy=f"give more than 0 and at most {_FARTHEST_M:g} m",
+            )
+        )
+    elif region.near is not None and _known("--together-near", [region.near], known, problems):
+        if region.near in {condition.id for condition in structure.conditions}:
+            problems.append(
+                Problem(
+                    place="option --together-near",
+                    message=f"{region.near!r} is a condition, which is nowhere",
+                    remedy="name an element, or list the ids with --together",
+                )
+            )
+        else:
+            ids.update(elements_near(structure, region.near, region.within_m))
+    return (*single, *two_at_a_time(ids, situation))
+
+
+_FARTHEST_M = 100.0
+
+
+def _known(
+    option: str, named: Sequence[str], known: Sequence[str], problems: list[Problem]
+) -> list[str]:
+    from routing.cli.near_ids import what_is_near
+
+    missing = [one for one in named if one not in known]
+    problems.extend(
+        Problem(
+            place=f"option {option}",
+            message=f"{one!r} is nothing that can be taken out of use",
+            remedy=what_is_near(one, known),
+        )
+        for one in missing
+    )
+    return [one for one in named if one in known]
+
+
+def _pairs(trips: Sequence[str], problems: list[Problem]) -> list[tuple[str, str]]:
+    found = []
+    for one in trips:
+        match one.split():
+            case [start, goal]:
+                found.append((start, goal))
+            case _:
+                problems.append(
+                    Problem(
+                        place="option --trip",
+                        message=f"{one!r} is not two ids",
+                        remedy='give both in quotes, a blank between: --trip "hatch W12"',
+                    )
+                )
+    return found
+
+
+def _trips(question: "Question", pairs: Sequence[tuple[str, str]]) -> "tuple[Trip, ...]":
+    from routing.paths.worksite_routes import NoHatchError
+    from routing.studies.closures.answers import Trip, worksite_trips
+
+    if pairs:
+        return tuple(Trip(starts=(start,), goal=goal) for start, goal in pairs)
+    if not question.structure.hatches:
+        raise NoHatchError(question.structure.name)
+    return worksite_trips(question.structure)

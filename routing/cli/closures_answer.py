@@ -1,0 +1,32 @@
+"""The JSON answer of `gripway closures`."""
+
+from typing import Literal
+
+from routing.cli.answers import AnswerHead
+from routing.paths.results import Protocol
+from routing.studies.closures.ranking import Critical, SinglePoint
+from routing.studies.closures.reached import ReachedGoal
+
+__all__ = ["ClosuresAnswer"]
+
+
+class ClosuresAnswer(AnswerHead):
+    """What becomes of the trips when elements are out of use, worst first."""
+
+    answer: Literal["closures"] = "closures"
+    protocol: Protocol
+    reels_m: tuple[float, ...] | None = None
+    """Length of each reel of the kit, where the protocol is that of reels [m]."""
+    trips: int
+    closures: int
+    """Closures that were looked at, each against every trip."""
+    changed: int
+    """Closures and trips of which the answer is another one; see `--rows`."""
+    safe: bool
+    """Whether every goal has a safe way, and keeps one unless it is itself closed."""
+    intact: tuple[ReachedGoal, ...]
+    """The best way of each trip with nothing closed."""
+    critical: tuple[Critical, ...]
+    """Closures that change anything, worst first."""
+    single_points: tuple[SinglePoint, ...]
+    """Goals that have no safe way once a single thing is lost, by id."""

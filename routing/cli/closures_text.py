@@ -1,0 +1,97 @@
+"""The answer about closures as text for people."""
+
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import Final
+
+from routing.cli.closures_answer import ClosuresAnswer
+from routing.cli.output import print_lines, written
+from routing.cli.tables import Column, print_table
+from routing.paths.results import SiteRef
+from routing.studies.closures.ranking import Critical
+
+__all__ = ["print_closures"]
+
+_COLUMNS: Final = (
+    Column("closed", keep=20),
+    Column("kind"),
+    Column("cuts off", number=True),
+    Column("slower", number=True),
+    Column("extra s", number=True),
+    Column("most s", number=True),
+    Column("at"),
+    Column("goals without a safe way", keep=24),
+)
+_LISTED: Final = 8
+
+
+def print_closures(answer: ClosuresAnswer, *, top: int, rows: Path | None) -> None:
+    """Print what hangs on what, worst first."""
+    print_lines(*_verdict(answer), "")
+    shown = answer.critical[:top]
+    if shown:
+        print_table(_COLUMNS, [_cells(one) for one in shown])
+        rest = len(answer.critical) - len(shown)
+        if rest:
+            print_lines(f"and {rest} more that change less (--top, or --json for all)")
+    print_lines(*_hanging(answer))
+    if rows is not None:
+        print_lines("", written("a row for every closure and trip that changes", rows))
+
+
+def _verdict(answer: ClosuresAnswer) -> list[str]:
+    lines = []
+    unreached = [one for one in answer.intact if not one.safe]
+    if unreached:
+        lines.append(
+            f"NO SAFE WAY even with nothing closed: {_names([one.goal for one in unreached])}."
+        )
+    cut = [one for one in answer.critical if one.cuts_off]
+    asked = f"{answer.closures} closures against {answer.trips} trips"
+    if cut:
+        lines.append(
+            f"SINGLE POINTS OF FAILURE or lost pairs: {len(cut)} of {asked} leave a goal without "
+            f"a safe way; {answer.changed} answers change."
+        )
+    else:
+        lines.append(
+            f"Every goal that has a safe way keeps one under each of {asked}; "
+            f"{answer.changed} answers change."
+        )
+    return lines
+
+
+def _cells(one: Critical) -> tuple[str, ...]:
+    return (
+        " + ".join(one.closure),
+        one.kind,
+        str(one.cuts_off),
+        str(one.slower),
+        f"{one.extra_s:.0f}",
+        f"{one.most_extra_s:.0f}" if one.slower else "",
+        "" if one.most_extra_goal is None else one.most_extra_goal.id,
+        _names((*one.lost, *one.unsafe)),
+    )
+
+
+def _hanging(answer: ClosuresAnswer) -> list[str]:
+    if not answer.single_points:
+        return []
+    lines = ["", "What each goal hangs on (lost singly, no safe way is left):"]
+    for one in answer.single_points:
+        parts = []
+        if one.elements:
+            parts.append(_some(one.elements))
+        if one.conditions:
+            parts.append(f"free of {_some(one.conditions)}")
+        lines.append(f"  {one.goal.id}: {'; '.join(parts)}")
+    return lines
+
+
+def _names(sites: Iterable[SiteRef]) -> str:
+    return _some([site.id for site in sites])
+
+
+def _some(ids: Sequence[str]) -> str:
+    rest = len(ids) - _LISTED
+    return ", ".join(ids[:_LISTED]) + (f" and {rest} more" if rest > 0 else "")

@@ -1,0 +1,148 @@
+"""One state of the structure, and every route on it with more elements out of use.
+
+What is searched once serves all closures: an optimum that avoids what is closed
+stays the optimum, because a closure only takes ways away; and what remains to a
+goal on the intact structure is never more than with something closed, so it
+leads the search for all others.
+"""
+
+from abc import ABC, abstractmethod
+from dataclasses import dataclass
+from functools import cached_property
+
+from routing.graph.reach_graph import Flags, GripKind, Indices, ReachGraph
+from routing.graph.sites import SitePlaces, site_grips
+from routing.paths.course import Course, course_seconds
+from routing.paths.engine import Engine, choose_engine
+from routing.paths.results import Margins, Protocol
+from routing.paths.tether_checks import Case, anchor_findings
+from structures.elements import TetherPoint
+
+__all__ = ["Answer", "Ground"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answer:
+    """The best way from one site to another, as far as closures ask."""
+
+    seconds: float
+    transfers: int
+    chain: tuple[str, ...]
+    """Reel: the tether points stayed at, in order. Leapfrog: the elements held, in order."""
+    rests_on: frozenset[str]
+    """All elements that the way needs: what hands hold, stays, and the sites themselves."""
+    blocks: tuple[str, ...]
+    """Why it is not safe, in a line each; empty if nothing blocks."""
+    course: Course
+
+    @property
+    def safe(self) -> bool:
+        """Whether nothing blocks."""
+        return not self.blocks
+
+
+class Ground(ABC):
+    """All routes on one reach graph under one tether protocol.
+
+    Parameters
+    ----------
+    graph
+        With everything open that closures will close.
+    engine
+        As for every search; ``auto`` compiles where the study is big enough.
+    searches
+        How many searches the study is going to make, about.
+    """
+
+    protocol: Protocol
+
+    def __init__(self, graph: ReachGraph, *, engine: Engine = "auto", searches: int = 1) -> None:
+        self.graph = graph
+        self.engine = choose_engine(engine, moves=len(graph.moves), searches=searches)
+        self.searched = 0
+        """Searches made so far, those on the intact structure included."""
+        self._intact: dict[tuple[str, str], Answer | None] = {}
+        self._places: dict[str, SitePlaces] = {}
+
+    def answer(self, start: str, goal: str, closed: frozenset[str] = frozenset()) -> Answer | None:
+        """Return the best way from site to site with some elements closed, None if there is none.
+
+        Raises
+        ------
+        UnknownIdError
+            A site does not exist.
+        """
+        key = (start, goal)
+        if key not in self._intact:
+            self._intact[key] = self._solve(start, goal, frozenset())
+        intact = self._intact[key]
+        if intact is None or closed.isdisjoint(intact.rests_on):
+            return intact
+        return self._solve(start, goal, closed)
+
+    def _solve(self, start: str, goal: str, closed: frozenset[str]) -> Answer | None:
+        sources, goals = self.site(start, closed), self.site(goal, closed)
+        if not len(sources) or not len(goals):
+            return None
+        self.searched += 1
+        course = self._search((start, goal), sources, goals, closed)
+        if course is None:
+            return None
+        ids = self.graph.grips.element_ids
+        held = [ids[grip] for grip in course.grips]
+        return Answer(
+            seconds=course_seconds(self.graph, course),
+            transfers=sum(not one.starts for one in course.anchorings),
+            chain=self._chain(course, held),
+            rests_on=frozenset({*held, *(a.element_id for a in course.anchorings), start, goal}),
+            blocks=self._blocks(course),
+            course=course,
+        )
+
+    @abstractmethod
+    def _search(
+        self, key: tuple[str, str], sources: Indices, goals: Indices, closed: frozenset[str]
+    ) -> Course | None:
+        """Return the best course; ``key`` names what bounds may be kept for."""
+
+    @abstractmethod
+    def _chain(self, course: Course, held: list[str]) -> tuple[str, ...]:
+        """Return what is told of a course."""
+
+    def site(self, site_id: str, closed: frozenset[str]) -> Indices:
+        """Return the grips of a site that are not closed."""
+        if site_id not in self._places:
+            self._places[site_id] = site_grips(self.graph, site_id)
+        grips = self._places[site_id].grips
+        if site_id in closed and isinstance(self.graph.structure.by_id.get(site_id), TetherPoint):
+            return grips[:0]
+        ids = self.graph.grips.element_ids
+        return grips[[ids[grip] not in closed for grip in grips.tolist()]]
+
+    @cached_property
+    def grips_of(self) -> dict[str, list[int]]:
+        """The grips on each element, ascending."""
+        found: dict[str, list[int]] = {}
+        for grip, element_id in enumerate(self.graph.grips.element_ids):
+            found.setdefault(element_id, []).append(grip)
+        return found
+
+    def closed_grips(self, closed: frozenset[str]) -> list[int]:
+        """Return the grips on closed elements, ascending."""
+        return sorted(grip for one in closed for grip in self.grips_of.get(one, ()))
+
+    @cached_property
+    def sockets(self) -> Flags:
+        """Which grips are sockets, shape (n,)."""
+        flags: Flags = self.graph.grips.kind == GripKind.SOCKET
+        return flags
+
+    def _blocks(self, course: Course) -> tuple[str, ...]:
+        """Return what the full check of a route would say against its anchors.
+
+        The other checks that can block cannot fail on a way that was searched:
+        line left and body clearance are rules of the search itself.
+        """
+        case = Case(graph=self.graph, course=course, margins=Margins(), protocol=self.protocol)
+        found = anchor_findings(case)
+        return tuple(one.message for one in found if one.severity == "blocks")

@@ -1,0 +1,160 @@
+"""What the rows of closures come to: critical elements, and single points of failure."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from math import fsum
+
+from routing.graph.sites import SITE_KINDS
+from routing.paths.results import Result, SiteRef
+from routing.studies.closures.sweep import COLUMNS
+from routing.studies.running.study import Row
+from structures.model import Structure
+
+__all__ = ["Critical", "SinglePoint", "Tally", "count_rows", "site_ref"]
+
+
+class Critical(Result):
+    """What one closure costs all trips together."""
+
+    closure: tuple[str, ...]
+    kind: str
+    lost: tuple[SiteRef, ...] = ()
+    """Goals without any way left, other than those that are closed themselves."""
+    unsafe: tuple[SiteRef, ...] = ()
+    """Goals with no safe way left."""
+    itself: tuple[SiteRef, ...] = ()
+    """Goals that are closed themselves."""
+    slower: int = 0
+    """Goals that are still reached safely, but later."""
+    extra_s: float = 0.0
+    """Time lost on these, all together [s]."""
+    most_extra_s: float = 0.0
+    most_extra_goal: SiteRef | None = None
+    """The goal that loses most time."""
+    extra_transfers: int = 0
+    """Transfers more on the ways that are left, all together."""
+
+    @property
+    def cuts_off(self) -> int:
+        """How many goals have no safe way left."""
+        return len(self.lost) + len(self.unsafe)
+
+
+class SinglePoint(Result):
+    """A goal, and what need only be lost singly for it to have no safe way."""
+
+    goal: SiteRef
+    elements: tuple[str, ...] = ()
+    """Elements, by id."""
+    conditions: tuple[str, ...] = ()
+    """Conditions that cut it off as long as they are in force."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tally:
+    """What the rows come to."""
+
+    rows: int
+    critical: tuple[Critical, ...]
+    """Closures that change anything, worst first."""
+    single_points: tuple[SinglePoint, ...]
+    """Goals that hang on something, by id."""
+
+    @property
+    def safe(self) -> bool:
+        """Whether every goal keeps a safe way, unless it is itself what is closed."""
+        return all(not one.cuts_off for one in self.critical)
+
+
+@dataclass(slots=True)
+class _Sum:
+    """One closure while rows come in."""
+
+    kind: str
+    lost: list[str] = field(default_factory=list)
+    unsafe: list[str] = field(default_factory=list)
+    itself: list[str] = field(default_factory=list)
+    slower: int = 0
+    extra_s: list[float] = field(default_factory=list)
+    worst: tuple[float, str] = (0.0, "")
+    extra_transfers: int = 0
+
+
+_AT = {column.name: i for i, column in enumerate(COLUMNS)}
+
+
+def count_rows(structure: Structure, rows: Iterable[Row]) -> Tally:
+    """Sum up the rows of a study of closures; they are taken one by one.
+
+    Closures are ranked by goals cut off, then by time lost on the others, then by id.
+    A goal that is itself closed counts for nothing: that is no fault of the ways.
+    """
+    sums: dict[tuple[str, ...], _Sum] = {}
+    count = 0
+    for row in rows:
+        count += 1
+        told = {name: row[i] for name, i in _AT.items()}
+        closure = told["closure"]
+        if not isinstance(closure, tuple):
+            raise TypeError(f"a row about {closure!r}, which is no closure")
+        _add(sums.setdefault(closure, _Sum(str(told["kind"]))), told)
+    critical = [_critical(structure, closure, one) for closure, one in sums.items()]
+    critical.sort(key=lambda one: (-one.cuts_off, -one.extra_s, one.closure))
+    return Tally(rows=count, critical=tuple(critical), single_points=_single_points(critical))
+
+
+def _add(one: _Sum, told: Mapping[str, object]) -> None:
+    goal, fate = str(told["worksite"] or told["goal"]), told["fate"]
+    if told["itself"]:
+        one.itself.append(goal)
+        return
+    if fate == "no way":
+        one.lost.append(goal)
+        return
+    extra = told["extra_transfers"]
+    one.extra_transfers += extra if isinstance(extra, int) else 0
+    if fate == "unsafe":
+        one.unsafe.append(goal)
+    elif fate == "slower" and isinstance(told["extra_s"], float):
+        extra_s = told["extra_s"]
+        one.slower += 1
+        one.extra_s.append(extra_s)
+        if extra_s > one.worst[0]:
+            one.worst = (extra_s, goal)
+
+
+def site_ref(structure: Structure, site_id: str) -> SiteRef:
+    """Return a site under a key that says what it is."""
+    kind = SITE_KINDS.get(type(structure.by_id.get(site_id)), "grip")  # type: ignore[arg-type] # None is no kind
+    return SiteRef(**{kind.replace(" ", "_"): site_id})
+
+
+def _critical(structure: Structure, closure: tuple[str, ...], one: _Sum) -> Critical:
+    def refs(ids: Iterable[str]) -> tuple[SiteRef, ...]:
+        return tuple(site_ref(structure, one) for one in ids)
+
+    return Critical(
+        closure=closure,
+        kind=one.kind,
+        lost=refs(one.lost),
+        unsafe=refs(one.unsafe),
+        itself=refs(one.itself),
+        slower=one.slower,
+        extra_s=fsum(one.extra_s),
+        most_extra_s=one.worst[0],
+        most_extra_goal=site_ref(structure, one.worst[1]) if one.worst[1] else None,
+        extra_transfers=one.extra_transfers,
+    )
+
+
+def _single_points(critical: Iterable[Critical]) -> tuple[SinglePoint, ...]:
+    found: dict[SiteRef, tuple[list[str], list[str]]] = {}
+    for one in critical:
+        if len(one.closure) == 1:
+            for goal in (*one.lost, *one.unsafe):
+                lists = found.setdefault(goal, ([], []))
+                lists[one.kind == "condition"].append(one.closure[0])
+    return tuple(
+        SinglePoint(goal=goal, elements=tuple(sorted(a)), conditions=tuple(sorted(b)))
+        for goal, (a, b) in sorted(found.items(), key=lambda one: one[0].id)
+    )

@@ -1,0 +1,48 @@
+"""Which goals are reached with nothing closed, and how."""
+
+from collections.abc import Sequence
+
+from routing.paths.results import Result, SiteRef
+from routing.studies.closures.answers import Answers, Asked, Trip
+from routing.studies.closures.ranking import site_ref
+
+__all__ = ["ReachedGoal", "reached_goals"]
+
+
+class ReachedGoal(Result):
+    """The best way of one trip with nothing closed."""
+
+    goal: SiteRef
+    safe: bool
+    start: SiteRef | None = None
+    """Where it begins; without one there is no way."""
+    seconds: float | None = None
+    transfers: int | None = None
+    chain: tuple[str, ...] = ()
+    """Stays (reel) or elements held (leapfrog), in order."""
+    why: str | None = None
+    """Why it is not safe."""
+
+
+def reached_goals(asked: Asked, trips: Sequence[Trip]) -> tuple[ReachedGoal, ...]:
+    """Return the best way of every trip, in their order."""
+    answers = Answers(asked, searches=len(trips))
+    return tuple(_reached(answers, trip) for trip in trips)
+
+
+def _reached(answers: Answers, trip: Trip) -> ReachedGoal:
+    structure = answers.asked.structure
+    goal = site_ref(structure, trip.goal)
+    best = answers.best(trip)
+    if best is None:
+        return ReachedGoal(goal=goal, safe=False, why="no way leads there")
+    start, answer = best
+    return ReachedGoal(
+        goal=goal,
+        safe=answer.safe,
+        start=site_ref(structure, start),
+        seconds=answer.seconds,
+        transfers=answer.transfers,
+        chain=answer.chain,
+        why="; ".join(answer.blocks) or None,
+    )

@@ -1,0 +1,166 @@
+"""`gripway closures`: what hangs on what, the same however it is run."""
+
+import csv
+import io
+import json
+from pathlib import Path
+
+import pytest
+
+from structures.files.reader import read_structure
+from tests.cli.command_ground import (
+    EVIL_ID,
+    EXAMPLES,
+    Outcome,
+    assert_answer,
+    assert_plain,
+    assert_refused,
+    hostile_structure,
+    run,
+    schema,
+)
+
+SMALL, STATION = EXAMPLES["small"], EXAMPLES["station"]
+
+
+@pytest.fixture(scope="module")
+def station() -> Outcome:
+    return run("closures", STATION, "--json")
+
+
+def test_the_station_hangs_on_one_handrail(station: Outcome) -> None:
+    assert_answer(station, 1)
+    answer = station.answer
+    schema("closures").validate(answer)
+    first = answer["critical"][0]
+    sites = [{"worksite": one.id} for one in read_structure(STATION).worksites]
+    assert first["closure"] == ["H4008"]
+    assert first["kind"] == "handrail"
+    assert sorted(first["lost"], key=str) == sorted(sites, key=str)
+    assert len(answer["critical"][1]["lost"]) <= 4
+    assert answer["trips"] == len(sites) == len(answer["intact"])
+
+
+def test_single_points_are_the_closures_that_cut_a_goal_off(station: Outcome) -> None:
+    answer = station.answer
+    hanging = {one["goal"]["worksite"]: one for one in answer["single_points"]}
+    for worksite, one in hanging.items():
+        for element in (*one.get("elements", ()), *one.get("conditions", ())):
+            critical = next(c for c in answer["critical"] if c["closure"] == [element])
+            assert {"worksite": worksite} in (*critical["lost"], *critical["unsafe"])
+    assert "radiator-hot" in hanging["W30"]["conditions"]
+    assert "H4008" in hanging["W30"]["elements"]
+
+
+def test_a_closure_is_what_close_says(station: Outcome) -> None:
+    intact = {one["goal"]["worksite"]: one for one in station.answer["intact"]}
+    slower = [one for one in station.answer["critical"] if one["slower"]][:3]
+    assert slower
+    for one in slower:
+        goal = one["most_extra_goal"]["worksite"]
+        closed = run("route", STATION, "hatch", goal, "--close", one["closure"][0], "--json")
+        before_s, after_s = intact[goal]["seconds"], closed.answer["totals"]["seconds"]
+        assert after_s - before_s == pytest.approx(one["most_extra_s"], abs=1e-6)
+
+
+def test_text_says_what_hangs_on_what() -> None:
+    found = run("closures", STATION, "--top", 3)
+    assert_answer(found, 1)
+    assert "H4008" in found.out
+    assert "more that change less" in found.out
+    assert "W30: H1076, H1077" in found.out
+
+
+def test_rows_are_the_same_on_workers(tmp_path: Path) -> None:
+    asked = ("closures", SMALL, "--protocol", "reel", "--together", "H01", "--together", "H02")
+    texts = []
+    for workers in (1, 2):
+        path = tmp_path / f"rows{workers}.csv"
+        found = run(*asked, "--json", "--rows", path, "--workers", workers)
+        schema("closures").validate(found.answer)
+        texts.append((found.out, path.read_bytes()))
+        assert not path.with_name(path.name + ".work").exists()
+    assert texts[0] == texts[1]
+    rows = list(csv.DictReader(io.StringIO(texts[0][1].decode())))
+    assert len(rows) == json.loads(texts[0][0])["changed"]
+    assert {row["worksite"] for row in rows} == {one.id for one in read_structure(SMALL).worksites}
+    assert any(row["closure"] == "H01 H02" for row in rows)
+
+
+def test_a_work_folder_is_taken_up_again(tmp_path: Path) -> None:
+    asked = ("closures", SMALL, "--json", "--work", tmp_path / "work")
+    first = run(*asked)
+    kept = sorted((tmp_path / "work").rglob("chunk-*.jsonl"))
+    assert kept
+    times = [path.stat().st_mtime_ns for path in kept]
+    assert run(*asked).out == first.out
+    assert [path.stat().st_mtime_ns for path in kept] == times
+
+
+def test_chosen_trips_only() -> None:
+    found = run("closures", STATION, "--trip", "W20 hatch", "--trip", "W01 H1003", "--json")
+    schema("closures").validate(found.answer)
+    goals = [one["goal"] for one in found.answer["intact"]]
+    assert goals == [{"hatch": "hatch"}, {"handrail": "H1003"}]
+    assert found.answer["intact"][0]["start"] == {"worksite": "W20"}
+
+
+def test_everything_within_reach_two_at_a_time() -> None:
+    one = run("closures", SMALL, "--json")
+    two = run("closures", SMALL, "--together-near", "H01", "--within", "1", "--json")
+    assert two.answer["closures"] > one.answer["closures"]
+    assert any(len(c["closure"]) == 2 for c in two.answer["critical"])
+
+
+@pytest.mark.parametrize(
+    ("options", "says"),
+    [
+        (("--workers", "0"), ("--workers", "1 to 256")),
+        (("--workers", "2", "--cluster", "tcp://10.0.0.5:8786"), ("--cluster", "leave out")),
+        (("--rows", "rows.xls"), ("--rows", ".csv or .jsonl or .parquet")),
+        (("--together", "H01"), ("only one element",)),
+        (("--together", "H01", "--together", "H99"), ("'H99'", "did you mean")),
+        (("--together-near", "W1"), ("'W1' is nothing that can be taken out",)),
+        (("--together-near", "H01", "--within", "0"), ("--within", "more than 0")),
+        (("--trip", "hatch"), ("'hatch' is not two ids",)),
+        (("--trip", "hatch W9"), ("no worksite", "'W9'")),
+        (("--top", "-1"), ("--top", "0 or more")),
+        (("--cluster", "tcp://127.0.0.1:1"), ("no cluster answers",)),
+    ],
+)
+def test_wrong_calls_teach(
+    options: tuple[str, ...], says: tuple[str, ...], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("routing.studies.running.lanes._CONNECT_S", 0.5)
+    assert_refused(run("closures", SMALL, *options), *says)
+
+
+def test_all_problems_are_told_at_once() -> None:
+    found = run("closures", SMALL, "--workers", "0", "--trip", "x", "--person", "nobody")
+    assert_refused(found, "--workers", "--trip", "--person")
+
+
+def test_a_structure_without_a_hatch_needs_trips(tmp_path: Path) -> None:
+    text = SMALL.read_text().split("[[hatches]]")
+    rest = text[1].split("\n[[", 1)
+    path = tmp_path / "no_hatch.toml"
+    path.write_text(text[0] + "[[" + rest[1])
+    for name in ("handrails.csv",):
+        (tmp_path / name).write_bytes((SMALL.parent / name).read_bytes())
+    assert_refused(run("closures", path), "has no hatch")
+
+
+def test_hostile_names_are_only_names(tmp_path: Path) -> None:
+    hostile = hostile_structure(tmp_path / "evil.json")
+    rows = tmp_path / "rows.csv"
+    found = run("closures", hostile, "--rows", rows)
+    assert_plain(found.out)
+    assert_plain(found.err)
+    plain = run("closures", SMALL, "--json").answer
+    answer = run("closures", hostile, "--json").answer
+    schema("closures").validate(answer)
+    assert answer["changed"] == plain["changed"]
+    ids = [one["closure"][0] for one in answer["critical"]]
+    assert sorted(ids) == sorted(EVIL_ID + one["closure"][0] for one in plain["critical"])
+    for row in csv.reader(io.StringIO(rows.read_text(encoding="utf-8"))):
+        assert not any(cell.startswith(("=", "+", "@")) for cell in row)
