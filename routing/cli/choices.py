@@ -14,6 +14,7 @@ from routing.cli.options import (
     ProtocolOption,
     ReelOption,
     StructureArgument,
+    WhatIfOption,
     WhenOption,
 )
 
@@ -47,6 +48,7 @@ def command(
     limits: LimitsOption = None,
     protocol: ProtocolOption = Protocol.LEAPFROG,
     reel: ReelOption = None,
+    what_if: WhatIfOption = False,
     as_json: AsJson = False,
 ) -> None:
     """List what else there is between two sites: trade-offs, alternatives, a fallback.
@@ -78,7 +80,7 @@ def command(
         ),
     )
     options = ChoiceOptions(
-        route=RouteOptions(kit=question.kit, inputs=question.inputs),
+        route=RouteOptions(kit=question.kit, inputs=question.inputs, what_if=what_if),
         count=count,
         max_overlap=overlap,
         stage=stage,

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from routing.cli.output import print_lines
+from routing.cli.route_text import what_if_lines
 from routing.cli.tables import Column, print_table
 from routing.paths.choice_records import AlternativeRoute, Choices, FallbackRoute
 from routing.paths.results import Route
@@ -47,6 +48,8 @@ def print_choices(answer: Choices) -> None:
         [(*_cells(answer, row.route), *_overlap(row)) for row in answer.alternatives],
     )
     print_lines("", *_fallback_lines(answer.fallback, answer), "")
+    if answer.what_if is not None:
+        print_lines(*what_if_lines(answer.what_if), "")
     print_lines("What the hands hold, in order:")
     print_lines(*(_rails(number, route) for number, route in enumerate(answer.routes, start=1)))
     print_lines(*_stops(answer))

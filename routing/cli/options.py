@@ -19,6 +19,7 @@ __all__ = [
     "ProtocolOption",
     "ReelOption",
     "StructureArgument",
+    "WhatIfOption",
     "WhenOption",
 ]
 
@@ -96,6 +97,14 @@ BestOption: TypeAlias = Annotated[
         "--best",
         help="Have least of this, of equal routes the quickest. Default: seconds. "
         "Exposure is time inside slow-down zones.",
+    ),
+]
+WhatIfOption: TypeAlias = Annotated[
+    bool,
+    typer.Option(
+        "--what-if",
+        help="Search again for what would save time: 10 % longer tethers, a free transfer, one "
+        "more tether point.",
     ),
 ]
 AsJson: TypeAlias = Annotated[

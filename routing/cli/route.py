@@ -16,6 +16,7 @@ from routing.cli.options import (
     ProtocolOption,
     ReelOption,
     StructureArgument,
+    WhatIfOption,
     WhenOption,
 )
 
@@ -66,6 +67,7 @@ def command(
         ),
     ] = False,
     best: BestOption = None,
+    what_if: WhatIfOption = False,
     as_json: AsJson = False,
 ) -> None:
     """Find the least-time route between two sites, with steps to paste and its margins.
@@ -84,6 +86,12 @@ def command(
         raise typer.BadParameter(
             "what is best over via sites is not searched for; ask for the legs one by one",
             param_hint="--best",
+        )
+    if via and what_if and protocol is Protocol.REEL:
+        raise typer.BadParameter(
+            "what would save time over via sites on reels is not known; ask for the legs one by "
+            "one",
+            param_hint="--what-if",
         )
     trip = (("FROM", start), *(("option --via", one) for one in via or ()), ("TO", goal))
     question = ask(
@@ -104,11 +112,14 @@ def command(
     options = RouteOptions(
         kit=question.kit,
         inputs=question.inputs,
+        what_if=what_if,
         best=None if best is None else best.value,
         homeward="left" if leave_tethers else "recovered" if homeward else None,
     )
     try:
-        with stage("searching"):
+        with stage(
+            "searching, again and again for what would save time" if what_if else "searching"
+        ):
             answer = find_route(
                 graph, start, goal, via=via or (), protocol=protocol.value, options=options
             )

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from routing.paths.no_route import NoRoute
-from routing.paths.results import Homeward, Margins, Route
+from routing.paths.results import Homeward, Margins, Route, WhatIf
 from routing.paths.steps import route_lines
 
 __all__ = ["no_route_answer", "route_answer"]
@@ -19,6 +19,8 @@ def route_answer(route: Route) -> Iterator[str]:
     yield from _margin_lines(route.margins)
     if route.homeward is not None:
         yield _homeward_line(route.homeward)
+    if route.what_if is not None:
+        yield from what_if_lines(route.what_if)
     yield ""
     yield from route_lines(route)
 
@@ -30,7 +32,8 @@ def _margin_lines(margins: Margins) -> Iterator[str]:
         yield (
             f"  largest gap {gap.gap_m:.3f} m ({gap.from_grip} to "
             f"{gap.to_grip}), reach {gap.reach_m:.3f} m; "
-            f"fails below a reach of {gap.fails_below_reach_m:.3f} m"
+            f"fails below a reach of {gap.fails_below_reach_m:.3f} m "
+            f"({gap.fails_from_grip} to {gap.fails_to_grip})"
         )
     if margins.turn is not None:
         turn = margins.turn
@@ -66,6 +69,32 @@ def _homeward_line(home: Homeward) -> str:
         f"Way home: longest {where}, {home.worst_s:.0f} s with transfers {transfers}"
         f"{told[home.tethers]}; limit {home.limit_s:.0f} s"
     )
+
+
+def what_if_lines(what: WhatIf) -> Iterator[str]:
+    """Yield what would save time on a least-time route, each change by itself."""
+    yield f"What would save time on the least-time route of {what.seconds:.0f} s, each alone:"
+    line, transfer, point = what.more_line, what.transfer, what.tether_point
+    yield f"  tethers {line.factor - 1:.0%} longer: {_saved(line.saved_s, line.seconds)}"
+    if transfer is not None:
+        onto = transfer.tether_point or transfer.element
+        yield (
+            f"  no time for transfers to {onto} (at {transfer.at_grip}), the dearest there is: "
+            f"{_saved(transfer.saved_s, transfer.seconds)}"
+        )
+    if point is not None:
+        where = (
+            f"one more tether point, at {point.near_grip}"
+            if point.near_grip is not None
+            else f"a rating for tether point {point.tether_point}"
+            if point.tether_point is not None
+            else f"one more tether point, at the best of {point.candidates} places"
+        )
+        yield f"  {where}: {_saved(point.saved_s, point.seconds)}"
+
+
+def _saved(saved_s: float, seconds: float) -> str:
+    return "nothing" if saved_s <= 0 else f"{saved_s:.1f} s, down to {seconds:.0f} s"
 
 
 def no_route_answer(answer: NoRoute) -> Iterator[str]:

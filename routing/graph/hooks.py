@@ -12,7 +12,7 @@ from structures.frozen import frozen
 from structures.solids.seams import line_blocked
 from structures.solids.sweep import Sweep, sweep_clears
 
-__all__ = ["HookPlaces", "hook_places"]
+__all__ = ["HookPlaces", "hook_places", "hooks_near"]
 
 
 @frozen(kw_only=True, eq=False)
@@ -58,20 +58,38 @@ def hook_places(graph: ReachGraph, tether_point_ids: Iterable[str]) -> HookPlace
     wanted = [structure.find(one, (TetherPoint,)) for one in ids]
     points_m = np.array([p.position_m for p in wanted if isinstance(p, TetherPoint)], dtype=float)
     closed = np.array([one in situation.closed for one in ids], dtype=bool)
-    reach_m = situation.limits.hook_reach_m + LENGTH_SLACK_M
-    point, grip = _near(graph, points_m.reshape(-1, 3), closed, reach_m)
+    point, grip, distance_m = hooks_near(graph, points_m.reshape(-1, 3), closed)
+    return HookPlaces(tether_points=ids, point=point, grip=grip, distance_m=distance_m)
+
+
+def hooks_near(
+    graph: ReachGraph, points_m: Floats, closed: Flags
+) -> tuple[Indices, Indices, Floats]:
+    """Find the usable grips from which a hook can be put on at some places.
+
+    Parameters
+    ----------
+    points_m
+        The places, shape (p, 3) [m].
+    closed
+        Those that have none, shape (p,).
+
+    Returns
+    -------
+    point, grip
+        Number of the place and index of the grip of each pair, in order, shape (k,).
+    distance_m
+        Straight distance between them, shape (k,) [m].
+    """
+    reach_m = graph.situation.limits.hook_reach_m + LENGTH_SLACK_M
+    point, grip = _near(graph, points_m, closed, reach_m)
     hook_m, hand_m = points_m[point].reshape(-1, 3), graph.grips.position_m[grip]
-    around = survey(structure, situation)
+    around = survey(graph.structure, graph.situation)
     clear = ~line_blocked(around.solids.shapes, hook_m, hand_m)
     if around.line.shapes:
         still = np.tile([1.0, 0.0, 0.0], (len(point), 1))
         clear &= sweep_clears(around.line.shapes, Sweep(hook_m, hand_m, still, still, 0.0), 0.0)
-    return HookPlaces(
-        tether_points=ids,
-        point=point[clear],
-        grip=grip[clear],
-        distance_m=norms(hook_m - hand_m)[clear],
-    )
+    return point[clear], grip[clear], norms(hook_m - hand_m)[clear]
 
 
 def _near(

@@ -2,7 +2,7 @@
 
 from typing import Literal
 
-from routing.paths.results import Answer, Result, Route
+from routing.paths.results import Answer, Result, Route, WhatIf
 
 __all__ = ["AlternativeRoute", "Choices", "FallbackRoute", "Picks", "TradeOffRoute"]
 
@@ -67,6 +67,8 @@ class Choices(Answer):
     """The quickest route first."""
     fallback: FallbackRoute | None = None
     """Left out where every route holds all that the quickest one holds."""
+    what_if: WhatIf | None = None
+    """What would save time on the quickest route, where it was asked for."""
 
     @property
     def safe(self) -> bool:

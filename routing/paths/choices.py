@@ -119,6 +119,12 @@ def find_choices(
         listed = _alternative_rows(ground, routes, alternatives)
         is_other = set(fallback.shared) != first.elements
         spare = routes.add(fallback.route.nodes, fallback.route) if is_other else None
+    savings = None
+    if chosen.route.what_if:
+        from routing.paths.what_if import ask_what_if
+
+        with chosen.stage("asking what would save time"):
+            savings = ask_what_if(graph, request)
     findings = _findings(routes.found)
     return Choices(
         **head,
@@ -137,6 +143,7 @@ def find_choices(
             needed=ground.ids(fallback.needed),
             proven=fallback.proven,
         ),
+        what_if=savings,
     )
 
 

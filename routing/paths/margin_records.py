@@ -10,8 +10,12 @@ __all__ = [
     "HoldHomeward",
     "Homeward",
     "LineMargin",
+    "LineSaving",
     "Margins",
+    "PointSaving",
+    "TransferSaving",
     "TurnMargin",
+    "WhatIf",
 ]
 
 
@@ -27,6 +31,9 @@ class GapMargin(Result):
     left_m: float
     fails_below_reach_m: float
     """With less reach than this the route does not hold: the largest way round an edge."""
+    fails_from_grip: str
+    fails_to_grip: str
+    """The hand-over that fails first."""
 
 
 class TurnMargin(Result):
@@ -104,3 +111,58 @@ class Homeward(Result):
     """Left out where no way leads home from there."""
     holds: tuple[HoldHomeward, ...]
     """In the order of the route's grips."""
+
+
+class LineSaving(Result):
+    """What longer tethers would save: every reel carried, or both short tethers."""
+
+    factor: float
+    """Length in parts of the present one."""
+    seconds: float
+    """Of the least-time route then."""
+    saved_s: float
+
+
+class TransferSaving(Result):
+    """The transfer that costs most: what is saved if transfers there took no time."""
+
+    tether_point: str | None = None
+    """Where it hooks on to (reel)."""
+    element: str | None = None
+    """Handrail or other element it hooks on to (leapfrog)."""
+    at_grip: str
+    seconds: float
+    """Of the least-time route then."""
+    saved_s: float
+
+
+class PointSaving(Result):
+    """The one further tether point that would save most (reel).
+
+    Candidates are every usable grip on a handrail that takes a tether hook, as if
+    a tether point were right there, and every open tether point that is not
+    rated for safety tethers, as if it were.
+    """
+
+    near_grip: str | None = None
+    """Where to put it; left out where none saves anything."""
+    tether_point: str | None = None
+    """The tether point to rate instead."""
+    seconds: float
+    """Of the least-time route then."""
+    saved_s: float
+    candidates: int
+    searched: int
+    """Candidates for which a route was searched; the others cannot save more."""
+
+
+class WhatIf(Result):
+    """What would save time on the least-time route, each change by itself, all searched again."""
+
+    seconds: float
+    """Of the least-time route as it is."""
+    more_line: LineSaving
+    transfer: TransferSaving | None = None
+    """Left out where there is no transfer."""
+    tether_point: PointSaving | None = None
+    """Left out under leapfrog, which needs no tether points on the way."""

@@ -37,6 +37,7 @@ def _gap(graph: ReachGraph, course: Course) -> GapMargin | None:
     move = course.moves[widest]
     way_m = float(moves.way_m[course.moves[longest]])
     tail, head = _pair(course, widest)
+    fails_tail, fails_head = _pair(course, longest)
     reach_m = graph.situation.ability.reach_m
     return GapMargin(
         from_grip=graph.grips.ids[tail],
@@ -46,6 +47,8 @@ def _gap(graph: ReachGraph, course: Course) -> GapMargin | None:
         reach_m=reach_m,
         left_m=reach_m - way_m,
         fails_below_reach_m=way_m,
+        fails_from_grip=graph.grips.ids[fails_tail],
+        fails_to_grip=graph.grips.ids[fails_head],
     )
 
 

@@ -16,7 +16,7 @@ from routing.paths.results import Protocol
 from routing.paths.short_tethers import HookRule, hook_rule, leapfrog_course
 from structures.frozen import frozen
 
-__all__ = ["Request", "move_rule", "request_layers", "request_stops", "solve"]
+__all__ = ["Request", "move_rule", "request_layers", "request_stops", "solve", "solve_by_rule"]
 
 
 @frozen(kw_only=True)
@@ -96,6 +96,14 @@ def solve(graph: ReachGraph, request: Request) -> Course | None:
 
         return solve_reel(graph, places, request.kit_for(graph.situation.limits))
     rule = move_rule(graph, request)
+    course = solve_by_rule(graph, stops, rule)
+    if course is None or request.protocol != "leapfrog":
+        return course
+    return leapfrog_course(graph, course, rule)
+
+
+def solve_by_rule(graph: ReachGraph, stops: Sequence[Indices], rule: HookRule) -> Course | None:
+    """Return the least-time course from stop to stop under a rule of single moves, or None."""
     layers = _stack(graph, stops, rule)
     found = least_time(
         layers.network,
@@ -103,7 +111,4 @@ def solve(graph: ReachGraph, request: Request) -> Course | None:
         layers.goals.tolist(),
         bound=layers.bound,
     )
-    if found is None:
-        return None
-    course = course_of(graph, *unstack(found.nodes, layers.grips))
-    return leapfrog_course(graph, course, rule) if request.protocol == "leapfrog" else course
+    return None if found is None else course_of(graph, *unstack(found.nodes, layers.grips))

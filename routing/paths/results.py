@@ -15,6 +15,7 @@ from routing.paths.margin_records import (
     LineMargin,
     Margins,
     TurnMargin,
+    WhatIf,
 )
 from routing.paths.result_base import Result
 from structures.findings import Finding
@@ -43,6 +44,7 @@ __all__ = [
     "Totals",
     "Transfer",
     "TurnMargin",
+    "WhatIf",
 ]
 
 Protocol: TypeAlias = Literal["leapfrog", "reel"]
@@ -247,6 +249,8 @@ class Route(Answer):
     margins: Margins
     homeward: Homeward | None = None
     """The time home from every hold, where it was asked for."""
+    what_if: WhatIf | None = None
+    """What would save time, where it was asked for."""
     steps: tuple[str, ...] = ()
     """Step text to paste, one step a line."""
 

@@ -66,6 +66,9 @@ class RouteOptions:
     best
         What to have least of; of equal routes the quickest with fewest transfers.
         By default seconds alone, found without weighing anything against them.
+    what_if
+        Whether to search again for what would save time: longer tethers, a free
+        transfer, one more tether point.
     """
 
     situation: Situation = field(default_factory=Situation)
@@ -74,6 +77,7 @@ class RouteOptions:
     explain: bool = True
     homeward: Literal["recovered", "left"] | None = None
     best: Literal["seconds", "transfers", "exposure"] | None = None
+    what_if: bool = False
 
 
 def find_route(
@@ -113,7 +117,7 @@ def find_route(
     NoRouteError
         There is no route; its ``answer`` says why and what would open one.
     ValueError
-        What is best is asked for over via sites.
+        What is best, or on reels what would save time, is asked for over via sites.
     """
     options = options or RouteOptions()
     graph = source if isinstance(source, ReachGraph) else build_graph(source, options.situation)
@@ -125,7 +129,12 @@ def find_route(
         from routing.paths.reasons import explain
 
         raise NoRouteError(NoRoute(**head, **explain(graph, request, deep=options.explain)))
-    return route_of(graph, course, protocol, options, head)
+    route = route_of(graph, course, protocol, options, head)
+    if not options.what_if:
+        return route
+    from routing.paths.what_if import ask_what_if
+
+    return route.model_copy(update={"what_if": ask_what_if(graph, request)})
 
 
 def _least(graph: ReachGraph, request: Request, options: RouteOptions) -> Course | None:

@@ -1,10 +1,10 @@
-"""`gripway route --homeward`: the time home from every hold, and its limit."""
+"""`gripway route --homeward` and `--what-if`: time home from every hold, and what saves time."""
 
 from pathlib import Path
 
 import pytest
 
-from tests.cli.command_ground import EXAMPLES, assert_answer, run, schema
+from tests.cli.command_ground import EXAMPLES, assert_answer, assert_refused, run, schema
 
 STATION = EXAMPLES["station"]
 
@@ -53,3 +53,24 @@ def test_home_that_is_not_known_is_unsafe() -> None:
     assert found.code == 1
     assert "Way home: NOT KNOWN from SK52 (hold 1 of 22)" in found.out
     assert "STOP: from 22 of 22 holds no time home is known" in found.out
+
+
+def test_what_would_save_time() -> None:
+    asked = ("route", STATION, "hatch", "W20", "--protocol", "reel", "--reel", "17m",
+             "--reel", "17m", "--reel", "17m", "--what-if")  # fmt: skip
+    found = run(*asked, "--json")
+    assert_answer(found)
+    schema("route").validate(found.answer)
+    what = found.answer["what_if"]
+    assert what["seconds"] == pytest.approx(found.answer["totals"]["seconds"])
+    assert what["transfer"]["saved_s"] == pytest.approx(60.0)
+    assert what["tether_point"]["near_grip"] == "H1009@0.230"
+    assert what["tether_point"]["saved_s"] == pytest.approx(1.06, abs=0.01)
+    assert what["tether_point"]["searched"] < what["tether_point"]["candidates"] / 10
+    text = run(*asked)
+    assert "one more tether point, at H1009@0.230: 1.1 s, down to 367 s" in text.out
+    assert "tethers 10% longer: nothing" in text.out
+    choices = run("choices", STATION, "hatch", "W05", "--count", "1", "--what-if", "--json")
+    assert choices.answer["what_if"]["transfer"]["saved_s"] == pytest.approx(60.0)
+    via = run("route", STATION, "hatch", "W20", "--via", "W15", "--protocol", "reel", "--what-if")
+    assert_refused(via, "ask for the legs one by one")
