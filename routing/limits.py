@@ -10,7 +10,7 @@ from typing import Annotated, Any, Final
 from pydantic import Field
 
 from structures.fields import Length, Number, PositiveLength, Record
-from structures.units import FOOT_M, INCH_M
+from structures.units import FOOT_M, INCH_M, POUND_FORCE_N
 
 __all__ = ["DEFAULT_LIMITS", "Limits", "changed_limits", "limit_source"]
 
@@ -77,6 +77,18 @@ class Limits(Record):
     )
     max_chain: Annotated[int, Field(ge=1, le=6)] = Field(3, json_schema_extra={"source": _OWN})
     opposed_pull_deg: Angle = _limit(90.0, _OWN)
+
+    # Foot restraints
+    work_facing_deg: Angle = _limit(60.0, _OWN)
+    restraint_load_n: Annotated[Number, Field(gt=0)] = _limit(
+        274 * POUND_FORCE_N,
+        "foot-restraint structure 274 lbf (SSP 30256:001 Rev F table 3.1.3-1 sheet 2, page 3-5)",
+    )
+    restraint_moment_nm: Annotated[Number, Field(gt=0)] = _limit(
+        4200 * INCH_M * POUND_FORCE_N,
+        "foot-restraint structure 4200 in-lbf (SSP 30256:001 Rev F table 3.1.3-1 sheet 2, page "
+        "3-5)",
+    )
 
     # Hazards near by
     kick_distance_m: PositiveLength = _limit(

@@ -223,3 +223,6 @@ class Person(Element):
     """Translation rate without load [m/s]."""
     corridor_radius_m: PositiveLength | None = None
     """Radius of the ball that holds the suited body [m]."""
+    body: Identifier | None = None
+    """The size of the body in a foot restraint: one of the structure's bodies, or a built-in one
+    where it lists none."""

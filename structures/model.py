@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from functools import cached_property
 from typing import Literal
 
+from structures.bodies import Body
 from structures.elements import (
     Condition,
     Element,
@@ -21,6 +22,7 @@ from structures.elements import (
 from structures.equipment import EquipmentTether
 from structures.errors import UnknownIdError
 from structures.fields import Record, Text
+from structures.restraints import Restraint
 
 __all__ = ["ELEMENT_LISTS", "SCHEMA_VERSION", "Structure"]
 
@@ -39,6 +41,8 @@ ELEMENT_LISTS = {
     "items": "item",
     "people": "person",
     "equipment_tethers": "equipment tether",
+    "restraints": "foot restraint",
+    "bodies": "body",
 }
 """The lists of a structure, each with the trade word for one of its elements."""
 
@@ -69,6 +73,10 @@ class Structure(Record):
     items: tuple[Item, ...] = ()
     people: tuple[Person, ...] = ()
     equipment_tethers: tuple[EquipmentTether, ...] = ()
+    restraints: tuple[Restraint, ...] = ()
+    """Types of foot restraint; none: the built-in one (`structures.built_in`)."""
+    bodies: tuple[Body, ...] = ()
+    """Sizes of suited people; none: the built-in ones."""
 
     def elements(self) -> Iterator[tuple[str, Element]]:
         """Yield (list name, element) for all elements, in document order."""

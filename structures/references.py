@@ -83,6 +83,7 @@ _REFERENCES: dict[tuple[str, str], tuple[str, ...]] = {
     ("worksites", "tie_handrails"): ("handrails", "handholds"),
     ("zones", "when"): ("conditions",),
     ("conditions", "closes"): ("handrails", "handholds"),
+    ("people", "body"): ("bodies",),
     ("items", "stowed_at"): (
         "handrails",
         "handholds",
@@ -95,6 +96,9 @@ _REFERENCES: dict[tuple[str, str], tuple[str, ...]] = {
 }
 
 
+_BUILT_IN: dict[str, tuple[str, ...]] = {"bodies": ("larger", "middle", "smaller")}
+"""Ids that may be named where a list has no element of its own."""
+
 _MOST_HINTS = 20
 """Nearest ids are looked up for so many references only: it is slow over long lists."""
 
@@ -106,7 +110,9 @@ def _dangling(lists: Lists) -> Iterator[Problem]:
         elements = lists.get(list_name) or ()
         if not elements or any(name in lists and lists[name] is None for name in allowed):
             continue
-        known: set[str] = set().union(*(ids[name] for name in allowed))
+        known: set[str] = set().union(
+            *(ids[name] or set(_BUILT_IN.get(name, ())) for name in allowed)
+        )
         for i, element in enumerate(elements):
             for one in _named(_value(element, field)):
                 if one not in known:

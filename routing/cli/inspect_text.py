@@ -38,4 +38,6 @@ def _named(list_name: str, many: int) -> str:
     words = list_name.replace("_", " ")
     if many != 1:
         return words
-    return {"hatches": "hatch", "people": "person"}.get(words, words.removesuffix("s"))
+    return {"hatches": "hatch", "people": "person", "bodies": "body"}.get(
+        words, words.removesuffix("s")
+    )

@@ -98,6 +98,7 @@ def _document_path(location: tuple[int | str, ...], raw: Any) -> KeyPath:
 
 _UNIT_SUFFIXES = {
     "_n": "N",
+    "_nm": "N m",
     "_kg": "kg",
     "_w": "W",
     "_mhz": "MHz",

@@ -6,9 +6,10 @@ import networkx as nx
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from structures.elements import Condition, Handrail, Item, Worksite
+from structures.built_in import BUILT_IN_BODIES, built_in_bodies
+from structures.elements import Condition, Handrail, Item, Person, Worksite
 from structures.model import Structure
-from structures.references import check_references
+from structures.references import _BUILT_IN, check_references
 
 RAIL = Handrail(id="rail", points_m=((0, 0, 0), (1, 0, 0)), normal=(0, 0, 1))
 
@@ -68,3 +69,14 @@ def test_items_stowed_in_rings(within: list[int]) -> None:
     ]
     assert len(named) == len(rings)
     assert all(sum(one in ring for one in named) == 1 for ring in rings)
+
+
+def test_built_in_bodies_may_be_named_where_none_are_listed() -> None:
+    people = (Person(id="EV1", body="smaller"), Person(id="EV2", body="tiny"))
+    bare = Structure(name="", revision="", people=people)
+    assert places(check_references(bare)) == ["people[1].body"]
+    own = bare.model_copy(update={"bodies": (built_in_bodies()[0].model_copy(update={"id": "x"}),)})
+    assert places(check_references(own)) == ["people[0].body", "people[1].body"]
+    lists = own.model_dump(by_alias=True) | {"bodies": None}
+    assert check_references(lists) == ()
+    assert _BUILT_IN["bodies"] == BUILT_IN_BODIES

@@ -12,6 +12,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from structures.bodies import Body
 from structures.elements import (
     AttachPoint,
     Condition,
@@ -32,6 +33,7 @@ from structures.equipment import EquipmentTether
 from structures.files import json_schema, read_structure, write_structure
 from structures.files.toml_text import toml_text
 from structures.model import Structure
+from structures.restraints import Joint, Restraint
 from structures.shapes import Box, Cone, Cylinder, Prism, Sphere
 
 QUICK = settings(
@@ -125,6 +127,7 @@ def structures(draw: st.DrawFn) -> Structure:
     sockets = draw(identifiers("socket", 1))
     stays = draw(identifiers("tp", 1))
     conditions = draw(identifiers("when", 1))
+    bodies = draw(identifiers("body"))
     pick = st.sampled_from
 
     def handrail(name: str) -> Handrail:
@@ -169,6 +172,50 @@ def structures(draw: st.DrawFn) -> Structure:
             slow_factor=draw(st.floats(1, 50)),
         )
 
+    def restraint(name: str) -> Restraint:
+        joints = tuple(
+            Joint(
+                id=one,
+                axis=draw(direction),
+                lowest_deg=-by,
+                highest_deg=by,
+                step_deg=by,
+                offset_m=draw(point),
+            )
+            for one, by in zip(draw(identifiers("j")), (15.0, 1 / 3, 90.0), strict=False)
+        )
+        return Restraint(
+            id=name,
+            clock_positions=draw(st.integers(1, 72)),
+            joints=joints,
+            plate_offset_m=draw(point),
+            boots_length_m=draw(length),
+            boots_width_m=draw(length),
+            rating_n=draw(st.none() | st.floats(1, 1e4)),
+            rating_nm=draw(st.none() | st.floats(1, 1e4)),
+        )
+
+    def body(name: str) -> Body:
+        size = draw(st.floats(0.5, 3))
+        return Body(
+            id=name,
+            height_m=size,
+            hip_height_m=size * 0.4,
+            shoulder_height_m=size * 0.8,
+            shoulder_out_m=draw(length),
+            eye_height_m=size * 0.9,
+            view_angle_deg=draw(st.floats(1, 180)),
+            one_hand_nearest_m=0.0,
+            one_hand_farthest_m=draw(length),
+            one_hand_angle_deg=draw(st.floats(1, 180)),
+            two_hand_forward_m=draw(length),
+            two_hand_height_m=draw(length),
+            two_hand_radius_m=draw(length),
+            leg_radius_m=size * 0.1,
+            corridor_radius_m=size * 0.2,
+            trunk_forward_m=draw(coordinate),
+        )
+
     return Structure(
         name=draw(spoken),
         revision=draw(spoken),
@@ -203,7 +250,6 @@ def structures(draw: st.DrawFn) -> Structure:
             Item(id=name, size_m=draw(point.map(lambda p: tuple(abs(x) + 1 for x in p))), mass_kg=1)
             for name in draw(identifiers("item"))
         ],
-        people=[Person(id=name, reach_m=draw(length)) for name in draw(identifiers("EV"))],
         equipment_tethers=[
             EquipmentTether(
                 id=name,
@@ -215,6 +261,12 @@ def structures(draw: st.DrawFn) -> Structure:
             )
             for name in draw(identifiers("eq"))
         ],
+        people=[
+            Person(id=name, reach_m=draw(length), body=draw(pick([None, *bodies[:1]])))
+            for name in draw(identifiers("EV"))
+        ],
+        restraints=[restraint(name) for name in draw(identifiers("plate"))],
+        bodies=[body(name) for name in bodies],
     )
 
 

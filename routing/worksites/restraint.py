@@ -1,0 +1,159 @@
+"""Foot restraints at a worksite: which sockets, settings and bodies put hands and eyes there.
+
+Every setting of every type of restraint is tried in the worksite's socket and
+in each other socket that is not certainly too far from the targets.
+"""
+
+from collections.abc import Iterable, Iterator, Sequence
+
+from routing.graph.build import complete
+from routing.graph.situation import Situation
+from routing.graph.surroundings import Surroundings, survey
+from routing.worksites.restraint_choice import bodies_asked, is_rated, restraints_of, sockets_near
+from routing.worksites.restraint_poses import has_clock_zero
+from routing.worksites.restraint_records import SocketReach, WorksiteRestraint
+from routing.worksites.restraint_rows import Tried, reach_of
+from routing.worksites.restraint_verdict import judged
+from structures.bodies import Body
+from structures.built_in import BUILT_IN_BODIES
+from structures.elements import Person, Socket, Worksite
+from structures.findings import Finding
+from structures.model import Structure
+
+__all__ = ["restraint_reach", "restraint_verdict"]
+
+
+def restraint_verdict(
+    structure: Structure, worksite: Worksite, situation: Situation
+) -> WorksiteRestraint:
+    """Say in short whether a foot restraint puts the hands where the work is.
+
+    Other sockets are looked at only where the worksite's own does not serve
+    every body that is asked about.
+
+    Parameters and result as in `restraint_reach`; of each socket only what
+    decides is kept.
+    """
+    return restraint_reach(structure, worksite, situation, most=1, others=False)
+
+
+def restraint_reach(
+    structure: Structure,
+    worksite: Worksite,
+    situation: Situation,
+    *,
+    body: str | None = None,
+    most: int = 5,
+    others: bool = True,
+) -> WorksiteRestraint:
+    """Try every setting in every socket near a worksite for every body.
+
+    Parameters
+    ----------
+    structure
+        With references checked; without restraints or bodies of its own the
+        built-in ones count, and a finding says so.
+    worksite
+        One of the structure's.
+    situation
+        Zones and closures that count, and the limits. A person with a body is
+        asked about with that body alone.
+    body
+        Id of the only body to ask about; before the person's.
+    most
+        How many of the best settings to keep, at least 1.
+    others
+        Whether to look at other sockets also where the worksite's own serves.
+
+    Returns
+    -------
+    WorksiteRestraint
+
+    Raises
+    ------
+    UnknownIdError
+        There is no such body, condition or closed element.
+    """
+    situation = complete(structure, situation)
+    bodies = bodies_asked(structure, situation.person, body)
+    findings = tuple(_built_in_used(structure, situation.person, bodies, body))
+    tried: list[SocketReach] = []
+    if worksite.targets:
+        surroundings = survey(structure, situation)
+        for socket, own in _in_turn(structure, worksite, situation, bodies):
+            if not own and not others and _serves(tried, bodies):
+                break
+            tried += _try(structure, worksite, socket, (bodies, surroundings, situation, most, own))
+    return judged(structure, worksite, situation, bodies, tried).model_copy(
+        update={"findings": findings}
+    )
+
+
+def _in_turn(
+    structure: Structure, worksite: Worksite, situation: Situation, bodies: Sequence[Body]
+) -> Iterator[tuple[Socket, bool]]:
+    """Yield the sockets to try, the worksite's own first, and whether each is its own."""
+    own = structure.by_id.get(worksite.socket or "")
+    if isinstance(own, Socket) and own.id not in situation.closed and has_clock_zero(own):
+        yield own, True
+    for socket, spare_m in sockets_near(structure, worksite, situation, bodies):
+        if spare_m >= 0 and socket.id != worksite.socket and has_clock_zero(socket):
+            yield socket, False
+
+
+def _try(
+    structure: Structure,
+    worksite: Worksite,
+    socket: Socket,
+    asked: tuple[Sequence[Body], Surroundings, Situation, int, bool],
+) -> Iterator[SocketReach]:
+    bodies, surroundings, situation, most, own = asked
+    for restraint in restraints_of(structure):
+        tried = Tried(
+            socket=socket,
+            own=own,
+            restraint=restraint,
+            rated=is_rated(restraint, situation.limits),
+            bodies=tuple(bodies),
+            targets=worksite.targets,
+        )
+        yield reach_of(tried, surroundings, situation.limits.work_facing_deg, most)
+
+
+def _serves(tried: Iterable[SocketReach], bodies: Sequence[Body]) -> bool:
+    return any(
+        one.rated and sum(reach.working > 0 for reach in one.bodies) == len(bodies) for one in tried
+    )
+
+
+def _built_in_used(
+    structure: Structure, person: Person | None, bodies: Sequence[Body], body: str | None
+) -> Iterator[Finding]:
+    if not structure.restraints:
+        yield Finding(
+            code="built-in-restraint",
+            severity="warns",
+            message=(
+                "the structure lists no restraints, so the built-in one was used; its numbers are "
+                "from memory or assumed; list the restraints that are really used"
+            ),
+        )
+    if not structure.bodies:
+        yield Finding(
+            code="built-in-bodies",
+            severity="warns",
+            message=(
+                f"the structure lists no bodies, so the built-in ones ({', '.join(BUILT_IN_BODIES)}"
+                ") were used; their numbers are from memory or assumed; list measured ones"
+            ),
+        )
+    if person is not None and person.body is None and body is None:
+        yield Finding(
+            code="body-not-known",
+            severity="warns",
+            elements=(person.id,),
+            message=(
+                f"person {person.id} names no body, so all were asked about: "
+                f"{', '.join(one.id for one in bodies)}; give the person a body"
+            ),
+        )

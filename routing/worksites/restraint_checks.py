@@ -1,0 +1,274 @@
+"""What every setting of a restraint is worth for every body and target, all at once.
+
+Each check gives a margin as a length: how far a target (or the body) could be
+moved before the check fails; below zero, by how much it fails. An angle counts
+as the arc it spans at the target's distance. Lines of sight and of the arm
+have no such number: they are clear or not.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from routing.graph.surroundings import Named, Surroundings
+from routing.worksites.restraint_poses import Poses
+from structures.bodies import Body
+from structures.elements import Target
+from structures.restraints import Restraint
+from structures.shapes import Shape
+from structures.solids.axes import Flags, Floats, Indices
+from structures.solids.seams import SEAM_PROBE_M, through_seam
+from structures.solids.sight import crosses_any
+from structures.solids.sweep import SWEEP_TOLERANCE_M, Sweep, sweep_clearance
+
+__all__ = [
+    "CHECKS",
+    "ROOM_SEEN_M",
+    "TARGET_OFF_M",
+    "Checked",
+    "check_settings",
+    "looked_at_m",
+]
+
+CHECKS: Final = (
+    "too far",
+    "too near",
+    "aside of the arms",
+    "not before the chest",
+    "hands from the wrong side",
+    "out of view",
+    "seen too slantingly",
+    "hidden from the helmet",
+    "hidden from the shoulder",
+    "body too close",
+    "boots too close",
+)
+"""The checks, in the order of the columns of `Checked.margin_m`."""
+
+TARGET_OFF_M: Final = 5e-3
+"""Lines to a target end this far off it along its facing [m].
+
+A target lies on the skin of what it belongs to, give or take rounding in the
+document; a line to the very point would now and then count as going into it.
+A target deeper than this below a skin cannot be seen or touched.
+"""
+
+ROOM_SEEN_M: Final = 0.1
+"""Room round the body beyond this is not told apart [m]."""
+
+_HELMET, _SHOULDER = (
+    CHECKS.index("hidden from the helmet"),
+    CHECKS.index("hidden from the shoulder"),
+)
+_BODY, _BOOTS = CHECKS.index("body too close"), CHECKS.index("boots too close")
+_SIDES = (1.0, -1.0)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Checked:
+    """The margins of s settings for b bodies and t targets."""
+
+    margin_m: Floats
+    """By check (`CHECKS`), the worst target of each, shape (b, s, checks) [m]; -inf where a line is
+    not clear, inf where the check does not apply."""
+    worst_target: Indices
+    """Which target is worst for each check, shape (b, s, checks); the first of equals."""
+    nearest: Indices
+    """Index of the shape nearest to the body and to the boots, shape (b, s, 2); -1: none near."""
+
+    @property
+    def passes(self) -> Flags:
+        """Tell which checks each setting passes, shape (b, s, checks)."""
+        least_m = np.zeros(len(CHECKS))
+        least_m[[_BODY, _BOOTS]] = SWEEP_TOLERANCE_M
+        return np.asarray(self.margin_m >= least_m, dtype=np.bool_)
+
+    @property
+    def works(self) -> Flags:
+        """Tell which settings pass all checks, shape (b, s)."""
+        return np.asarray(self.passes.all(axis=2), dtype=np.bool_)
+
+    @property
+    def overall_m(self) -> Floats:
+        """The worst margin of each setting over all checks and targets, shape (b, s) [m]."""
+        worst_m: Floats = self.margin_m.min(axis=2)
+        return worst_m
+
+
+def check_settings(
+    poses: Poses,
+    restraint: Restraint,
+    bodies: Sequence[Body],
+    targets: Sequence[Target],
+    around: tuple[Surroundings, float],
+) -> Checked:
+    """Check every setting for every body and target.
+
+    Parameters
+    ----------
+    poses
+        Where the plate is, s settings.
+    restraint
+        For the size of the boots.
+    bodies, targets
+        At least one of each.
+    around
+        What stands round the socket, and the largest angle between a target's
+        facing and the line to eye or shoulder [deg] (`Limits.work_facing_deg`).
+
+    Returns
+    -------
+    Checked
+    """
+    surroundings, facing_deg = around
+    margin_m = np.full((len(bodies), len(poses.place_m), len(CHECKS)), np.inf)
+    worst = np.zeros(margin_m.shape, dtype=np.int64)
+    sight = _Lines(poses, surroundings, float(np.deg2rad(facing_deg)))
+    for i, target in enumerate(targets):
+        one = np.stack([sight.look(body, target) for body in bodies])
+        less = one < margin_m[..., :_BODY]
+        margin_m[..., :_BODY] = np.where(less, one, margin_m[..., :_BODY])
+        worst[..., :_BODY] = np.where(less, i, worst[..., :_BODY])
+    room_m, nearest = _room(poses, restraint, bodies, surroundings)
+    margin_m[..., _BODY:] = room_m
+    return Checked(margin_m, worst, nearest)
+
+
+def looked_at_m(target: Target) -> Floats:
+    """Return where lines to a target end: just off it, shape (3,) [m]."""
+    facing = np.asarray(target.facing, dtype=np.float64)
+    off: Floats = np.asarray(target.position_m) + TARGET_OFF_M * facing / np.sqrt(facing @ facing)
+    return off
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Lines:
+    """Lines from eyes and shoulders to targets."""
+
+    poses: Poses
+    around: Surroundings
+    facing_rad: float
+
+    def look(self, body: Body, target: Target) -> Floats:
+        """Return the margins of all checks of lines, shape (s, checks less two) [m]."""
+        found = np.full((len(self.poses.place_m), _BODY), np.inf)
+        eye = self.poses.points_m(np.array([body.eye_forward_m, 0.0, body.eye_height_m]))
+        to_eye = _To(target, eye, self.poses.axes[:, :, 0])
+        found[:, 5] = (np.deg2rad(body.view_angle_deg) - to_eye.ahead_rad) * to_eye.distance_m
+        found[:, 6] = (self.facing_rad - to_eye.slant_rad) * to_eye.distance_m
+        able = np.asarray((found >= 0).all(axis=1), dtype=np.bool_)
+        found[self._blocked(self.around.solids, eye, target, able), _HELMET] = -np.inf
+        sides = [self._arm(body, target, side) for side in _SIDES]
+        if target.hands == 2:
+            found[:, 3] = self._before_chest(body, target)
+            both: Floats = np.minimum(found, np.minimum(*sides))
+            return both
+        # The arm that can do it, or else the one that is nearer to it; the left of equals.
+        worst_m = [side.min(axis=1) for side in sides]
+        short_m = [side[:, [0, 1, 2, 4]].min(axis=1) for side in sides]
+        right = (worst_m[1] > worst_m[0]) | ((worst_m[1] == worst_m[0]) & (short_m[1] > short_m[0]))
+        better: Floats = np.minimum(found, np.where(right[:, None], sides[1], sides[0]))
+        return better
+
+    def _arm(self, body: Body, target: Target, side: float) -> Floats:
+        local_m = np.array(
+            [body.shoulder_forward_m, side * body.shoulder_out_m, body.shoulder_height_m]
+        )
+        shoulder = self.poses.points_m(local_m)
+        to = _To(target, shoulder, self.poses.axes[:, :, 0])
+        found = np.full((len(shoulder), _BODY), np.inf)
+        found[:, 0] = body.one_hand_farthest_m - to.distance_m
+        found[:, 1] = to.distance_m - body.one_hand_nearest_m
+        found[:, 2] = (np.deg2rad(body.one_hand_angle_deg) - to.ahead_rad) * to.distance_m
+        found[:, 4] = (self.facing_rad - to.slant_rad) * to.distance_m
+        # An arm must not reach through a zone that bodies keep out of.
+        able = np.asarray((found >= 0).all(axis=1), dtype=np.bool_)
+        found[self._blocked(self.around.body, shoulder, target, able), _SHOULDER] = -np.inf
+        return found
+
+    def _before_chest(self, body: Body, target: Target) -> Floats:
+        middle = self.poses.points_m(
+            np.array([body.two_hand_forward_m, 0.0, body.two_hand_height_m])
+        )
+        off = middle - np.asarray(target.position_m)
+        before_m: Floats = body.two_hand_radius_m - np.sqrt(np.einsum("ij,ij->i", off, off))
+        return before_m
+
+    @staticmethod
+    def _blocked(around: Named, starts_m: Floats, target: Target, able: Flags) -> Flags:
+        """Tell which lines something stands in.
+
+        Seams between solids are looked for only where the setting is able
+        without: they close in few lines, and finding them is slow.
+        """
+        ends_m = np.broadcast_to(looked_at_m(target), starts_m.shape)
+        shapes = around.near(np.concatenate([starts_m, ends_m[:1]]), SEAM_PROBE_M)
+        blocked = crosses_any(shapes, starts_m, ends_m)
+        ask = np.flatnonzero(able & ~blocked)
+        blocked[ask] = through_seam(shapes, starts_m[ask], ends_m[ask])
+        return blocked
+
+
+class _To:
+    """Distance and angles of the lines from points (s, 3) to a target."""
+
+    def __init__(self, target: Target, starts_m: Floats, forward: Floats) -> None:
+        line = np.asarray(target.position_m) - starts_m
+        self.distance_m: Floats = np.sqrt(np.einsum("ij,ij->i", line, line))
+        self.ahead_rad = _angle(line, forward)
+        facing = np.broadcast_to(np.asarray(target.facing, dtype=np.float64), line.shape)
+        self.slant_rad = _angle(-line, facing)
+
+
+def _angle(a: Floats, b: Floats) -> Floats:
+    """Return the angle between rows, shape (n,) [rad]; exact near 0 and pi, 0 for no length."""
+    across = np.cross(a, b)
+    angle: Floats = np.arctan2(
+        np.sqrt(np.einsum("ij,ij->i", across, across)), np.einsum("ij,ij->i", a, b)
+    )
+    return angle
+
+
+def _room(
+    poses: Poses, restraint: Restraint, bodies: Sequence[Body], surroundings: Surroundings
+) -> tuple[Floats, Indices]:
+    """Return room of body and boots, shape (b, s, 2) [m], and the nearest shape of each."""
+    shapes = surroundings.body.shapes
+    boots = _capsule_room(shapes, poses, *_boots(restraint))
+    room, nearest = [], []
+    for body in bodies:
+        legs = _capsule_room(
+            shapes,
+            poses,
+            np.array([[0.0, 0.0, body.leg_radius_m], [0.0, 0.0, body.hip_height_m]]),
+            body.leg_radius_m,
+        )
+        radius_m, at_m = body.corridor_radius_m, body.trunk_forward_m
+        low_m, high_m = body.hip_height_m + radius_m, body.height_m - radius_m
+        trunk = _capsule_room(
+            shapes, poses, np.array([[at_m, 0.0, low_m], [at_m, 0.0, high_m]]), radius_m
+        )
+        closer = legs[0] < trunk[0]
+        room.append(np.stack([np.minimum(legs[0], trunk[0]), boots[0]], axis=1))
+        nearest.append(np.stack([np.where(closer, legs[1], trunk[1]), boots[1]], axis=1))
+    return np.stack(room), np.stack(nearest)
+
+
+def _boots(restraint: Restraint) -> tuple[Floats, float]:
+    """Return the ends of the boots' middle line in the plate's axes, and their radius [m]."""
+    radius_m = restraint.boots_width_m / 2
+    half_m = max(restraint.boots_length_m / 2 - radius_m, 0.0)
+    high_m = restraint.boots_height_m
+    return np.array([[-half_m, 0.0, high_m], [half_m, 0.0, high_m]]), radius_m
+
+
+def _capsule_room(
+    shapes: tuple[Shape, ...], poses: Poses, ends_m: Floats, radius_m: float
+) -> tuple[Floats, Indices]:
+    first_m, last_m = poses.points_m(ends_m)
+    still = np.zeros_like(first_m)
+    still[:, 0] = 1.0
+    line = Sweep(first_m, last_m, still, still, 0.0)
+    return sweep_clearance(shapes, line, radius_m, cap_m=ROOM_SEEN_M)

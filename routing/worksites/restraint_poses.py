@@ -1,0 +1,136 @@
+"""Every setting of a foot restraint in a socket, and where its plate then is.
+
+The chain from the socket: the clock position turns everything about the
+socket's normal, then each joint leads on by its offset and turns about its
+axis, then the plate is an offset away. All settings are multiplied out at
+once; the order is that of nested loops, clock outermost, last joint innermost.
+"""
+
+from dataclasses import dataclass
+from math import prod
+
+import numpy as np
+
+from structures.elements import Socket
+from structures.frames import Vector
+from structures.restraints import Restraint
+from structures.solids.axes import Floats, Indices
+
+__all__ = [
+    "Poses",
+    "Setting",
+    "has_clock_zero",
+    "plate_poses",
+    "setting_of",
+    "socket_axes",
+    "turns",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """One setting: the clock position from 0 on, and the angle of every joint [deg]."""
+
+    clock: int
+    joints_deg: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Poses:
+    """Where the plate is in each of s settings."""
+
+    place_m: Floats
+    """Midway between the soles, shape (s, 3) [m]."""
+    axes: Floats
+    """Forward, left and up of the body as columns, station axes, shape (s, 3, 3)."""
+
+    def points_m(self, local_m: Floats) -> Floats:
+        """Return points given in the plate's axes, shape (..., 3), as (..., s, 3) [m]."""
+        turned: Floats = np.einsum("sij,...j->...si", self.axes, local_m)
+        return turned + self.place_m
+
+
+def setting_of(restraint: Restraint, number: int) -> Setting:
+    """Return the setting that has a number in the order of `plate_poses`."""
+    angles = [joint.angles_deg for joint in restraint.joints]
+    shape = (restraint.clock_positions, *map(len, angles))
+    clock, *positions = (int(one) for one in np.unravel_index(number, shape))
+    return Setting(clock, tuple(a[i] for a, i in zip(angles, positions, strict=True)))
+
+
+def plate_poses(restraint: Restraint, socket: Socket) -> Poses:
+    """Compute the plate's pose in every setting of a restraint in a socket.
+
+    Parameters
+    ----------
+    restraint
+        The type; see `structures.restraints` for its axes and senses.
+    socket
+        Where it is put; its clock zero is taken at right angles to its normal.
+
+    Returns
+    -------
+    Poses
+        Of all settings, in the order of `setting_of`.
+    """
+    angles = [np.deg2rad(joint.angles_deg) for joint in restraint.joints]
+    counts = (restraint.clock_positions, *map(len, angles))
+    clock, *positions = _columns(counts)
+    # Clockwise for one who looks at the socket is against the right-hand rule about its normal.
+    turned = turns((0.0, 0.0, 1.0), -2 * np.pi * np.arange(counts[0]) / counts[0])
+    axes = (socket_axes(socket) @ turned)[clock]
+    place_m = np.broadcast_to(np.asarray(socket.position_m, dtype=np.float64), (len(axes), 3))
+    for joint, angle, at in zip(restraint.joints, angles, positions, strict=True):
+        place_m = place_m + axes @ np.asarray(joint.offset_m)
+        axes = axes @ turns(joint.axis, angle)[at]
+    place_m = place_m + axes @ np.asarray(restraint.plate_offset_m)
+    return Poses(place_m, axes)
+
+
+def has_clock_zero(socket: Socket) -> bool:
+    """Tell whether a socket's clock zero points anywhere at right angles to its normal."""
+    across = _across(socket)
+    zero = np.asarray(socket.clock_zero)
+    return bool(np.sqrt(across @ across) > 1e-6 * np.sqrt(zero @ zero))
+
+
+def socket_axes(socket: Socket) -> Floats:
+    """Return clock zero, its left and the normal as columns, shape (3, 3).
+
+    Raises
+    ------
+    ValueError
+        Clock zero is along the normal, so that no direction is clock zero.
+    """
+    if not has_clock_zero(socket):
+        raise ValueError(
+            f"clock zero of socket {socket.id} is along its normal; give one at right angles to it"
+        )
+    normal, first = _unit(np.asarray(socket.normal, dtype=np.float64)), _unit(_across(socket))
+    return np.stack([first, np.cross(normal, first), normal], axis=1)
+
+
+def _across(socket: Socket) -> Floats:
+    normal = _unit(np.asarray(socket.normal, dtype=np.float64))
+    zero = np.asarray(socket.clock_zero, dtype=np.float64)
+    across: Floats = zero - (zero @ normal) * normal
+    return across
+
+
+def turns(axis: Vector, angles_rad: Floats) -> Floats:
+    """Return the rotation matrices about an axis, shape (n, 3, 3), by Rodrigues' formula."""
+    x, y, z = _unit(np.asarray(axis, dtype=np.float64))
+    cross = np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
+    sine, rest = np.sin(angles_rad)[:, None, None], (1 - np.cos(angles_rad))[:, None, None]
+    matrices: Floats = np.eye(3) + sine * cross + rest * (cross @ cross)
+    return matrices
+
+
+def _columns(counts: tuple[int, ...]) -> list[Indices]:
+    grid = np.unravel_index(np.arange(prod(counts)), counts)
+    return [np.asarray(column, dtype=np.int64) for column in grid]
+
+
+def _unit(vector: Floats) -> Floats:
+    unit: Floats = vector / np.sqrt(vector @ vector)
+    return unit
