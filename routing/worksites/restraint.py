@@ -4,7 +4,7 @@ Every setting of every type of restraint is tried in the worksite's socket and
 in each other socket that is not certainly too far from the targets.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 
 from routing.graph.build import complete
 from routing.graph.situation import Situation
@@ -28,12 +28,21 @@ def restraint_verdict(
 ) -> WorksiteRestraint:
     """Say in short whether a foot restraint puts the hands where the work is.
 
-    Other sockets are looked at only where the worksite's own does not serve
-    every body that is asked about.
+    Only the worksite's own socket is looked at; a worksite on a handrail needs
+    no foot restraint, so it is not asked about.
 
     Parameters and result as in `restraint_reach`; of each socket only what
     decides is kept.
     """
+    if worksite.socket is None:
+        bodies = bodies_asked(structure, situation.person)
+        return WorksiteRestraint(
+            worksite=worksite.id,
+            name=worksite.name,
+            verdict="not asked",
+            targets=len(worksite.targets),
+            bodies=tuple(one.id for one in bodies),
+        )
     return restraint_reach(structure, worksite, situation, most=1, others=False)
 
 
@@ -63,7 +72,7 @@ def restraint_reach(
     most
         How many of the best settings to keep, at least 1.
     others
-        Whether to look at other sockets also where the worksite's own serves.
+        Whether to look at other sockets than the worksite's own.
 
     Returns
     -------
@@ -81,7 +90,7 @@ def restraint_reach(
     if worksite.targets:
         surroundings = survey(structure, situation)
         for socket, own in _in_turn(structure, worksite, situation, bodies):
-            if not own and not others and _serves(tried, bodies):
+            if not own and not others:
                 break
             tried += _try(structure, worksite, socket, (bodies, surroundings, situation, most, own))
     return judged(structure, worksite, situation, bodies, tried).model_copy(
@@ -118,12 +127,6 @@ def _try(
             targets=worksite.targets,
         )
         yield reach_of(tried, surroundings, situation.limits.work_facing_deg, most)
-
-
-def _serves(tried: Iterable[SocketReach], bodies: Sequence[Body]) -> bool:
-    return any(
-        one.rated and sum(reach.working > 0 for reach in one.bodies) == len(bodies) for one in tried
-    )
 
 
 def _built_in_used(

@@ -26,6 +26,7 @@ from structures.solids.sweep import SWEEP_TOLERANCE_M, Sweep, sweep_clearance
 __all__ = [
     "CHECKS",
     "ROOM_SEEN_M",
+    "STAGES",
     "TARGET_OFF_M",
     "Checked",
     "check_settings",
@@ -57,6 +58,9 @@ A target deeper than this below a skin cannot be seen or touched.
 
 ROOM_SEEN_M: Final = 0.1
 """Room round the body beyond this is not told apart [m]."""
+
+STAGES: Final = CHECKS.index("hidden from the helmet")
+"""From this check on it matters what stands in the way."""
 
 _HELMET, _SHOULDER = (
     CHECKS.index("hidden from the helmet"),
@@ -103,6 +107,8 @@ def check_settings(
     bodies: Sequence[Body],
     targets: Sequence[Target],
     around: tuple[Surroundings, float],
+    *,
+    only_reach: bool = False,
 ) -> Checked:
     """Check every setting for every body and target.
 
@@ -117,6 +123,9 @@ def check_settings(
     around
         What stands round the socket, and the largest angle between a target's
         facing and the line to eye or shoulder [deg] (`Limits.work_facing_deg`).
+    only_reach
+        Leave out what stands in the way: the checks from `STAGES` on then do
+        not apply. Every other margin is that of the full check or better.
 
     Returns
     -------
@@ -127,12 +136,13 @@ def check_settings(
     worst = np.zeros(margin_m.shape, dtype=np.int64)
     sight = _Lines(poses, surroundings, float(np.deg2rad(facing_deg)))
     for i, target in enumerate(targets):
-        one = np.stack([sight.look(body, target) for body in bodies])
+        one = np.stack([sight.look(body, target, only_reach=only_reach) for body in bodies])
         less = one < margin_m[..., :_BODY]
         margin_m[..., :_BODY] = np.where(less, one, margin_m[..., :_BODY])
         worst[..., :_BODY] = np.where(less, i, worst[..., :_BODY])
-    room_m, nearest = _room(poses, restraint, bodies, surroundings)
-    margin_m[..., _BODY:] = room_m
+    nearest = np.full((*margin_m.shape[:2], 2), -1)
+    if not only_reach:
+        margin_m[..., _BODY:], nearest = _room(poses, restraint, bodies, surroundings)
     return Checked(margin_m, worst, nearest)
 
 
@@ -151,16 +161,16 @@ class _Lines:
     around: Surroundings
     facing_rad: float
 
-    def look(self, body: Body, target: Target) -> Floats:
+    def look(self, body: Body, target: Target, *, only_reach: bool) -> Floats:
         """Return the margins of all checks of lines, shape (s, checks less two) [m]."""
         found = np.full((len(self.poses.place_m), _BODY), np.inf)
         eye = self.poses.points_m(np.array([body.eye_forward_m, 0.0, body.eye_height_m]))
         to_eye = _To(target, eye, self.poses.axes[:, :, 0])
         found[:, 5] = (np.deg2rad(body.view_angle_deg) - to_eye.ahead_rad) * to_eye.distance_m
         found[:, 6] = (self.facing_rad - to_eye.slant_rad) * to_eye.distance_m
-        able = np.asarray((found >= 0).all(axis=1), dtype=np.bool_)
-        found[self._blocked(self.around.solids, eye, target, able), _HELMET] = -np.inf
-        sides = [self._arm(body, target, side) for side in _SIDES]
+        if not only_reach:
+            found[self._blocked(self.around.solids, eye, target, found), _HELMET] = -np.inf
+        sides = [self._arm(body, target, side, only_reach=only_reach) for side in _SIDES]
         if target.hands == 2:
             found[:, 3] = self._before_chest(body, target)
             both: Floats = np.minimum(found, np.minimum(*sides))
@@ -172,7 +182,7 @@ class _Lines:
         better: Floats = np.minimum(found, np.where(right[:, None], sides[1], sides[0]))
         return better
 
-    def _arm(self, body: Body, target: Target, side: float) -> Floats:
+    def _arm(self, body: Body, target: Target, side: float, *, only_reach: bool) -> Floats:
         local_m = np.array(
             [body.shoulder_forward_m, side * body.shoulder_out_m, body.shoulder_height_m]
         )
@@ -183,9 +193,9 @@ class _Lines:
         found[:, 1] = to.distance_m - body.one_hand_nearest_m
         found[:, 2] = (np.deg2rad(body.one_hand_angle_deg) - to.ahead_rad) * to.distance_m
         found[:, 4] = (self.facing_rad - to.slant_rad) * to.distance_m
-        # An arm must not reach through a zone that bodies keep out of.
-        able = np.asarray((found >= 0).all(axis=1), dtype=np.bool_)
-        found[self._blocked(self.around.body, shoulder, target, able), _SHOULDER] = -np.inf
+        if not only_reach:
+            # An arm must not reach through a zone that bodies keep out of.
+            found[self._blocked(self.around.body, shoulder, target, found), _SHOULDER] = -np.inf
         return found
 
     def _before_chest(self, body: Body, target: Target) -> Floats:
@@ -197,7 +207,7 @@ class _Lines:
         return before_m
 
     @staticmethod
-    def _blocked(around: Named, starts_m: Floats, target: Target, able: Flags) -> Flags:
+    def _blocked(around: Named, starts_m: Floats, target: Target, found: Floats) -> Flags:
         """Tell which lines something stands in.
 
         Seams between solids are looked for only where the setting is able
@@ -206,7 +216,7 @@ class _Lines:
         ends_m = np.broadcast_to(looked_at_m(target), starts_m.shape)
         shapes = around.near(np.concatenate([starts_m, ends_m[:1]]), SEAM_PROBE_M)
         blocked = crosses_any(shapes, starts_m, ends_m)
-        ask = np.flatnonzero(able & ~blocked)
+        ask = np.flatnonzero((found >= 0).all(axis=1) & ~blocked)
         blocked[ask] = through_seam(shapes, starts_m[ask], ends_m[ask])
         return blocked
 
@@ -224,10 +234,9 @@ class _To:
 
 def _angle(a: Floats, b: Floats) -> Floats:
     """Return the angle between rows, shape (n,) [rad]; exact near 0 and pi, 0 for no length."""
-    across = np.cross(a, b)
-    angle: Floats = np.arctan2(
-        np.sqrt(np.einsum("ij,ij->i", across, across)), np.einsum("ij,ij->i", a, b)
-    )
+    (ax, ay, az), (bx, by, bz) = a.T, b.T
+    x, y, z = ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx
+    angle: Floats = np.arctan2(np.sqrt(x * x + y * y + z * z), ax * bx + ay * by + az * bz)
     return angle
 
 

@@ -7,6 +7,7 @@ once; the order is that of nested loops, clock outermost, last joint innermost.
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 from math import prod
 
 import numpy as np
@@ -45,9 +46,13 @@ class Poses:
     """Forward, left and up of the body as columns, station axes, shape (s, 3, 3)."""
 
     def points_m(self, local_m: Floats) -> Floats:
-        """Return points given in the plate's axes, shape (..., 3), as (..., s, 3) [m]."""
-        turned: Floats = np.einsum("sij,...j->...si", self.axes, local_m)
-        return turned + self.place_m
+        """Return points given in the plate's axes, shape (3,) or (k, 3), as (s, 3) or (k, s, 3)."""
+        turned: Floats = np.moveaxis(self.axes @ np.swapaxes(np.atleast_2d(local_m), 0, 1), 2, 0)
+        return (turned if np.ndim(local_m) > 1 else turned[0]) + self.place_m
+
+    def take(self, some: Indices) -> "Poses":
+        """Return the poses of some settings."""
+        return Poses(self.place_m[some], self.axes[some])
 
 
 def setting_of(restraint: Restraint, number: int) -> Setting:
@@ -73,18 +78,27 @@ def plate_poses(restraint: Restraint, socket: Socket) -> Poses:
     Poses
         Of all settings, in the order of `setting_of`.
     """
+    axes, place_m = _from_socket(restraint)
+    base = socket_axes(socket)
+    return Poses(np.asarray(socket.position_m) + place_m @ base.T, base @ axes)
+
+
+@lru_cache(maxsize=8)
+def _from_socket(restraint: Restraint) -> tuple[Floats, Floats]:
+    """Return the plate's axes (s, 3, 3) and place (s, 3) [m] in the axes of the socket."""
     angles = [np.deg2rad(joint.angles_deg) for joint in restraint.joints]
     counts = (restraint.clock_positions, *map(len, angles))
     clock, *positions = _columns(counts)
     # Clockwise for one who looks at the socket is against the right-hand rule about its normal.
-    turned = turns((0.0, 0.0, 1.0), -2 * np.pi * np.arange(counts[0]) / counts[0])
-    axes = (socket_axes(socket) @ turned)[clock]
-    place_m = np.broadcast_to(np.asarray(socket.position_m, dtype=np.float64), (len(axes), 3))
+    clocks_rad = -2 * np.pi * np.arange(counts[0]) / counts[0]
+    axes = turns((0.0, 0.0, 1.0), clocks_rad)[clock]
+    place_m = np.zeros((len(axes), 3))
     for joint, angle, at in zip(restraint.joints, angles, positions, strict=True):
         place_m = place_m + axes @ np.asarray(joint.offset_m)
         axes = axes @ turns(joint.axis, angle)[at]
     place_m = place_m + axes @ np.asarray(restraint.plate_offset_m)
-    return Poses(place_m, axes)
+    axes.flags.writeable = place_m.flags.writeable = False
+    return axes, place_m
 
 
 def has_clock_zero(socket: Socket) -> bool:

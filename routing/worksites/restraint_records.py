@@ -16,7 +16,7 @@ __all__ = [
 ]
 
 RestraintVerdict: TypeAlias = Literal[
-    "unknown", "no setting", "another socket", "some bodies", "ok", "nothing to reach"
+    "unknown", "no setting", "another socket", "some bodies", "ok", "not asked", "nothing to reach"
 ]
 
 RESTRAINT_VERDICTS: Final[tuple[RestraintVerdict, ...]] = (
@@ -25,9 +25,11 @@ RESTRAINT_VERDICTS: Final[tuple[RestraintVerdict, ...]] = (
     "another socket",
     "some bodies",
     "ok",
+    "not asked",
     "nothing to reach",
 )
-"""From worst to best; only the last two count as safe."""
+"""From worst to best; only the last three count as safe. *Not asked*: the worksite is on a
+handrail, so that no foot restraint is planned there."""
 
 
 class SettingRow(Result):
@@ -53,6 +55,9 @@ class FailCount(Result):
 
     check: str
     settings: int
+    of: int
+    """For how many it was made: what stands in the way is looked at only for settings that pass
+    reach, facing and view."""
 
 
 class BodyReach(Result):
@@ -107,4 +112,4 @@ class WorksiteRestraint(Result):
     @property
     def safe(self) -> bool:
         """Whether every body that was asked about can do the work from the socket named."""
-        return self.verdict in {"ok", "nothing to reach"}
+        return self.verdict in {"ok", "not asked", "nothing to reach"}

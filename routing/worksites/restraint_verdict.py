@@ -173,7 +173,7 @@ def _no_socket(
             "give one at right angles to the normal"
         )
     if isinstance(own, Socket) and own.id in situation.closed:
-        return f"socket {own.id} is closed, and no other is near"
+        return f"socket {own.id} is closed, and no other was found near"
     nearest = next(sockets_near(structure, worksite, situation, bodies), None)
     if nearest is None:
         return "the structure has no open socket"

@@ -9,6 +9,7 @@ from routing.graph.situation import Situation
 from routing.graph.surroundings import survey
 from routing.worksites.restraint_checks import CHECKS, check_settings
 from routing.worksites.restraint_poses import plate_poses
+from routing.worksites.restraint_stages import nearest_of, sift
 from structures.bodies import Body
 from structures.built_in import built_in_bodies, built_in_restraints
 from structures.elements import Socket, Target, Zone
@@ -100,3 +101,37 @@ def test_several_targets_take_the_worst_of_each() -> None:
     ]
     assert (both.margin_m == np.minimum(*single)).all()
     assert (both.worst_target == (single[1] < single[0])).all()
+
+
+@pytest.mark.parametrize(
+    ("targets", "more_m"),
+    [((ON_WALL,), 0.0), ((ON_WALL, BOTH), 0.0), ((BOTH,), -0.2), ((ON_WALL,), -0.3)],
+)
+def test_two_stages_find_what_the_full_check_finds(
+    targets: tuple[Target, ...], more_m: float
+) -> None:
+    """What works, what it is worth, and where nothing works the nearest."""
+    around = survey(deck(), Situation())
+    (restraint,) = built_in_restraints()
+    poses = plate_poses(restraint, SOCKET)
+    bodies = [
+        body.model_copy(update={"one_hand_farthest_m": body.one_hand_farthest_m + more_m})
+        for body in built_in_bodies()
+    ]
+    full = check_settings(poses, restraint, bodies, targets, (around, 60.0))
+    for i, one in enumerate(sift(poses, restraint, bodies, targets, (around, 60.0))):
+        assert one.looked[one.working].tolist() == np.flatnonzero(full.works[i]).tolist()
+        assert (one.checked.margin_m[0] == full.margin_m[i][one.looked]).all()
+        if not len(one.working):
+            assert one.looked[-1] == nearest_of(full.margin_m[i])
+
+
+def test_where_all_is_hidden_the_nearest_is_the_same_too() -> None:
+    inside = ON_WALL.model_copy(update={"position_m": (0.7, 0.1, 1.85)})
+    around = survey(deck(inside), Situation())
+    poses = plate_poses(COARSE, SOCKET)
+    bodies = built_in_bodies()
+    full = check_settings(poses, COARSE, bodies, [inside], (around, 60.0))
+    assert np.isneginf(full.overall_m).all()
+    for i, one in enumerate(sift(poses, COARSE, bodies, [inside], (around, 60.0))):
+        assert one.looked[-1] == nearest_of(full.margin_m[i])
