@@ -1,26 +1,26 @@
 """The body corridor along a course: its tightest place, and the slow-down zones it touches."""
 
-from itertools import pairwise
-
 import numpy as np
 
 from routing.graph.moves import ends_of
-from routing.graph.reach_graph import ReachGraph
+from routing.graph.reach_graph import Floats, Indices, ReachGraph
 from routing.graph.surroundings import survey
 from routing.graph.ways import Legs, find_ways, lay_legs
 from routing.paths.course import Course
 from structures.shapes import Shape
 from structures.solids.sweep import places_clearance, sweep_clearance, sweep_touches
 
-__all__ = ["clearances", "slow_zones", "tightest_place"]
+__all__ = ["all_clearances", "clearances", "slow_zones", "tightest_place"]
 
 
 def _legs(graph: ReachGraph, course: Course) -> Legs:
-    """Lay the ways of a course again, each the way round it was laid when the graph was built."""
-    pairs = [sorted(pair) for pair in pairwise(course.grips)]
-    first = np.array([pair[0] for pair in pairs], dtype=np.int64)
-    second = np.array([pair[1] for pair in pairs], dtype=np.int64)
-    ends = ends_of(graph.grips, first, second)
+    grips = np.array(course.grips, dtype=np.int64)
+    return _legs_between(graph, grips[:-1], grips[1:])
+
+
+def _legs_between(graph: ReachGraph, tails: Indices, heads: Indices) -> Legs:
+    """Lay ways again, each the way round it was laid when the graph was built."""
+    ends = ends_of(graph.grips, np.minimum(tails, heads), np.maximum(tails, heads))
     ability = graph.situation.ability
     around = survey(graph.structure, graph.situation)
     ways = find_ways(ends, around.body.shapes, ability.corridor_radius_m, ability.reach_m)
@@ -68,6 +68,27 @@ def clearances(graph: ReachGraph, course: Course) -> tuple[float, ...]:
         clearance_m, _ = sweep_clearance(shapes, legs.sweep, radius_m)
         np.minimum.at(least_m, legs.owner, clearance_m)
     return tuple(least_m.tolist())
+
+
+def all_clearances(graph: ReachGraph) -> Floats:
+    """Return the room of the body corridor on every move of a graph, shape (m,) [m].
+
+    As `clearances`, but of all moves at once, so that a move's room does not
+    depend on which others are asked about. A move and the one back have the same.
+    """
+    tails = np.repeat(np.arange(len(graph.grips), dtype=np.int64), np.diff(graph.moves.indptr))
+    heads = graph.moves.head
+    shapes = survey(graph.structure, graph.situation).body.shapes
+    least_m = np.full(len(heads), np.inf)
+    if not len(heads) or not shapes:
+        return least_m
+    pairs = np.minimum(tails, heads) * len(graph.grips) + np.maximum(tails, heads)
+    _, chosen, back = np.unique(pairs, return_index=True, return_inverse=True)
+    legs = _legs_between(graph, tails[chosen], heads[chosen])
+    clearance_m, _ = sweep_clearance(shapes, legs.sweep, graph.situation.ability.corridor_radius_m)
+    pair_m = np.full(len(chosen), np.inf)
+    np.minimum.at(pair_m, legs.owner, clearance_m)
+    return pair_m[back.reshape(-1)]
 
 
 def slow_zones(graph: ReachGraph, course: Course) -> tuple[tuple[str, ...], ...]:

@@ -44,9 +44,10 @@ class TetherProblem:
             for place in retreats(state, network, self.rules.transfer_s)
         )
 
-    def only(self, number: int) -> "TetherProblem":
-        """Return the problem with one of its starts; it shares the steps, which cost most."""
-        problem = TetherProblem(ground=self.ground, rules=self.rules, starts=(self.starts[number],))
+    def only(self, *numbers: int) -> "TetherProblem":
+        """Return the problem with some of its starts; it shares the steps, which cost most."""
+        starts = tuple(self.starts[number] for number in numbers)
+        problem = TetherProblem(ground=self.ground, rules=self.rules, starts=starts)
         problem.__dict__["groups"] = self.groups
         problem.__dict__["steps"] = self.steps
         return problem

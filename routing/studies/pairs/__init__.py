@@ -1,0 +1,1 @@
+"""All pairs of sites: seconds, transfers, exposure and margins, each way."""
