@@ -18,6 +18,7 @@ COMMANDS: Final[Mapping[str, str]] = {
     "tie": "Show how one worksite's payload is tied: chain by chain, held and seated, and by whom.",
     "outing": "Work out a whole outing: every way, the clock, and where every item and tether is.",
     "map": "Draw the structure to scale as SVG, PNG or PDF, by the suffix of FILE.",
+    "pairs": "Find the way between any two sites, both ways, for each person and load.",
     "compare": "Say what a new revision changes: elements, and the answers for all worksites.",
     "closures": "Take elements out of use one by one, and rank them by what it costs all routes.",
     "schema": "Print the JSON Schema (2020-12) of a document that is read or an answer given.",

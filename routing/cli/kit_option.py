@@ -86,7 +86,9 @@ def kit_name(reels_m: Sequence[float]) -> str:
     return "+".join(f"{length_m:g}m" for length_m in sorted(reels_m, reverse=True))
 
 
-def read_length_m(text: str, place: str, problems: list[Problem]) -> float | None:
+def read_length_m(
+    text: str, place: str, problems: list[Problem], *, what: str = "a reel"
+) -> float | None:
     """Return a length typed with its unit [m]; None, and a problem, if it is none."""
     found = _LENGTH.fullmatch(text)
     if found is None:
@@ -105,7 +107,7 @@ def read_length_m(text: str, place: str, problems: list[Problem]) -> float | Non
         problems.append(
             Problem(
                 place=place,
-                message=f"a reel of {text!r} is {length_m:g} m long",
+                message=f"{what} of {text!r} is {length_m:g} m long",
                 remedy=f"it must be above 0 and at most {_LONGEST_M:g} m; check the unit",
             )
         )

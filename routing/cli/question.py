@@ -33,7 +33,7 @@ from structures.files.reader import (
 from structures.frozen import frozen
 from structures.model import Structure
 
-__all__ = ["Check", "Choices", "Question", "Trip", "ask"]
+__all__ = ["CARRY", "PERSON", "Check", "Choices", "Question", "Trip", "ask", "pick_named"]
 
 Trip: TypeAlias = tuple[tuple[str, str], ...]
 """(where it was typed, id) of each site of a route, in order."""
@@ -56,8 +56,8 @@ _CLOSE: Final = _Option(
     "handrail, handhold, socket or tether point",
     (Handrail, Handhold, Socket, TetherPoint),
 )
-_PERSON: Final = _Option("--person", "person", (Person,))
-_CARRY: Final = _Option("--carry", "item", (Item,))
+PERSON: Final = _Option("--person", "person", (Person,))
+CARRY: Final = _Option("--carry", "item", (Item,))
 
 
 @frozen(kw_only=True)
@@ -176,8 +176,8 @@ def _situation(
 ) -> Situation:
     when = _pick_ids(structure, _WHEN, choices.when or (), problems)
     closed = _pick_ids(structure, _CLOSE, choices.close or (), problems)
-    person = _pick_named(structure.people, _PERSON, choices.person, problems)
-    carry = _pick_named(structure.items, _CARRY, choices.carry, problems)
+    person = pick_named(structure.people, PERSON, choices.person, problems)
+    carry = pick_named(structure.items, CARRY, choices.carry, problems)
     return Situation(
         limits=limits,
         person=person if isinstance(person, Person) else None,
@@ -201,7 +201,7 @@ def _pick_ids(
     return tuple(sorted(set(wanted)))
 
 
-def _pick_named(
+def pick_named(
     elements: Sequence[Element], option: _Option, wanted: str | None, problems: list[Problem]
 ) -> Element | None:
     """Return the element with this id, or else the only one with this name."""

@@ -31,6 +31,7 @@ SCHEMAS: Final[Mapping[str, _Source]] = {
     "choices": _Source("routing.paths.choices", "choices_schema"),
     "outing": _Source("routing.outings.results", "OutingAnswer"),
     "closures": _Source("routing.cli.closures_answer", "ClosuresAnswer"),
+    "pairs": _Source("routing.cli.pairs_answer", "PairsAnswer"),
     "compare": _Source("routing.cli.compare_answer", "CompareAnswer"),
     "tie": _Source("routing.cli.tie_text", "TieAnswer"),
 }

@@ -1,0 +1,197 @@
+"""All pairs of sites, in words: the worst first."""
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import Final
+
+from routing.cli.cases import cases_text
+from routing.cli.kit_option import kit_text
+from routing.cli.output import print_caution, print_data, print_lines, print_situation, written
+from routing.cli.pairs_answer import OneWayMore, PairRow, PairsAnswer
+from routing.cli.question import Question
+from routing.cli.tables import Column, print_table
+from routing.studies.pairs.study import PairsAsked
+
+__all__ = ["one_way_more", "print_pairs"]
+
+_SHOWN: Final = 20
+"""Rows shown of each table; all are in --rows and --json."""
+
+_TRIP_COLUMNS: Final = (
+    Column("from", keep=10),
+    Column("to", keep=10),
+    Column("protocol"),
+    Column("who", keep=16),
+    Column("way"),
+    Column("s", number=True),
+    Column("transfers", number=True),
+    Column("exposed s", number=True),
+    Column("reach left m", number=True),
+    Column("room m", number=True),
+    Column("line left m", number=True),
+    Column("why", keep=40),
+)
+_MORE_COLUMNS: Final = (
+    Column("from", keep=10),
+    Column("to", keep=10),
+    Column("protocol"),
+    Column("who", keep=16),
+    Column("s", number=True),
+    Column("back s", number=True),
+    Column("more s", number=True),
+)
+
+
+def one_way_more(trips: Sequence[PairRow], tolerance_s: float) -> tuple[OneWayMore, ...]:
+    """Return pairs whose two ways differ by more than a tolerance, the most unlike first.
+
+    A pair that goes one way only is the most unlike of all.
+    """
+    seconds = {_key(trip, trip.start.id, trip.goal.id): trip.seconds for trip in trips}
+    found = []
+    for trip in trips:
+        back_s = seconds.get(_key(trip, trip.goal.id, trip.start.id))
+        if back_s is None:
+            continue
+        if trip.seconds is None or trip.seconds - back_s > tolerance_s:
+            found.append(
+                OneWayMore(
+                    person=trip.person,
+                    carry=trip.carry,
+                    protocol=trip.protocol,
+                    start=trip.start,
+                    goal=trip.goal,
+                    seconds=trip.seconds,
+                    back_s=back_s,
+                )
+            )
+    return tuple(sorted(found, key=_unlike))
+
+
+def _key(trip: PairRow, start: str, goal: str) -> tuple[str | None, str | None, str, str, str]:
+    return (trip.person, trip.carry, trip.protocol, start, goal)
+
+
+def _unlike(one: OneWayMore) -> tuple[float, str, str]:
+    more_s = float("inf") if one.seconds is None else one.seconds - one.back_s
+    return (-more_s, one.start.id, one.goal.id)
+
+
+def print_pairs(
+    question: Question, asked: PairsAsked, answer: PairsAnswer, rows: Path | None
+) -> None:
+    """Print what was asked, the verdict, the worst trips and the most unlike ways."""
+    print_data(question)
+    print_situation(replace(question, protocol=None))
+    asked_on = [
+        f"reel ({kit_text(asked.kit.reels_m)})" if one == "reel" else one for one in asked.protocols
+    ]
+    print_lines(
+        f"{len(asked.sites)} sites, on {' and on '.join(asked_on)}",
+        f"Who: {cases_text(asked.situations)}",
+        _verdict(answer),
+        "",
+    )
+    _print_reasons(answer)
+    worst = sorted((trip for trip in answer.trips if trip.seconds is not None), key=_badness)
+    shown = worst[:_SHOWN]
+    print_lines(f"The worst {len(shown)} of {len(worst)} trips that have a way:", "")
+    print_table(_TRIP_COLUMNS, [_trip_cells(trip) for trip in shown])
+    _print_unlike(answer)
+    if rows is not None:
+        print_lines("", written("every trip", rows))
+    else:
+        print_lines("", "All trips: --rows FILE or --json")
+    print_caution()
+
+
+def _print_reasons(answer: PairsAnswer) -> None:
+    """Print why there are trips without a way, each reason once."""
+    reasons = Counter(
+        f"{trip.protocol}{f', {_who(trip)}' if _who(trip) else ''}: {trip.why}"
+        for trip in answer.trips
+        if trip.way == "no way"
+    )
+    if not reasons:
+        return
+    print_lines("No way, by reason:")
+    for reason, count in sorted(reasons.items(), key=lambda one: (-one[1], one[0]))[:_SHOWN]:
+        print_lines(f"  {count} trips on {reason}")
+    if len(reasons) > _SHOWN:
+        print_lines(f"  and {len(reasons) - _SHOWN} more reasons")
+    print_lines("")
+
+
+def _verdict(answer: PairsAnswer) -> str:
+    ways = [trip.way for trip in answer.trips]
+    total = len(ways)
+    if answer.safe:
+        return f"Answered and safe within the limits given: {total} trips."
+    bad = [f"{ways.count(word)} {said}" for word, said in
+           (("no way", "WITHOUT A WAY"), ("unsafe", "UNSAFE")) if word in ways]  # fmt: skip
+    return f"{', '.join(bad)}, {ways.count('safe')} safe, of {total} trips."
+
+
+def _print_unlike(answer: PairsAnswer) -> None:
+    more = [one for one in answer.one_way_more if one.seconds is not None]
+    only = len(answer.one_way_more) - len(more)
+    print_lines("")
+    if only:
+        print_lines(f"{only} pairs have a way in one direction only.")
+    if not more:
+        print_lines(f"All others take the same both ways, within {answer.tolerance_s:g} s.")
+        return
+    shown = more[:_SHOWN]
+    print_lines(
+        f"Longer one way than back by more than {answer.tolerance_s:g} s "
+        f"({len(shown)} of {len(more)}):",
+        "",
+    )
+    print_table(_MORE_COLUMNS, [_more_cells(one) for one in shown])
+
+
+_WAYS: Final = ("no way", "unsafe", "safe")
+
+
+def _badness(trip: PairRow) -> tuple[int, float, str, str]:
+    return (_WAYS.index(trip.way), -(trip.seconds or 0.0), trip.start.id, trip.goal.id)
+
+
+def _who(one: PairRow | OneWayMore) -> str:
+    parts = [one.person or "", f"with {one.carry}" if one.carry else ""]
+    return " ".join(part for part in parts if part)
+
+
+def _trip_cells(trip: PairRow) -> tuple[str, ...]:
+    return (
+        trip.start.id,
+        trip.goal.id,
+        trip.protocol,
+        _who(trip),
+        trip.way,
+        _number(trip.seconds, 0),
+        "" if trip.transfers is None else str(trip.transfers),
+        _number(trip.exposure_s, 0),
+        _number(trip.reach_left_m, 3),
+        _number(trip.clearance_m, 3),
+        _number(trip.line_left_m, 2),
+        trip.why or "",
+    )
+
+
+def _more_cells(one: OneWayMore) -> tuple[str, ...]:
+    return (
+        one.start.id,
+        one.goal.id,
+        one.protocol,
+        _who(one),
+        _number(one.seconds, 0),
+        _number(one.back_s, 0),
+        _number(None if one.seconds is None else one.seconds - one.back_s, 0),
+    )
+
+
+def _number(value: float | None, digits: int) -> str:
+    return "" if value is None else f"{value:.{digits}f}"
