@@ -1,6 +1,7 @@
 """`gripway graph STRUCTURE -o FILE`: the reach graph for networkx users."""
 
 from routing.cli.options import (
+    AsJson,
     CarryOption,
     CloseOption,
     LimitsOption,
@@ -21,6 +22,7 @@ def command(
     person: PersonOption = None,
     carry: CarryOption = None,
     limits: LimitsOption = None,
+    as_json: AsJson = False,
 ) -> None:
     """Write grips and moves as node-link JSON (.json) or GraphML (.graphml).
 
@@ -28,10 +30,18 @@ def command(
     again outside Gripway: the weight is `seconds`, and a socket is only ever
     the first or the last node.
     """
-    from routing.cli.output import print_caution, print_heading, print_lines, written
+    from routing.cli.answers import head_of
+    from routing.cli.output import (
+        print_caution,
+        print_heading,
+        print_json,
+        print_lines,
+        written,
+    )
     from routing.cli.output_files import Target
     from routing.cli.question import Choices, ask
     from routing.cli.stages import stage
+    from routing.cli.written_answers import GraphAnswer, written_file
     from routing.graph.export import write_graph
 
     question = ask(
@@ -48,8 +58,12 @@ def command(
     graph = question.reach_graph()
     with stage(f"writing {output.name}"):
         write_graph(graph, output)
+    grips, moves = len(graph.grips), len(graph.moves)
+    if as_json:
+        print_json(
+            GraphAnswer(**head_of(question), written=written_file(output), grips=grips, moves=moves)
+        )
+        return
     print_heading(question)
-    print_lines(
-        f"{len(graph.grips)} grips, {len(graph.moves)} moves", written("the reach graph", output)
-    )
+    print_lines(f"{grips} grips, {moves} moves", written("the reach graph", output))
     print_caution()

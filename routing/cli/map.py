@@ -5,6 +5,7 @@ from typing import Annotated
 import typer
 
 from routing.cli.options import (
+    AsJson,
     CarryOption,
     CloseOption,
     LimitsOption,
@@ -47,6 +48,14 @@ def command(
     around: Annotated[
         bool, typer.Option("--around", help="Show only the region around the routes.")
     ] = False,
+    sheet: Annotated[
+        str,
+        typer.Option(
+            "--sheet",
+            metavar="SHEET",
+            help="A0 to A4, Letter or Tabloid, landscape; A3-upright, A4-upright, Letter-upright.",
+        ),
+    ] = "A3",
     carry: CarryOption = None,
     person: PersonOption = None,
     when: WhenOption = None,
@@ -54,16 +63,31 @@ def command(
     limits: LimitsOption = None,
     protocol: ProtocolOption = Protocol.LEAPFROG,
     reel: ReelOption = None,
+    as_json: AsJson = False,
 ) -> None:
     """Draw the structure to scale as SVG, PNG or PDF, by the suffix of FILE."""
+    from functools import partial
+
+    from routing.cli.answers import head_of
+    from routing.cli.drawing_options import check_skin, drawing_problems, sheet_named
     from routing.cli.found_routes import FoundRoutes
-    from routing.cli.output import print_caution, print_heading, print_lines, written
+    from routing.cli.output import (
+        print_caution,
+        print_heading,
+        print_json,
+        print_lines,
+        written,
+    )
     from routing.cli.output_files import Target
     from routing.cli.question import Choices, ask
     from routing.cli.stages import stage
+    from routing.cli.written_answers import MapAnswer, written_file
     from routing.show.from_route import DRAWN_SUFFIXES, RouteDrawing, draw_routes
     from routing.show.saving import save_figure
+    from routing.show.style import SHEETS_IN, MapStyle
 
+    views = tuple(view or ("plan", "starboard"))
+    paper = sheet_named(sheet) or ""
     asked = tuple(pair for pair in (route, second) if pair is not None)
     question = ask(
         structure,
@@ -81,6 +105,8 @@ def command(
                 if pair is not None
             ],
             targets=[Target("--output", output, DRAWN_SUFFIXES)],
+            problems=drawing_problems(views, sheet),
+            checks=() if skin is None else [partial(check_skin, skin)],
         ),
     )
     found = FoundRoutes.find(question, asked)
@@ -89,13 +115,29 @@ def command(
         routes=found.routes,
         digest=question.inputs[0].sha256,
         unsafe=not found.safe,
-        views=tuple(view or ("plan", "starboard")),
+        views=views,
         skin=skin,
         around=around,
+        style=MapStyle(sheet_in=SHEETS_IN[paper]),
     )
     with stage("drawing"):
         save_figure(draw_routes(question.structure, drawing), output)
-    print_heading(question)
-    print_lines(*found.remarks, written("the drawing", output))
-    print_caution()
+    if as_json:
+        print_json(
+            MapAnswer(
+                **head_of(question),
+                written=written_file(output),
+                safe=found.safe,
+                protocol=question.protocol,
+                reels_m=None if question.kit is None else question.kit.reels_m,
+                views=() if skin is not None else views,
+                skin=skin,
+                sheet=paper,
+                trips=found.trips,
+            )
+        )
+    else:
+        print_heading(question)
+        print_lines(*found.remarks, written("the drawing", output))
+        print_caution()
     raise typer.Exit(0 if found.safe else 1)

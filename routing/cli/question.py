@@ -77,6 +77,8 @@ class Choices:
     """The routes that are asked for."""
     targets: Sequence[Target] = ()
     """Files that are to be written."""
+    problems: Sequence[Problem] = ()
+    """What is wrong with options that only this command has."""
     checks: Sequence[Check] = ()
     """What a command has to ask of the structure about arguments of its own."""
 
@@ -114,7 +116,7 @@ def ask(path: Path, choices: Choices) -> Question:
         have, or a file cannot be written where it should be; all such problems
         are reported together, before any long work.
     """
-    problems: list[Problem] = []
+    problems: list[Problem] = list(choices.problems)
     document = _read_structure(path, problems)
     limits = _read_limits(choices.limits, problems)
     kits: tuple[Outfitting, ...] = ()

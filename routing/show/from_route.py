@@ -22,6 +22,7 @@ from routing.show.inputs import (
 from routing.show.maps import draw_map
 from routing.show.profile import draw_profile
 from routing.show.saving import FORMATS
+from routing.show.style import DEFAULT_STYLE, MapStyle
 from routing.show.unrolled import draw_unrolled
 from structures.model import Structure
 
@@ -61,6 +62,8 @@ class RouteDrawing:
         Id of a cylinder whose unrolled skin is drawn instead.
     around
         Whether only the region around the routes is shown.
+    style
+        Sheet and text sizes.
     """
 
     situation: Situation
@@ -70,6 +73,7 @@ class RouteDrawing:
     views: tuple[str, ...] = ("plan", "starboard")
     skin: str | None = None
     around: bool = False
+    style: MapStyle = DEFAULT_STYLE
 
 
 def map_route(structure: Structure, route: Route, person: str) -> MapRoute:
@@ -78,6 +82,7 @@ def map_route(structure: Structure, route: Route, person: str) -> MapRoute:
     at = [grip.position_m for grip in route.grips]
     return MapRoute(
         person=person,
+        unsafe=not route.safe,
         grips_m=tuple(at),
         handrails=tuple(dict.fromkeys(part.id for part in route.handrails)),
         transfers=tuple(
@@ -118,9 +123,18 @@ def draw_routes(structure: Structure, drawing: RouteDrawing) -> "Figure":
         closed=situation.closed,
     )
     if drawing.skin is not None:
-        return draw_unrolled(structure, drawing.skin, routes=routes, facts=facts)
+        return draw_unrolled(
+            structure, drawing.skin, routes=routes, facts=facts, style=drawing.style
+        )
     region = region_around(routes) if drawing.around and routes else None
-    return draw_map(structure, views=drawing.views, routes=routes, facts=facts, region=region)
+    return draw_map(
+        structure,
+        views=drawing.views,
+        routes=routes,
+        facts=facts,
+        style=drawing.style,
+        region=region,
+    )
 
 
 def route_profile(graph: ReachGraph, route: Route) -> RouteProfile:

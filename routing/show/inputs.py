@@ -76,6 +76,8 @@ class MapRoute:
         Ids of the tether points at which a tether is anchored, in order.
     lays_m
         Where the tether lines lie, one polyline each [m].
+    unsafe
+        Whether a finding blocks it: it is then drawn hollow and crossed out.
 
     Raises
     ------
@@ -90,6 +92,7 @@ class MapRoute:
     transfers: tuple[MapTransfer, ...] = ()
     stays: tuple[str, ...] = ()
     lays_m: tuple[tuple[Vector, ...], ...] = ()
+    unsafe: bool = False
 
     def __post_init__(self) -> None:
         if not self.grips_m:

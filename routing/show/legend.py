@@ -11,7 +11,7 @@ from routing.show.hatching import hatch_lines
 from routing.show.inputs import MapFacts, MapRoute
 from routing.show.lettering import drawable, text_extent_pt
 from routing.show.rails_points import point_elements
-from routing.show.routes import route_letter
+from routing.show.routes import UNSAFE_PT, route_letter
 from routing.show.solids_zones import ZONE_LOOKS, look_of
 from routing.show.style import FONT, INK, MARKERS, ROUTE_LOOKS, MapStyle
 from structures.model import Structure
@@ -96,9 +96,9 @@ def added_entries(additions: Additions) -> tuple[Entry, ...]:
 def _route_entries(routes: tuple[MapRoute, ...], style: MapStyle) -> list[Entry]:
     entries = [
         Entry(
-            _route(index),
-            f"{route_letter(index)}: "
-            * (len(routes) > 1)
+            _route(index, unsafe=route.unsafe),
+            "UNSAFE, do not use: " * route.unsafe
+            + f"{route_letter(index)}: " * (len(routes) > 1)
             + f"{drawable(route.person, style.longest_text // 2)}: {len(route.grips_m)} grips,"
             f" {len(route.transfers)} transfer{'' if len(route.transfers) == 1 else 's'}",
         )
@@ -194,11 +194,14 @@ def _closed(axes: "Axes", x: float, y: float) -> None:
     _marker("x", 6.5, INK["paper"], INK["keep-out"])(axes, x, y)
 
 
-def _route(index: int) -> Callable[["Axes", float, float], None]:
+def _route(index: int, *, unsafe: bool) -> Callable[["Axes", float, float], None]:
     look = ROUTE_LOOKS[index]
 
     def draw(axes: "Axes", x: float, y: float) -> None:
         _line(look.colour, 2.2, look.dash)(axes, x, y)
+        if unsafe:
+            _line(INK["paper"], 0.9, ())(axes, x, y)
+            _marker("x", UNSAFE_PT, INK["paper"], INK["line"])(axes, x, y)
         face = look.colour if look.filled else INK["paper"]
         edge = look.colour if look.filled else INK["line"]
         for offset in (-7.0, 7.0):

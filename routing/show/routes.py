@@ -11,7 +11,7 @@ from routing.show.page import Ink
 from routing.show.style import INK, ROUTE_LOOKS, RouteLook
 from structures.elements import Handrail, TetherPoint
 
-__all__ = ["draw_route", "numbered_grips", "route_letter"]
+__all__ = ["UNSAFE_PT", "draw_route", "numbered_grips", "route_letter"]
 
 Floats = NDArray[np.float64]
 
@@ -22,6 +22,8 @@ _ARROW_PT: Final = 6.0
 _ARROW_EVERY_PT: Final = 42.0
 _SYMBOL_PT: Final = 9.0
 _IN_HAND_PT: Final = 6.0
+UNSAFE_PT: Final = 7.0
+"""Size of the crosses on a route that must not be used [pt]."""
 
 
 def numbered_grips(page_pt: Floats, step_pt: float) -> tuple[int, ...]:
@@ -62,6 +64,8 @@ def draw_route(drawing: Drawing, index: int) -> None:
     near = drawing.projection.near(grips, normals)
     _draw_lays(drawing, route, f"{gid}.lays")
     paths = _draw_way(drawing, grips, shown, near, look, gid)
+    if route.unsafe:
+        _cross_out(drawing, paths, gid)
     _draw_arrows(drawing, paths, look, f"{gid}.arrows")
     numbered = _draw_grips(drawing, flat, shown, near, look, gid)
     letter = route_letter(index) if len(drawing.routes) > 1 else ""
@@ -74,6 +78,7 @@ def draw_route(drawing: Drawing, index: int) -> None:
     _draw_stays(drawing, route, look, gid)
     if shown[0]:
         name = f"{letter}: {route.person}" if letter else route.person
+        name = f"{name}, UNSAFE" if route.unsafe else name
         drawing.add_label("person", name, flat[:1], gaps_pt=(5.0,))
 
 
@@ -122,6 +127,50 @@ def _runs(wanted: NDArray[np.bool_]) -> list[tuple[int, int]]:
     return [(int(a), int(b)) for a, b in zip(edges[::2], edges[1::2], strict=True)]
 
 
+def _cross_out(drawing: Drawing, paths: list[Floats], gid: str) -> None:
+    """Make the way hollow and put crosses on it: it must not be taken for one to go."""
+    from matplotlib.collections import LineCollection
+
+    if not paths:
+        return
+    hollow = LineCollection(paths, colors=INK["paper"], linewidths=0.9, zorder=4.3)
+    hollow.set_gid(f"{gid}.hollow")
+    drawing.axes.add_collection(hollow, autolim=False)
+    marks = [
+        drawing.panel.to_flat_m(tuple(place))
+        for path in paths
+        for place, _ in _along(drawing.panel.to_page_pt(path), _ARROW_EVERY_PT, first_pt=3.0)
+    ]
+    flat = np.array(marks)
+    for width, colour, zorder in ((3.2, INK["paper"], 4.9), (1.6, INK["line"], 4.95)):
+        drawing.axes.plot(
+            *flat.T,
+            linestyle="none",
+            marker="x",
+            markersize=UNSAFE_PT,
+            markeredgecolor=colour,
+            markeredgewidth=width,
+            zorder=zorder,
+            gid=f"{gid}.unsafe",
+            scalex=False,
+            scaley=False,
+        )
+    drawing.take_marks(flat, UNSAFE_PT)
+
+
+def _along(page: Floats, every_pt: float, *, first_pt: float) -> list[tuple[Floats, Floats]]:
+    """Return places along a path on the page, each with the direction there [pt]."""
+    steps = np.diff(page, axis=0)
+    lengths = np.hypot(*steps.T)
+    ends = np.cumsum(lengths)
+    found = []
+    for at in np.arange(first_pt, ends[-1], every_pt):
+        i = int(np.searchsorted(ends, at))
+        ahead = steps[i] / lengths[i]
+        found.append((page[i] + ahead * (at - ends[i] + lengths[i]), ahead))
+    return found
+
+
 def _draw_arrows(drawing: Drawing, paths: list[Floats], look: RouteLook, gid: str) -> None:
     """Draw arrow heads along the way, in the direction of going."""
     from matplotlib.collections import PolyCollection
@@ -129,13 +178,7 @@ def _draw_arrows(drawing: Drawing, paths: list[Floats], look: RouteLook, gid: st
     heads = []
     for path in paths:
         page = drawing.panel.to_page_pt(path)
-        steps = np.diff(page, axis=0)
-        lengths = np.hypot(*steps.T)
-        ends = np.cumsum(lengths)
-        for at in np.arange(_ARROW_EVERY_PT / 2, ends[-1], _ARROW_EVERY_PT):
-            i = int(np.searchsorted(ends, at))
-            ahead = steps[i] / lengths[i]
-            tip = page[i] + ahead * (at - ends[i] + lengths[i])
+        for tip, ahead in _along(page, _ARROW_EVERY_PT, first_pt=_ARROW_EVERY_PT / 2):
             side = np.array([-ahead[1], ahead[0]]) * 0.42 * _ARROW_PT
             back = tip - ahead * _ARROW_PT
             heads.append(

@@ -84,9 +84,16 @@ SHEETS_IN: Final[dict[str, tuple[float, float]]] = {
     "A2": (23.39, 16.54),
     "A3": (16.54, 11.69),
     "A4": (11.69, 8.27),
+    "A3-upright": (11.69, 16.54),
     "A4-upright": (8.27, 11.69),
+    "Letter": (11.0, 8.5),
+    "Letter-upright": (8.5, 11.0),
+    "Tabloid": (17.0, 11.0),
 }
-"""Widths and heights of paper [in] (ISO 216, 2007), landscape unless it says upright."""
+"""Widths and heights of paper [in], landscape unless it says upright.
+
+ISO 216, 2007 for A0 to A4; the two sheets in whole inches are common practice, no source.
+"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Callable
+from hashlib import sha256
 from itertools import pairwise
 from math import fsum
 from pathlib import Path
@@ -10,7 +11,7 @@ from typing import Any
 import networkx as nx
 import pytest
 
-from tests.cli.command_ground import EXAMPLES, GOALS, Outcome, assert_answer, run
+from tests.cli.command_ground import EXAMPLES, GOALS, Outcome, assert_answer, run, schema
 
 Graph = Any
 Read = Callable[[Path], Graph]
@@ -125,3 +126,12 @@ def test_same_call_same_bytes(tmp_path: Path) -> None:
     for path in (first, second):
         run("graph", EXAMPLES["small"], "-o", path)
     assert first.read_bytes() == second.read_bytes()
+
+
+def test_json_says_what_was_written(tmp_path: Path) -> None:
+    path = tmp_path / "graph.json"
+    found = run("graph", EXAMPLES["small"], "-o", path, "--json")
+    assert_answer(found)
+    schema("graph").validate(found.answer)
+    assert found.answer["written"]["sha256"] == sha256(path.read_bytes()).hexdigest()
+    assert found.answer["grips"] == len(json.loads(path.read_text())["nodes"])

@@ -1,11 +1,12 @@
 """`gripway map`: a whole drawing or none, with what is drawn said beside it."""
 
+from hashlib import sha256
 from pathlib import Path
 from xml.etree import ElementTree as ET
 
 import pytest
 
-from tests.cli.command_ground import EXAMPLES, assert_answer, assert_refused, run
+from tests.cli.command_ground import EXAMPLES, assert_answer, assert_refused, run, schema
 
 SMALL, STATION = EXAMPLES["small"], EXAMPLES["station"]
 HEADS = {"svg": b"<?xml", "png": b"\x89PNG\r\n\x1a\n", "pdf": b"%PDF-"}
@@ -72,8 +73,9 @@ def test_same_call_same_bytes_and_replaced_whole(tmp_path: Path) -> None:
     [
         (("--view", "above"), "no view 'above'"),
         (("--view", "plan", "--view", "plan"), "each once"),
-        (("--skin", "modul"), "module"),
-        (("--skin", "locker"), "locker"),
+        (("--skin", "modul"), "did you mean module"),
+        (("--skin", "locker"), "solid 'locker' is a box"),
+        (("--sheet", "A9"), "the sheets are A0,"),
         (("--route", "hatch", "W9"), "did you mean W3"),
         (("--route", "hatch", "hatch"), "leads nowhere"),
         (("--reel", "85ft"), "option --reel"),
@@ -87,3 +89,48 @@ def test_what_cannot_be_drawn_leaves_what_was_there(
     assert_refused(run("map", SMALL, "-o", path, *options), said)
     assert path.read_text() == "before"
     assert names(tmp_path) == ["map.svg"]
+
+
+def test_wrong_options_are_said_together_and_before_any_work(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("routing.graph.build.build_graph", lambda *_: pytest.fail("too late"))
+    found = run(
+        "map", SMALL, "-o", tmp_path / "m.svg", "--route", "hatch", "W1", "--view", "above",
+        "--skin", "locker", "--sheet", "napkin", "--close", "H99",
+    )  # fmt: skip
+    assert_refused(found, "no view 'above'", "'locker' is a box", "no sheet 'napkin'", "'H99'")
+
+
+@pytest.mark.parametrize(
+    ("sheet", "millimetres"), [("a4", (297, 210)), ("Tabloid", (431.8, 279.4)), ("A1", (841, 594))]
+)
+def test_sheet_sets_the_size_of_the_paper(
+    tmp_path: Path, sheet: str, millimetres: tuple[float, float]
+) -> None:
+    path = tmp_path / "map.svg"
+    assert_answer(run("map", SMALL, "-o", path, "--sheet", sheet, "--view", "plan"))
+    root = ET.parse(path).getroot()  # noqa: S314 (written just now)
+    found = [
+        float(root.attrib[side].removesuffix("pt")) / 72 * 25.4 for side in ("width", "height")
+    ]
+    assert found == pytest.approx(millimetres, abs=0.5)
+
+
+def test_json_says_what_was_written_and_how_it_went(tmp_path: Path) -> None:
+    path = tmp_path / "map.svg"
+    found = run(
+        "map", SMALL, "-o", path, "--route", "hatch", "W1", "--second", "hatch", "W2",
+        "--close", "H04", "--close", "H05", "--json",
+    )  # fmt: skip
+    assert_answer(found, 1)
+    schema("map").validate(found.answer)
+    assert found.answer["written"] == {
+        "name": str(path), "sha256": sha256(path.read_bytes()).hexdigest(),
+        "bytes": path.stat().st_size,
+    }  # fmt: skip
+    assert not found.answer["safe"]
+    assert found.answer["trips"][0]["verdict"] == "no route"
+    plain = run("map", SMALL, "-o", path, "--json")
+    schema("map").validate(plain.answer)
+    assert (plain.code, plain.answer["trips"], plain.answer["safe"]) == (0, [], True)

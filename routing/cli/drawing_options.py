@@ -1,0 +1,65 @@
+"""What a drawing is asked to be: views, skin and sheet, checked before anything is computed."""
+
+from collections.abc import Sequence
+
+from routing.cli.near_ids import what_is_near
+from structures.errors import Problem
+from structures.model import Structure
+from structures.shapes import Cylinder
+
+__all__ = ["check_skin", "drawing_problems", "sheet_named"]
+
+
+def sheet_named(name: str) -> str | None:
+    """Return the name of a sheet as it is written, whatever letters are capital; or None."""
+    from routing.show.style import SHEETS_IN
+
+    return {one.lower(): one for one in SHEETS_IN}.get(name.lower())
+
+
+def drawing_problems(views: Sequence[str], sheet: str) -> list[Problem]:
+    """Return what is wrong with the views and the sheet that are asked for."""
+    from routing.show.style import SHEETS_IN
+    from structures.views import VIEWS
+
+    problems = [
+        Problem(
+            place="option --view",
+            message=f"there is no view {view!r}",
+            remedy=f"the views are {', '.join(VIEWS)}",
+        )
+        for view in dict.fromkeys(views)
+        if view not in VIEWS
+    ]
+    twice = sorted({view for view in views if views.count(view) > 1})
+    if twice:
+        problems.append(
+            Problem(
+                place="option --view",
+                message=f"{', '.join(twice)} is asked for more than once",
+                remedy="name one or more views, each once",
+            )
+        )
+    if sheet_named(sheet) is None:
+        problems.append(
+            Problem(
+                place="option --sheet",
+                message=f"there is no sheet {sheet!r}",
+                remedy=f"the sheets are {', '.join(SHEETS_IN)}",
+            )
+        )
+    return problems
+
+
+def check_skin(skin: str, structure: Structure, problems: list[Problem]) -> None:
+    """Check that the structure has a cylinder of this id, whose skin can be drawn."""
+    solid = next((one for one in structure.solids if one.id == skin), None)
+    if solid is None:
+        round_ones = [one.id for one in structure.solids if isinstance(one.volume, Cylinder)]
+        message, remedy = f"no solid has the id {skin!r}", what_is_near(skin, round_ones)
+    elif not isinstance(solid.volume, Cylinder):
+        message = f"solid {skin!r} is a {solid.volume.shape}"
+        remedy = "only the skin of a cylinder can be unrolled"
+    else:
+        return
+    problems.append(Problem(place="option --skin", message=message, remedy=remedy))

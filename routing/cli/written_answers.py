@@ -1,0 +1,62 @@
+"""The JSON answers of commands that write a file: what is in it, its digest, and the verdict."""
+
+from hashlib import sha256
+from pathlib import Path
+from typing import Literal
+
+from routing.cli.answers import AnswerHead
+from routing.paths.results import Protocol, Result, Totals
+
+__all__ = ["DrawnTrip", "GraphAnswer", "MapAnswer", "WrittenFile", "written_file"]
+
+
+class WrittenFile(Result):
+    """A file that was written, as it is on the disk."""
+
+    name: str
+    """As named in the call."""
+    sha256: str
+    bytes: int
+
+
+class GraphAnswer(AnswerHead):
+    """The answer of `gripway graph`."""
+
+    answer: Literal["graph"] = "graph"
+    written: WrittenFile
+    grips: int
+    moves: int
+
+
+class DrawnTrip(Result):
+    """What became of a route that a map was asked to show."""
+
+    start: str
+    goal: str
+    verdict: Literal["answered and safe", "unsafe", "no route"]
+    message: str | None = None
+    """Why there is no route."""
+    totals: Totals | None = None
+
+
+class MapAnswer(AnswerHead):
+    """The answer of `gripway map`."""
+
+    answer: Literal["map"] = "map"
+    written: WrittenFile
+    safe: bool
+    """Whether every route asked for is there and safe; true for a map without routes."""
+    protocol: Protocol | None = None
+    reels_m: tuple[float, ...] | None = None
+    """Length of each reel of the kit (reel) [m]."""
+    views: tuple[str, ...]
+    """Empty where a skin is drawn."""
+    skin: str | None = None
+    sheet: str
+    trips: tuple[DrawnTrip, ...]
+
+
+def written_file(path: Path) -> WrittenFile:
+    """Return the name, size and digest of a file that was just written."""
+    content = path.read_bytes()
+    return WrittenFile(name=str(path), sha256=sha256(content).hexdigest(), bytes=len(content))
