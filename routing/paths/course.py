@@ -51,6 +51,8 @@ class Course:
     moves: tuple[int, ...]
     via_at: tuple[int, ...] = ()
     anchorings: tuple[Anchoring, ...] = ()
+    unproven_s: float = 0.0
+    """By at most this much another course may be faster; 0 where this one is proven best [s]."""
 
 
 def move_between(graph: ReachGraph, tail: int, head: int) -> int:

@@ -15,8 +15,9 @@ from routing.graph.reach_graph import ReachGraph
 from routing.graph.sites import SitePlaces, site_grips
 from routing.paths.course import Course, course_of
 from routing.paths.kit import Kit
+from routing.paths.legs import by_way_of, follow_legs
 from routing.paths.outfit import Outfit, make_outfit, start_states
-from routing.paths.reel import follow_legs, reel_ground
+from routing.paths.reel import reel_ground
 from routing.paths.request import Request, solve
 from routing.paths.results import Protocol, Route
 from routing.paths.route import RouteOptions, head_of_route, route_of
@@ -113,8 +114,8 @@ def route_onward(
 
     Notes
     -----
-    On a reel each leg is solved exactly from the state that the leg before ends
-    with; over several legs together that is safe, but not proven the quickest.
+    On a reel all legs are solved together, exactly, from the state that the person
+    is in; with ``recover`` the way back along the lays comes first.
     """
     start = where.site if where.grip is None else graph.grips.ids[where.grip]
     asked = replace(request, start=start, via=tuple(sites[:-1]), goal=sites[-1])
@@ -158,24 +159,27 @@ def _on_reels(
     outfit = make_outfit(graph, asked.kit_for(graph.situation.limits))
     ground = reel_ground(graph, outfit)
     starts = where.tethers
+    via_at: tuple[int, ...] = ()
+    unproven_s = 0.0
     if recover:
         home = _recover(graph, outfit, starts)
-        onward = not np.isin(home.nodes[-1], places[-1].grips)
         legs = [home]
-        if onward:
-            legs += follow_legs(ground, outfit.rules, (home.state,), (places[0], places[-1]))
-        missing = len(legs) < 1 + onward
+        if not np.isin(home.nodes[-1], places[-1].grips):
+            goal = places[-1].grips.tolist()
+            legs += follow_legs(ground, outfit.rules, (home.state,), [goal])
+            if len(legs) == 1:
+                raise NoWayOnError(_why_not(graph, where, places[-1], asked))
     else:
-        legs = follow_legs(ground, outfit.rules, starts, places)
-        missing = len(legs) < len(places) - 1
-    if missing:
-        raise NoWayOnError(_why_not(graph, where, places[-1], asked))
+        stops = [place.grips.tolist() for place in places[1:]]
+        found = by_way_of(ground, outfit.rules, starts, stops)
+        if found is None:
+            raise NoWayOnError(_why_not(graph, where, places[-1], asked))
+        legs, via_at, unproven_s = list(found.paths), found.via_at, found.unproven
     grips = [*legs[0].nodes, *(node for leg in legs[1:] for node in leg.nodes[1:])]
-    ends = np.cumsum([len(leg.nodes) - 1 for leg in legs]).tolist()
-    via_at = [] if recover else ends[:-1]
     start = next(state for state in starts if _began(legs[0], state))
     anchorings = log_tethers(outfit, legs, start=start)
-    course = replace(course_of(graph, grips, via_at), anchorings=anchorings)
+    course = course_of(graph, grips, via_at)
+    course = replace(course, anchorings=anchorings, unproven_s=unproven_s)
     return course, legs[-1].state
 
 

@@ -6,7 +6,6 @@ here its ground is made from a reach graph, and a course from the path it finds.
 
 from collections.abc import Sequence
 from dataclasses import replace
-from itertools import pairwise
 
 import numpy as np
 
@@ -16,19 +15,16 @@ from routing.graph.sites import SitePlaces
 from routing.paths.arrays import Network
 from routing.paths.course import Anchoring, Course, course_of
 from routing.paths.kit import Kit
-from routing.paths.layers import stack_layers, unstack
+from routing.paths.legs import by_way_of, follow_legs
 from routing.paths.outfit import Outfit, make_outfit, start_hooks, start_states, transfer_hooks
-from routing.paths.stack import TetherRules, TetherState
 from routing.paths.tether_log import log_tethers, payout_along
-from routing.paths.tether_path import TetheredPath
 from routing.paths.tether_problem import TetherProblem
-from routing.paths.tether_search import find_tethered_path, find_tethered_paths
+from routing.paths.tether_search import find_tethered_paths
 from routing.paths.tether_steps import TetherGround
 from structures.frozen import frozen
 
 __all__ = [
     "SharedReels",
-    "follow_legs",
     "on_one_reel",
     "reel_courses",
     "reel_ground",
@@ -39,26 +35,24 @@ __all__ = [
 
 
 def solve_reel(graph: ReachGraph, places: Sequence[SitePlaces], kit: Kit) -> Course | None:
-    """Return the least-time course on reels, or None.
+    """Return the least-time course on reels, or None; with via sites see `routing.paths.legs`.
 
-    Without via sites it is proven best. With via sites it is the better of two
-    safe ways: one search over all legs in which no line gets shorter, and one
-    search after another in which people may go back along the lay.
+    Raises
+    ------
+    SearchGaveUpError
+        It is not known whether there is a course by all via sites.
     """
     outfit = make_outfit(graph, kit)
     starts = start_states(graph, outfit, places[0])
     if not starts:
         return None
-    found = [_leg_after_leg(graph, outfit, starts, places)]
-    if len(places) > 2:
-        found.append(_all_legs(graph, outfit, starts, places))
-    answers = [one for one in found if one is not None]
-    if not answers:
+    stops = [place.grips.tolist() for place in places[1:]]
+    found = by_way_of(reel_ground(graph, outfit), outfit.rules, starts, stops)
+    if found is None:
         return None
-    return min(answers, key=lambda answer: answer[0])[1]
-
-
-Timed = tuple[float, Course]
+    course = course_of(graph, found.nodes, found.via_at)
+    anchorings = log_tethers(outfit, found.paths)
+    return replace(course, anchorings=anchorings, unproven_s=found.unproven)
 
 
 @frozen(kw_only=True, eq=False)
@@ -83,40 +77,6 @@ def reel_ground(graph: ReachGraph, outfit: Outfit) -> TetherGround:
     return TetherGround(
         network=network, way_m=moves.way_m[network.move], hooks=transfer_hooks(graph, outfit, 1)
     )
-
-
-def follow_legs(
-    ground: TetherGround,
-    rules: TetherRules,
-    starts: tuple[TetherState, ...],
-    places: Sequence[SitePlaces],
-) -> list[TetheredPath]:
-    """Return the best path of each leg from where the one before ends, up to the first without."""
-    paths: list[TetheredPath] = []
-    for place in places[1:]:
-        problem = TetherProblem(ground=ground, rules=rules, starts=starts)
-        path = find_tethered_path(problem, place.grips.tolist())
-        if path is None:
-            break
-        paths.append(path)
-        starts = (path.state,)
-    return paths
-
-
-def _leg_after_leg(
-    graph: ReachGraph,
-    outfit: Outfit,
-    starts: tuple[TetherState, ...],
-    places: Sequence[SitePlaces],
-) -> Timed | None:
-    paths = follow_legs(reel_ground(graph, outfit), outfit.rules, starts, places)
-    if len(paths) < len(places) - 1:
-        return None
-    grips = [*paths[0].nodes, *(node for path in paths[1:] for node in path.nodes[1:])]
-    ends = np.cumsum([len(path.nodes) - 1 for path in paths]).tolist()
-    anchorings = log_tethers(outfit, paths)
-    course = replace(course_of(graph, grips, ends[:-1]), anchorings=anchorings)
-    return sum(path.cost for path in paths), course
 
 
 def reel_courses(
@@ -161,7 +121,8 @@ def reel_reach(graph: ReachGraph, places: Sequence[SitePlaces], kit: Kit) -> tup
     if not starts:
         return 0, np.empty(0, dtype=np.int64)
     ground = reel_ground(graph, outfit)
-    paths = follow_legs(ground, outfit.rules, starts, places[:-1]) if len(places) > 2 else []
+    vias = [place.grips.tolist() for place in places[1:-1]]
+    paths = follow_legs(ground, outfit.rules, starts, vias)
     if paths:
         starts = (paths[-1].state,)
     problem = TetherProblem(ground=ground, rules=outfit.rules, starts=starts)
@@ -188,31 +149,3 @@ def on_one_reel(graph: ReachGraph, course: Course, start: SitePlaces, kit: Kit) 
         starts=True,
     )
     return replace(course, anchorings=(reel,))
-
-
-def _all_legs(
-    graph: ReachGraph,
-    outfit: Outfit,
-    starts: tuple[TetherState, ...],
-    places: Sequence[SitePlaces],
-) -> Timed | None:
-    stops: list[Indices] = [place.grips for place in places]
-    layers = stack_layers(graph, stops, graph.moves.line_clear, graph.moves.seconds)
-    network = layers.network
-    way_m = np.where(network.move >= 0, graph.moves.way_m[network.move], 0.0)
-    ground = TetherGround(
-        network=network, way_m=way_m, hooks=transfer_hooks(graph, outfit, len(places) - 1)
-    )
-    problem = TetherProblem(ground=ground, rules=outfit.rules, starts=starts)
-    path = find_tethered_path(problem, layers.goals.tolist())
-    if path is None:
-        return None
-    grips, via_at = unstack(path.nodes, layers.grips)
-    course = course_of(graph, grips, via_at)
-    anchorings = log_tethers(outfit, [path], joins=_joins(path.nodes, layers.grips))
-    return path.cost, replace(course, anchorings=anchorings)
-
-
-def _joins(nodes: Sequence[int], grips: int) -> tuple[int, ...]:
-    """Return the places in a stacked path that stand for the same grip as the place before."""
-    return tuple(i for i, (a, b) in enumerate(pairwise(nodes), start=1) if a // grips != b // grips)

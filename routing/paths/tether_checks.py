@@ -167,15 +167,18 @@ def _left_outside(case: Case) -> Iterator[Finding]:
         )
 
 
-def _via_on_reels(case: Case) -> Iterator[Finding]:
-    if case.protocol == "reel" and case.course.via_at:
+def _not_proven_best(case: Case) -> Iterator[Finding]:
+    if case.course.unproven_s > 0:
         yield Finding(
-            code="via-on-reel-not-proven-best",
+            code="not-proven-best",
             severity="notes",
             message=(
-                "with via sites on a reel the route keeps every tether rule, but is not proven "
-                "to be the fastest; ask for the legs one by one if seconds matter"
+                "the search by all via sites gave up: the route keeps every tether rule, but "
+                f"another may be up to {case.course.unproven_s:.0f} s faster; ask for the legs "
+                "one by one, or with fewer via sites, if seconds matter"
             ),
+            value=case.course.unproven_s,
+            unit="s",
         )
 
 
@@ -191,5 +194,5 @@ TETHER_CHECKS: Final[tuple[Check, ...]] = (
     _anchor_ratings,
     _start_without_hook,
     _left_outside,
-    _via_on_reels,
+    _not_proven_best,
 )

@@ -14,15 +14,12 @@ __all__ = ["log_tethers", "payout_along"]
 def log_tethers(
     outfit: Outfit,
     paths: Sequence[TetheredPath],
-    joins: tuple[int, ...] = (),
     start: TetherState | None = None,
 ) -> tuple[Anchoring, ...]:
     """Return the tethers in use along paths that follow one another, in order.
 
     Parameters
     ----------
-    joins
-        Places in the paths that stand for the same grip as the place before.
     start
         The state the first path starts from; needed where that has a past, a
         stack of more than one stay.
@@ -34,7 +31,7 @@ def log_tethers(
     log = _TetherLog(outfit, stack, first.payout_m[0])
     for path in paths:
         for i, payout_m in enumerate(path.payout_m):
-            if i > 0 and i not in joins:
+            if i > 0:
                 log.step(payout_m)
             for transfer in path.transfers:
                 if transfer.at == i:
