@@ -90,6 +90,15 @@ class Limits(Record):
         "3-5)",
     )
 
+    # Cables
+    cable_spacing_m: PositiveLength = _limit(1.2, _OWN)
+    cable_slack_factor: Annotated[Number, Field(ge=1, le=2)] = _limit(1.05, _OWN)
+    cable_play_m: PositiveLength = _limit(0.05, _OWN)
+    cable_loose_m: Length = _limit(0.1, _OWN)
+    cable_rail_clear_m: Length = _limit(
+        6 * INCH_M, "one gloved hand, 6 in (NASA-STD-3000 11.8), from memory; as a clearance own"
+    )
+
     # Hazards near by
     kick_distance_m: PositiveLength = _limit(
         24 * INCH_M, "SSP 30256:001 Rev F table 3.1.3-1 sheet 2 (page 3-5)"

@@ -5,6 +5,7 @@ from functools import cached_property
 from typing import Literal
 
 from structures.bodies import Body
+from structures.cables import Cable, CableTie, Connector
 from structures.elements import (
     Condition,
     Element,
@@ -43,6 +44,9 @@ ELEMENT_LISTS = {
     "equipment_tethers": "equipment tether",
     "restraints": "foot restraint",
     "bodies": "body",
+    "connectors": "connector",
+    "cable_ties": "cable tie",
+    "cables": "cable",
 }
 """The lists of a structure, each with the trade word for one of its elements."""
 
@@ -77,6 +81,9 @@ class Structure(Record):
     """Types of foot restraint; none: the built-in one (`structures.built_in`)."""
     bodies: tuple[Body, ...] = ()
     """Sizes of suited people; none: the built-in ones."""
+    connectors: tuple[Connector, ...] = ()
+    cable_ties: tuple[CableTie, ...] = ()
+    cables: tuple[Cable, ...] = ()
 
     def elements(self) -> Iterator[tuple[str, Element]]:
         """Yield (list name, element) for all elements, in document order."""

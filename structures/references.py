@@ -84,6 +84,7 @@ _REFERENCES: dict[tuple[str, str], tuple[str, ...]] = {
     ("zones", "when"): ("conditions",),
     ("conditions", "closes"): ("handrails", "handholds"),
     ("people", "body"): ("bodies",),
+    ("cables", "item"): ("items",),
     ("items", "stowed_at"): (
         "handrails",
         "handholds",

@@ -17,6 +17,9 @@ COMMANDS: Final[Mapping[str, str]] = {
     ),
     "tie": "Show how one worksite's payload is tied: chain by chain, held and seated, and by whom.",
     "outing": "Work out a whole outing: every way, the clock, and where every item and tether is.",
+    "cable": (
+        "Find how a cable is laid over its ties: length needed, bends, and where spare is stowed."
+    ),
     "map": "Draw the structure to scale as SVG, PNG or PDF, by the suffix of FILE.",
     "pairs": "Find the way between any two sites, both ways, for each person and load.",
     "compare": "Say what a new revision changes: elements, and the answers for all worksites.",

@@ -35,6 +35,7 @@ SCHEMAS: Final[Mapping[str, _Source]] = {
     "closures": _Source("routing.cli.closures_answer", "ClosuresAnswer"),
     "pairs": _Source("routing.cli.pairs_answer", "PairsAnswer"),
     "compare": _Source("routing.cli.compare_answer", "CompareAnswer"),
+    "cable": _Source("routing.cli.cable_text", "CableAnswer"),
     "tie": _Source("routing.cli.tie_text", "TieAnswer"),
 }
 """What there is a schema of: documents that are read, then answers by their command."""

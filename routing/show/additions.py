@@ -48,7 +48,7 @@ class LineLook:
 LINE_LOOKS: Final[dict[str, LineLook]] = {
     "held": LineLook("#0072b2", 1.6, (4.0, 2.0), "tether chain while the payload is held"),
     "seated": LineLook("#009e73", 2.0, (), "tether chain once the payload is seated"),
-    "cable": LineLook("#0072b2", 2.4, (), "cable run"),
+    "cable": LineLook("#0072b2", 2.4, (), "cable run; corners are drawn sharp"),
     "other cable": LineLook("#e69f00", 1.8, (6.0, 2.4), "other way for the cable"),
     "short cable": LineLook("#cc79a7", 1.8, (1.6, 1.6), "way that the cable is too short for"),
 }

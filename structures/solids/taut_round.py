@@ -107,6 +107,10 @@ def way_round_cylinder(shape: Cylinder, start_m: Floats, end_m: Floats) -> tuple
     best_m = float(drum.side_m(own[:1], own[1:])[0])
     best_rims: list[Floats] = []
     for heights in [(0.0,), (length_m,), *product((0.0, length_m), repeat=2)]:
+        climb = np.array([own[0, 2], *heights, own[1, 2]])
+        if float(np.abs(np.diff(climb)).sum()) >= best_m:
+            # Going up and down alone is no shorter than what is known.
+            continue
         found_m, rims = _over_rims(drum, own, heights, best_m)
         if found_m < best_m:
             best_m, best_rims = found_m, rims

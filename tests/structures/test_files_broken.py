@@ -428,6 +428,21 @@ TOML_FAULTS = [
         "no csv is named",
         "handrails.csv",
     ),
+    # Cables
+    Fault("cable-none", "length = 480\n", "", "cables[0].length", "missing", "length = 2.5"),
+    Fault(
+        "cable-bend", "bend_radius = 5", "bend_radius = 0", "cables[0].bend_radius", "0 in", "above"
+    ),
+    Fault("cable-item", 'item = "bag"', 'item = "bog"', "cables[0].item", "'bog'", "bag?"),
+    Fault("tie-stow", "stow = 40", "stow = -1", "cable_ties[0].stow", "-1 in", "least 0"),
+    Fault(
+        "plug-normal",
+        "81]\nnormal = [0, 0, -1]",
+        "81]\nnormal = [0, 0, 0]",
+        "connectors[0].normal",
+        "points nowhere",
+        "not all zero",
+    ),
     # Equipment tethers
     Fault(
         "tether-swapped",

@@ -13,6 +13,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from structures.bodies import Body
+from structures.cables import Cable, CableTie, Connector
 from structures.elements import (
     AttachPoint,
     Condition,
@@ -267,6 +268,24 @@ def structures(draw: st.DrawFn) -> Structure:
         ],
         restraints=[restraint(name) for name in draw(identifiers("plate"))],
         bodies=[body(name) for name in bodies],
+        connectors=[
+            Connector(id=name, position_m=draw(point), normal=draw(direction))
+            for name in draw(identifiers("plug"))
+        ],
+        cable_ties=[
+            CableTie(id=name, position_m=draw(point), stow_m=draw(st.floats(0, 9)))
+            for name in draw(identifiers("tie"))
+        ],
+        cables=[
+            Cable(
+                id=name,
+                length_m=draw(length),
+                bend_radius_m=draw(length),
+                service_loop_m=draw(st.floats(0, 1)),
+                spacing_m=draw(st.none() | length),
+            )
+            for name in draw(identifiers("cable"))
+        ],
     )
 
 

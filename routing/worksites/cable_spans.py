@@ -1,0 +1,299 @@
+"""Spans of a cable: the way from one tie to the next, and all that stands against it.
+
+Bends, the geometric test: the way is a line of straight pieces. At a corner that
+turns by an angle d, an arc of the bend radius R touches both pieces at
+R tan(d / 2) from the corner and stays within R (1 / cos(d / 2) - 1) of it. The
+corner holds if the first is no more than half of either piece, so that arcs
+never overlap (the whole piece where it ends in a plug), and, at a tie, the
+second no more than the play that a tie leaves. Points on a round skin are
+corners like all others: the test then asks whether the skin is round enough.
+Over an edge the arc stands off from it, which takes more cable; before a plug
+it cuts the corner, which solids must leave room for.
+"""
+
+import math
+from collections.abc import Mapping, Sequence
+from typing import TypeAlias
+
+import numpy as np
+
+from routing.graph.surroundings import Named
+from structures.frozen import frozen
+from structures.polylines import Polyline, segment_gaps
+from structures.solids.axes import Floats, norms
+from structures.solids.distance import signed_distance
+from structures.solids.sight import crosses
+from structures.solids.sweep import Sweep, sweep_clears
+from structures.solids.taut import NoWayError, Way, shortest_way
+
+__all__ = ["Bend", "CableRules", "Place", "Span", "bend_at", "joint", "span_between", "spans_of"]
+
+_STRAIGHT_RAD = 1e-7
+_SAME_M = 1e-6
+
+Place: TypeAlias = tuple[str, Floats, Floats | None]
+"""Id and position of a tie or connector; of a connector also the way out, of length 1."""
+
+
+@frozen(eq=False)
+class CableRules:
+    """What a cable must keep to.
+
+    Parameters
+    ----------
+    bend_radius_m, spacing_m, play_m, rail_clear_m
+        Lengths [m].
+    solids, zones
+        What it must go round, and what it must keep out of.
+    rails
+        Handrails and handholds that it must stay clear of, by id.
+    """
+
+    bend_radius_m: float
+    spacing_m: float
+    play_m: float
+    rail_clear_m: float
+    solids: Named
+    zones: Named
+    rails: Mapping[str, Polyline]
+
+    @property
+    def lead_m(self) -> float:
+        """How far a cable runs straight out of a plug before it may bend [m]."""
+        return 2 * self.bend_radius_m
+
+
+@frozen()
+class Bend:
+    """A corner of a cable, and how tightly it can be rounded there."""
+
+    angle_rad: float
+    """By how much it turns."""
+    radius_m: float
+    """The largest radius that fits [m]; infinite where it runs straight."""
+
+
+@frozen(eq=False)
+class Span:
+    """A way between two places where the cable is held.
+
+    Parameters
+    ----------
+    tail, head
+        Ids of the places.
+    points_m
+        Shape (k, 3) [m]; from a plug, the lead is the first piece.
+    length_m
+        Cable that it takes: the way, and at its own corners what an arc that
+        stands off from the edge is longer, at most [m].
+    against
+        What stands against it, by kind: ``spacing``, ``bend``, ``zone``,
+        ``handrail`` or ``solid``, with ids or a text.
+    """
+
+    tail: str
+    head: str
+    points_m: Floats
+    length_m: float
+    against: Mapping[str, tuple[str, ...]]
+    plug_first: bool = False
+    plug_last: bool = False
+
+    def turned(self) -> "Span":
+        """Return the same span the other way round."""
+        return Span(
+            self.head,
+            self.tail,
+            self.points_m[::-1],
+            self.length_m,
+            self.against,
+            plug_first=self.plug_last,
+            plug_last=self.plug_first,
+        )
+
+
+def bend_at(
+    before_m: Floats, after_m: Floats, play_m: float, shares: tuple[float, float] = (0.5, 0.5)
+) -> Bend:
+    """Return the corner between two straight pieces.
+
+    Parameters
+    ----------
+    before_m, after_m
+        The pieces as vectors along the cable, shape (3,) [m].
+    play_m
+        How far the arc may be off the corner [m].
+    shares
+        How much of each piece the arc may take.
+    """
+    first_m, last_m = (float(np.sqrt(piece @ piece)) for piece in (before_m, after_m))
+    across = np.cross(before_m, after_m)
+    angle = float(np.arctan2(np.sqrt(across @ across), before_m @ after_m))
+    if angle < _STRAIGHT_RAD:
+        return Bend(angle, math.inf)
+    room_m = min(shares[0] * first_m, shares[1] * last_m)
+    half = angle / 2
+    if math.pi - angle < _STRAIGHT_RAD:
+        return Bend(angle, 0.0)
+    return Bend(angle, min(room_m / math.tan(half), play_m / (1 / math.cos(half) - 1)))
+
+
+def span_between(
+    rules: CableRules,
+    tail: Place,
+    head: Place,
+) -> Span | None:
+    """Return the span between two places, with all that stands against it.
+
+    Parameters
+    ----------
+    rules
+        What it must keep to.
+    tail, head
+        Id and position of each place, and for a connector the direction in
+        which a cable leaves it, of length 1.
+
+    Returns
+    -------
+    Span or None
+        None if no way leads there, the straight distance is over the spacing, or
+        both are the same place: a piece without length has no direction, and
+        would let the cable turn unseen.
+    """
+    leads = [place if out is None else place + rules.lead_m * out for _, place, out in (tail, head)]
+    if not _SAME_M < math.dist(leads[0].tolist(), leads[1].tolist()) <= rules.spacing_m:
+        return None
+    way = _way(rules, leads[0], leads[1])
+    if way is None:
+        return None
+    plug_first, plug_last = tail[2] is not None, head[2] is not None
+    parts = [way.points_m]
+    if plug_first:
+        parts.insert(0, tail[1][None])
+    if plug_last:
+        parts.append(head[1][None])
+    points = np.concatenate(parts)
+    pieces = np.diff(points, axis=0)
+    bends = [
+        bend_at(
+            pieces[i],
+            pieces[i + 1],
+            math.inf,
+            (
+                1.0 if plug_first and i == 0 else 0.5,
+                1.0 if plug_last and i + 2 == len(pieces) else 0.5,
+            ),
+        )
+        for i in range(len(pieces) - 1)
+    ]
+    offs_m = [_off_m(rules, bend) for bend in bends]
+    length_m = way.length_m + rules.lead_m * (plug_first + plug_last) + 2 * sum(offs_m)
+    against: dict[str, tuple[str, ...]] = {}
+    if length_m > rules.spacing_m:
+        against["spacing"] = (f"{length_m:.3f} m",)
+    tightest = min((bend.radius_m for bend in bends), default=math.inf)
+    if tightest < rules.bend_radius_m:
+        against["bend"] = (f"{tightest:.3f} m",)
+    corners = [i for i, plugged in ((0, plug_first), (len(bends) - 1, plug_last)) if plugged]
+    against |= _near(rules, points, way, max([rules.play_m, *offs_m]))
+    solids = _plugs_in_solids(rules, points, corners, offs_m)
+    if solids:
+        against["solid"] = solids
+    return Span(
+        tail[0], head[0], points, length_m, against, plug_first=plug_first, plug_last=plug_last
+    )
+
+
+def _way(rules: CableRules, start: Floats, end: Floats) -> Way | None:
+    x, y, z = start.tolist()
+    a, b, c = end.tolist()
+    reach_m = rules.spacing_m
+    near = rules.solids.near(np.stack([start, end]), reach_m)
+    try:
+        return shortest_way(near, (x, y, z), (a, b, c))
+    except NoWayError:
+        return None
+
+
+def _off_m(rules: CableRules, bend: Bend) -> float:
+    """Return how far an arc of the bend radius is off its corner [m]; large where none fits."""
+    return rules.bend_radius_m * min(1 / max(math.cos(bend.angle_rad / 2), 1e-3) - 1, 1e3)
+
+
+def _near(rules: CableRules, points: Floats, way: Way, off_m: float) -> dict[str, tuple[str, ...]]:
+    """Return zones and handrails that a span does not keep clear of.
+
+    The cable may be off the straight pieces by ``off_m`` at corners and ties,
+    and on a round skin by its bulge.
+    """
+    found: dict[str, tuple[str, ...]] = {}
+    chords_m = norms(np.diff(way.points_m, axis=0))
+    extra_m = max(way.length_m - float(chords_m.sum()), 0.0)
+    off_m += float(np.sqrt(extra_m * (extra_m + 2 * float(chords_m.max()))) / 2)
+    starts, ends = points[:-1], points[1:]
+    still = np.tile([1.0, 0.0, 0.0], (len(starts), 1))
+    line = Sweep(starts, ends, still, still, 0.0)
+    zones = tuple(
+        name
+        for shape, name in zip(rules.zones.shapes, rules.zones.ids, strict=True)
+        if not sweep_clears((shape,), line, off_m).all()
+    )
+    if zones:
+        found["zone"] = zones
+    rails = tuple(
+        name
+        for name, rail in sorted(rules.rails.items())
+        if _gap_m(points, rail) < rules.rail_clear_m + off_m
+    )
+    if rails:
+        found["handrail"] = rails
+    return found
+
+
+def _gap_m(points: Floats, rail: Polyline) -> float:
+    starts, ends = rail.segments()
+    gaps = segment_gaps(
+        points[:-1, None, :], points[1:, None, :], starts[None, :, :], ends[None, :, :]
+    )[0]
+    return float(gaps.min())
+
+
+def _plugs_in_solids(
+    rules: CableRules, points: Floats, corners: Sequence[int], offs_m: Sequence[float]
+) -> tuple[str, ...]:
+    """Return solids that leads run into, or the arcs at their ends may.
+
+    The way itself runs into none. ``corners`` numbers the bends where a lead ends.
+    """
+    found = []
+    for shape, name in zip(rules.solids.shapes, rules.solids.ids, strict=True):
+        for i in corners:
+            # A lead is the piece before the first bend, or the one after the last.
+            piece = points[:2] if i == 0 else points[-2:]
+            corner = points[i + 1]
+            near_m = float(signed_distance(shape, corner[None])[0])
+            if crosses(shape, piece[:1], piece[1:]).any() or near_m < offs_m[i]:
+                found.append(name)
+                break
+    return tuple(found)
+
+
+def joint(rules: CableRules, first: Span, second: Span) -> Bend:
+    """Return the corner of the cable at the tie between two spans."""
+    return bend_at(
+        first.points_m[-1] - first.points_m[-2],
+        second.points_m[1] - second.points_m[0],
+        rules.play_m,
+    )
+
+
+def spans_of(rules: CableRules, places: Sequence[Place]) -> tuple[Span, ...]:
+    """Return the spans between all places that are near enough, both ways, in id order."""
+    order = sorted(places, key=lambda place: place[0])
+    found = []
+    for i, tail in enumerate(order):
+        for head in order[i + 1 :]:
+            span = span_between(rules, tail, head)
+            if span is not None:
+                found += [span, span.turned()]
+    return tuple(sorted(found, key=lambda span: (span.tail, span.head)))
