@@ -28,9 +28,11 @@ from routing.cli.study_options import (
 from structures.errors import InvalidDocumentError, Problem
 
 if TYPE_CHECKING:
+    from routing.cli.closures_answer import AdditionsAnswer
     from routing.cli.question import Question
-    from routing.studies.closures.answers import Trip
+    from routing.studies.closures.answers import Asked, Trip
     from routing.studies.closures.closure import Closure
+    from routing.studies.closures.ranking import Tally
 
 __all__ = ["command"]
 
@@ -65,6 +67,14 @@ def command(
     within_m: Annotated[
         float, typer.Option("--within", metavar="METRES", help="How near, for --together-near.")
     ] = 1.5,
+    additions: Annotated[
+        int,
+        typer.Option(
+            "--additions",
+            metavar="K",
+            help="Choose up to K handrails to add in near misses, by what each would repair.",
+        ),
+    ] = 0,
     top: Annotated[
         int, typer.Option("--top", metavar="N", help="How many critical elements to print.")
     ] = 20,
@@ -116,10 +126,11 @@ def command(
         raise InvalidDocumentError((*error.problems, *problems)) from None
     region = _Region(together or (), together_near, within_m)
     closures = _closures(question, region, problems)
-    if top < 0:
-        problems.append(
-            Problem(place="option --top", message=f"{top} elements", remedy="give 0 or more")
-        )
+    for option, value in (("--top", top), ("--additions", additions)):
+        if value < 0:
+            problems.append(
+                Problem(place=f"option {option}", message=f"{value}", remedy="give 0 or more")
+            )
     if problems:
         raise InvalidDocumentError(tuple(problems))
     trips = _trips(question, pairs)
@@ -144,6 +155,7 @@ def command(
         intact=intact,
         critical=tally.critical,
         single_points=tally.single_points,
+        additions=_additions(asked, trips, tally, additions, running) if additions else None,
     )
     if as_json:
         print_json(answer)
@@ -152,6 +164,42 @@ def command(
         print_closures(answer, top=top, rows=rows)
         print_caution()
     raise typer.Exit(0 if answer.safe else 1)
+
+
+def _additions(
+    asked: "Asked", trips: "Sequence[Trip]", tally: "Tally", most: int, running: Running
+) -> "AdditionsAnswer":
+    """Choose handrails to add; every evaluation is a part of a study of its own."""
+    from routing.cli.closures_answer import AdditionsAnswer, Candidate
+    from routing.cli.stages import stage
+    from routing.cli.study_options import progress_on_stderr
+    from routing.studies.closures.additions import (
+        Runner,
+        choose_additions,
+        find_additions,
+        losses_of,
+    )
+    from routing.studies.closures.answers import Answers
+
+    with stage("looking for near misses"):
+        found = find_additions(Answers(asked).ground().graph)
+    chosen, alone = choose_additions(
+        asked,
+        trips,
+        losses_of(tally.critical),
+        found,
+        most=most,
+        runner=Runner(
+            workers=running.workers,
+            cluster=running.cluster,
+            folder=running.work,
+            progress=progress_on_stderr("additions"),
+        ),
+    )
+    return AdditionsAnswer(
+        chosen=chosen,
+        candidates=tuple(Candidate(addition=one, alone=alone[one.id]) for one in found),
+    )
 
 
 class _Region:
@@ -242,6 +290,15 @@ def _pairs(trips: Sequence[str], problems: list[Problem]) -> list[tuple[str, str
                         remedy='give both in quotes, a blank between: --trip "hatch W12"',
                     )
                 )
+    goals = [goal for _, goal in found]
+    problems.extend(
+        Problem(
+            place="option --trip",
+            message=f"{goal!r} is asked for {goals.count(goal)} times",
+            remedy="a goal is counted once: ask for the other ways in a run of their own",
+        )
+        for goal in sorted({goal for goal in goals if goals.count(goal) > 1})
+    )
     return found
 
 

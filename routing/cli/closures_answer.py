@@ -3,11 +3,28 @@
 from typing import Literal
 
 from routing.cli.answers import AnswerHead
-from routing.paths.results import Protocol
+from routing.paths.results import Protocol, Result
+from routing.studies.closures.additions import Addition, Chosen, Value
 from routing.studies.closures.ranking import Critical, SinglePoint
 from routing.studies.closures.reached import ReachedGoal
 
-__all__ = ["ClosuresAnswer"]
+__all__ = ["AdditionsAnswer", "Candidate", "ClosuresAnswer"]
+
+
+class Candidate(Result):
+    """A handrail in a near miss, and what it is worth alone."""
+
+    addition: Addition
+    alone: Value
+
+
+class AdditionsAnswer(Result):
+    """Handrails in near misses, each worth what building and searching anew has shown."""
+
+    chosen: tuple[Chosen, ...]
+    """One after the other, each the best with those before; good, not proven the best set."""
+    candidates: tuple[Candidate, ...]
+    """All of them, in the order of `gripway inspect`."""
 
 
 class ClosuresAnswer(AnswerHead):
@@ -30,3 +47,5 @@ class ClosuresAnswer(AnswerHead):
     """Closures that change anything, worst first."""
     single_points: tuple[SinglePoint, ...]
     """Goals that have no safe way once a single thing is lost, by id."""
+    additions: AdditionsAnswer | None = None
+    """Where `--additions` was asked for."""

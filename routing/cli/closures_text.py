@@ -4,10 +4,11 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Final
 
-from routing.cli.closures_answer import ClosuresAnswer
+from routing.cli.closures_answer import AdditionsAnswer, ClosuresAnswer
 from routing.cli.output import print_lines, written
 from routing.cli.tables import Column, print_table
 from routing.paths.results import SiteRef
+from routing.studies.closures.additions import Value
 from routing.studies.closures.ranking import Critical
 
 __all__ = ["print_closures"]
@@ -22,6 +23,13 @@ _COLUMNS: Final = (
     Column("at"),
     Column("goals without a safe way", keep=24),
 )
+_ADDITION_COLUMNS: Final = (
+    Column("between", keep=16),
+    Column("way m", number=True),
+    Column("goals regained", number=True),
+    Column("closures survived", number=True),
+    Column("s saved", number=True),
+)
 _LISTED: Final = 8
 
 
@@ -35,8 +43,48 @@ def print_closures(answer: ClosuresAnswer, *, top: int, rows: Path | None) -> No
         if rest:
             print_lines(f"and {rest} more that change less (--top, or --json for all)")
     print_lines(*_hanging(answer))
+    if answer.additions is not None:
+        _print_additions(answer.additions)
     if rows is not None:
         print_lines("", written("a row for every closure and trip that changes", rows))
+
+
+def _print_additions(additions: AdditionsAnswer) -> None:
+    print_lines("", "Handrails in near misses, by what each would repair alone:")
+    if not additions.candidates:
+        print_lines("  there are no near misses")
+        return
+    ranked = sorted(additions.candidates, key=lambda one: one.alone.rank, reverse=True)
+    print_table(
+        _ADDITION_COLUMNS,
+        [
+            (
+                f"{one.addition.between[0]} - {one.addition.between[1]}",
+                f"{one.addition.way_m:.3f}",
+                *_worth(one.alone),
+            )
+            for one in ranked
+        ],
+    )
+    if not additions.chosen:
+        print_lines("No single one repairs anything or saves time.")
+        return
+    print_lines("", "Chosen one after the other (good, but not proven the best set):")
+    for number, one in enumerate(additions.chosen, start=1):
+        regained, kept, saved_s = _worth(one.together)
+        ends = " to ".join(
+            "(" + ", ".join(f"{value:.3f}" for value in point) + ")"
+            for point in one.addition.points_m
+        )
+        print_lines(
+            f"  {number}. between {one.addition.between[0]} and {one.addition.between[1]}, "
+            f"{ends} m: together {regained} goals regained, {kept} closures survived, "
+            f"{saved_s} s saved"
+        )
+
+
+def _worth(value: Value) -> tuple[str, str, str]:
+    return (str(value.regained), str(value.kept), f"{value.saved_s:.0f}")
 
 
 def _verdict(answer: ClosuresAnswer) -> list[str]:

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from structures.files.reader import read_structure
+from structures.files.writer import write_structure
 from tests.cli.command_ground import (
     EVIL_ID,
     EXAMPLES,
@@ -19,6 +20,7 @@ from tests.cli.command_ground import (
     run,
     schema,
 )
+from tests.routing.test_closures_additions import only_together
 
 SMALL, STATION = EXAMPLES["small"], EXAMPLES["station"]
 
@@ -112,6 +114,30 @@ def test_everything_within_reach_two_at_a_time() -> None:
     assert any(len(c["closure"]) == 2 for c in two.answer["critical"])
 
 
+def test_handrails_to_add_are_ranked_by_what_they_repair(tmp_path: Path) -> None:
+    path = tmp_path / "gaps.json"
+    write_structure(only_together(), path)
+    found = run("closures", path, "--additions", 2, "--json", "--workers", 2)
+    answer = found.answer
+    schema("closures").validate(answer)
+    pairs = [tuple(one["addition"]["between"]) for one in answer["additions"]["candidates"]]
+    assert pairs == [("H1", "H2"), ("H1", "H7"), ("H2", "H3")]
+    (chosen,) = answer["additions"]["chosen"]
+    assert chosen["addition"]["between"] == ["H1", "H7"]
+    assert chosen["alone"] == chosen["together"]
+    text = run("closures", path, "--additions", 2)
+    assert_answer(text, 1)
+    assert "not proven the best set" in text.out
+    assert "1. between H1 and H7, (1.200, 0.188, -0.070) to (1.200, 0.562, -0.070) m" in text.out
+
+
+def test_no_near_miss_is_said() -> None:
+    found = run("closures", SMALL, "--additions", 1, "--json")
+    schema("closures").validate(found.answer)
+    text = run("closures", SMALL, "--additions", 1).out
+    assert ("there are no near misses" in text) == (not found.answer["additions"]["candidates"])
+
+
 @pytest.mark.parametrize(
     ("options", "says"),
     [
@@ -125,6 +151,8 @@ def test_everything_within_reach_two_at_a_time() -> None:
         (("--trip", "hatch"), ("'hatch' is not two ids",)),
         (("--trip", "hatch W9"), ("no worksite", "'W9'")),
         (("--top", "-1"), ("--top", "0 or more")),
+        (("--additions", "-1"), ("--additions", "0 or more")),
+        (("--trip", "hatch W1", "--trip", "H01 W1"), ("'W1' is asked for 2 times",)),
         (("--cluster", "tcp://127.0.0.1:1"), ("no cluster answers",)),
     ],
 )

@@ -1,18 +1,27 @@
 """What is taken out of use, singly or two at a time."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import combinations
 from typing import Final
 
 import numpy as np
 
+from routing.graph.reach_graph import Floats
 from routing.graph.situation import Situation
-from structures.elements import Condition, Element, Handhold, Handrail, Socket, TetherPoint
+from structures.elements import Condition, Element, Handhold, Handrail, Hatch, Socket, TetherPoint
 from structures.model import Structure
 from structures.polylines import Polyline, segment_gaps
 
-__all__ = ["KINDS", "Closure", "elements_near", "kind_of", "single_closures", "two_at_a_time"]
+__all__ = [
+    "KINDS",
+    "Closure",
+    "elements_near",
+    "kind_of",
+    "pieces_of",
+    "single_closures",
+    "two_at_a_time",
+]
 
 KINDS: Final[dict[type[Element], str]] = {
     Handrail: "handrail",
@@ -91,33 +100,32 @@ def elements_near(structure: Structure, element_id: str, within_m: float) -> tup
         No such element.
     """
     placed = (Handrail, Handhold, TetherPoint, Socket)
-    centre = _points(structure.find(element_id, placed))
+    centre = structure.find(element_id, placed)
     found = [
         one.id
         for _, one in structure.elements()
-        if isinstance(one, placed) and _gap_m(centre, _points(one)) <= within_m
+        if isinstance(one, placed) and _gap_m(centre, one) <= within_m
     ]
     return tuple(sorted(found))
 
 
-def _points(element: Element) -> Sequence[tuple[float, float, float]]:
+def pieces_of(element: Element) -> tuple[Floats, Floats]:
+    """Return both ends of each straight piece of an element, a point as a piece of no length.
+
+    Raises
+    ------
+    TypeError
+        The element is nothing that hands or hooks hold.
+    """
     if isinstance(element, Handrail):
-        return element.points_m
-    if isinstance(element, Handhold | TetherPoint | Socket):
-        return (element.position_m,)
+        return Polyline.through(element.points_m).segments()
+    if isinstance(element, Handhold | Hatch | Socket | TetherPoint):
+        place = np.array([element.position_m])
+        return place, place
     raise TypeError(f"{element.id} is nowhere")
 
 
-def _gap_m(
-    one: Sequence[tuple[float, float, float]], other: Sequence[tuple[float, float, float]]
-) -> float:
-    (a, b), (c, d) = (_pieces(points) for points in (one, other))
+def _gap_m(one: Element, other: Element) -> float:
+    (a, b), (c, d) = pieces_of(one), pieces_of(other)
     gap_m, _, _ = segment_gaps(a[:, None], b[:, None], c[None], d[None])
     return float(gap_m.min())
-
-
-def _pieces(points: Sequence[tuple[float, float, float]]) -> tuple[np.ndarray, np.ndarray]:
-    if len(points) == 1:
-        place = np.array([points[0]])
-        return place, place
-    return Polyline.through(points).segments()
