@@ -7,7 +7,7 @@ programme's own numbers before an answer means anything.
 
 from typing import Annotated, Any, Final
 
-from pydantic import Field
+from pydantic import Field, Strict
 
 from structures.fields import Length, Number, PositiveLength, Record
 from structures.units import FOOT_M, INCH_M, POUND_FORCE_N
@@ -75,7 +75,9 @@ class Limits(Record):
     chain_rating_n: Annotated[Number, Field(gt=0)] = _limit(
         333.6, "tool-tether attach point 75 lbf (SSP 30256:001 Rev F table 3.1.3-1)"
     )
-    max_chain: Annotated[int, Field(ge=1, le=6)] = Field(3, json_schema_extra={"source": _OWN})
+    max_chain: Annotated[int, Strict(), Field(ge=1, le=6)] = Field(
+        3, json_schema_extra={"source": _OWN}
+    )
     opposed_pull_deg: Angle = _limit(90.0, _OWN)
 
     # Foot restraints

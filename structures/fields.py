@@ -184,7 +184,3 @@ class Record(BaseModel):
         defer_build=True,
         hide_input_in_errors=True,
     )
-
-    def to_document(self) -> dict[str, Any]:
-        """Return the record as a document in metres, without values left at their default."""
-        return self.model_dump(mode="json", by_alias=True, exclude_defaults=True)

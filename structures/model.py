@@ -1,8 +1,8 @@
 """The structure: one immutable container of elements, looked up by id."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from functools import cached_property
-from typing import Literal
+from typing import Any, Literal
 
 from structures.bodies import Body
 from structures.cables import Cable, CableTie, Connector
@@ -95,6 +95,14 @@ class Structure(Record):
     def by_id(self) -> dict[str, Element]:
         """All elements by id."""
         return {element.id: element for _, element in self.elements()}
+
+    def model_copy(
+        self, *, update: Mapping[str, Any] | None = None, deep: bool = False
+    ) -> "Structure":
+        """Return a copy with other values, which are not validated, and look-ups of its own."""
+        copied = super().model_copy(update=update, deep=deep)
+        copied.__dict__.pop("by_id", None)
+        return copied
 
     def find(self, element_id: str, kinds: tuple[type[Element], ...] = (Element,)) -> Element:
         """Return the element with this id and one of these kinds.

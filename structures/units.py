@@ -4,9 +4,18 @@ The factors are exact by definition: 1 in = 25.4 mm (international yard and
 pound agreement of 1959; NIST SP 811, 2008 edition, appendix B.8).
 """
 
+import math
 from typing import Final, Literal, TypeAlias
 
-__all__ = ["FOOT_M", "INCH_M", "METRES_PER_UNIT", "POUND_FORCE_N", "LengthUnit", "to_metres"]
+__all__ = [
+    "FOOT_M",
+    "INCH_M",
+    "METRES_PER_UNIT",
+    "POUND_FORCE_N",
+    "LengthUnit",
+    "millimetres_down",
+    "to_metres",
+]
 
 LengthUnit: TypeAlias = Literal["m", "ft", "in"]
 
@@ -39,3 +48,16 @@ def to_metres(value: float, unit: LengthUnit) -> float:
     25.908
     """
     return value * METRES_PER_UNIT[unit]
+
+
+def millimetres_down(value_m: float) -> float:
+    """Round a length down to whole millimetres: what is written is never more than what is there.
+
+    A nanometre is forgiven, so that 3 mm stay 3 mm. What is not finite stays as it is.
+
+    Examples
+    --------
+    >>> millimetres_down(0.0049), millimetres_down(0.003), millimetres_down(-0.0001)
+    (0.004, 0.003, -0.001)
+    """
+    return math.floor(value_m * 1000 + 1e-6) / 1000 if math.isfinite(value_m) else value_m

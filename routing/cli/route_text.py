@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from routing.paths.no_route import NoRoute
 from routing.paths.results import Homeward, Margins, Route, WhatIf
 from routing.paths.steps import route_lines
+from structures.units import millimetres_down
 
 __all__ = ["no_route_answer", "route_answer"]
 
@@ -45,8 +46,8 @@ def _margin_lines(margins: Margins) -> Iterator[str]:
         near = margins.clearance
         against = near.solid or near.zone or "nothing near"
         yield (
-            f"  tightest clearance at least {near.clearance_m:.3f} m beyond the corridor of "
-            f"{near.corridor_radius_m:.3f} m radius, against {against} "
+            f"  tightest clearance at least {millimetres_down(near.clearance_m):.3f} m "
+            f"beyond the corridor of {near.corridor_radius_m:.3f} m radius, against {against} "
             f"({near.from_grip} to {near.to_grip})"
         )
     if margins.line is not None:

@@ -14,7 +14,7 @@ from routing.show.style import FONT, INK, ROUTE_LOOKS, MapStyle
 from routing.show.title_block import caution_height_pt, caution_lines, draw_caution, facts_lines
 from routing.show.writing import Writing, write
 from structures.model import Structure
-from structures.units import FOOT_M
+from structures.units import FOOT_M, millimetres_down
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -172,8 +172,14 @@ def _draw_strip(axes: "Axes", strip: _Strip, style: MapStyle) -> None:
     said = "no solid or zone near"
     if known.any():
         worst = int(np.flatnonzero(known)[np.argmin(left[known])])
+        # Written to the millimetre, and never better than it is.
+        shown_m = (
+            -millimetres_down(-float(y[worst]))
+            if strip.over_is_wrong
+            else millimetres_down(float(y[worst]))
+        )
         said = (
-            f"worst {_length(y[worst])} at {_length(x[worst])}, limit {_length(limit[worst])}"
+            f"worst {_length(shown_m)} at {_length(x[worst])}, limit {_length(limit[worst])}"
             f" ({strip.limit_text})"
         )
     if wrong.any():
@@ -194,7 +200,7 @@ def _draw_strip(axes: "Axes", strip: _Strip, style: MapStyle) -> None:
 
 
 def _length(value_m: float) -> str:
-    return f"{value_m:.2f} m ({value_m / FOOT_M:.2f} ft)"
+    return f"{value_m:.3f} m ({value_m / FOOT_M:.2f} ft)"
 
 
 def _draw_transfers(axes: "Axes", profile: RouteProfile, style: MapStyle, *, named: bool) -> None:

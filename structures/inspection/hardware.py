@@ -1,5 +1,6 @@
 """Doubts about hardware: tether points by their rating, and what must not be kicked."""
 
+import math
 from collections.abc import Callable, Iterator
 from functools import partial
 
@@ -12,9 +13,18 @@ from structures.model import Structure
 from structures.polylines import Polyline
 from structures.solids.distance import signed_distance
 
-__all__ = ["check_kick_hardware", "check_tether_rating", "nearest_along"]
+__all__ = [
+    "CLOCK_SQUARE_WITHIN_DEG",
+    "check_clock_zero",
+    "check_kick_hardware",
+    "check_tether_rating",
+    "nearest_along",
+]
 
 Floats = NDArray[np.float64]
+
+CLOCK_SQUARE_WITHIN_DEG = 1.0
+"""So far from a right angle clock zero may be [deg]: directions are given to three decimals."""
 
 _NEAREST_WITHIN_M = 1e-4
 """How far above the true smallest distance the one reported may be [m]."""
@@ -40,6 +50,34 @@ def check_tether_rating(structure: Structure, *, tether_point_rating_n: float) -
             value=point.rating_n,
             limit=tether_point_rating_n,
             unit="N",
+        )
+
+
+def check_clock_zero(structure: Structure) -> Iterator[Finding]:
+    """Find sockets whose clock position zero is not at right angles to their normal.
+
+    Clock positions are turned about the normal: where zero leans they are counted
+    from its shadow, and where it is along the normal nobody knows where they are.
+    """
+    for socket in sorted(structure.sockets, key=lambda socket: socket.id):
+        zero, normal = np.array(socket.clock_zero), np.array(socket.normal)
+        cosine = float(zero @ normal / np.sqrt((zero @ zero) * (normal @ normal)))
+        angle_deg = math.degrees(math.acos(min(max(cosine, -1.0), 1.0)))
+        if abs(angle_deg - 90.0) <= CLOCK_SQUARE_WITHIN_DEG:
+            continue
+        nowhere = min(angle_deg, 180.0 - angle_deg) <= CLOCK_SQUARE_WITHIN_DEG
+        yield Finding(
+            code="socket-clock-nowhere" if nowhere else "socket-clock-leans",
+            severity="blocks" if nowhere else "warns",
+            elements=(socket.id,),
+            message=(
+                f"clock zero of socket {socket.id} is {angle_deg:.2f} deg from the normal, not 90; "
+                f"{'no clock position is known' if nowhere else 'its shadow on the socket counts'}"
+                "; give the direction of position zero in the plane of the socket"
+            ),
+            value=angle_deg,
+            limit=90.0,
+            unit="deg",
         )
 
 

@@ -2,7 +2,11 @@
 
 from structures.findings import Finding, sorted_findings
 from structures.inspection.duplicates import check_duplicate_rails
-from structures.inspection.hardware import check_kick_hardware, check_tether_rating
+from structures.inspection.hardware import (
+    check_clock_zero,
+    check_kick_hardware,
+    check_tether_rating,
+)
 from structures.inspection.places import (
     check_attach_inside,
     check_place_inside,
@@ -75,6 +79,7 @@ def inspect_structure(
             *check_place_normal(structure, surroundings),
             *check_target_facing(structure, surroundings),
             *check_attach_inside(structure, surroundings),
+            *check_clock_zero(structure),
             *check_tether_rating(structure, tether_point_rating_n=tether_point_rating_n),
             *check_kick_hardware(structure, kick_distance_m=kick_distance_m),
             *check_zone_swallows(structure),

@@ -110,8 +110,9 @@ def shortest_way(shapes: tuple[Shape, ...], start_m: Vector, end_m: Vector) -> W
     length_m = float(norms(np.diff(points, axis=0)).sum())
     straight_m = math.dist(start.tolist(), end.tolist())
     bound = (
-        f"upper bound: a real line that touches no solid, over their edges (round sections as "
-        f"24-sided, up to 0.6 % long); the shortest is no less than the straight {straight_m:.3f} m"
+        f"upper bound: a real line that goes through no solid, over their edges and round "
+        f"24-sided outlines of what is round; how much shorter the shortest is, is not known, but "
+        f"it is no less than the straight {straight_m:.3f} m"
     )
     return Way(length_m, points, exact=False, bound=bound)
 

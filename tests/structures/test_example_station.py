@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from routing.limits import DEFAULT_LIMITS
-from structures.elements import Transmitter
+from structures.elements import Handrail, Transmitter
 from structures.files import read_structure
 from structures.inspection import inspect_structure
 from structures.model import ELEMENT_LISTS, Structure
@@ -80,9 +80,10 @@ def test_lists_are_in_the_order_of_their_ids_and_rounded() -> None:
 
 def test_handrails_are_listed_in_inches(station: Structure) -> None:
     # H1001: x from -271.65 in to -251.97 in, standoff 2.5 in, at clock 000 of the core module.
-    first = station.by_id["H1001"].to_document()
-    assert first["points"][0] == pytest.approx([-271.65 * INCH_M, 0.0, -85.18 * INCH_M])
-    assert first["normal"] == [0.0, 0.0, -1.0]
+    first = station.by_id["H1001"]
+    assert isinstance(first, Handrail)
+    assert first.points_m[0] == pytest.approx([-271.65 * INCH_M, 0.0, -85.18 * INCH_M])
+    assert first.normal == (0.0, 0.0, -1.0)
 
 
 def test_everything_has_a_name(station: Structure) -> None:

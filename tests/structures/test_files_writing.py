@@ -138,6 +138,9 @@ def test_limits_from_a_document_in_feet(tmp_path: Path) -> None:
         ("turn_s_per_rad = -1", "-1 s/rad is out of range; give a number of at least 0 s/rad"),
         ("max_chain = 7", "limits.toml:3 max_chain: 7 is out of range; give a number of at most 6"),
         ("max_chain = 1.5", "1.5 is not a whole number"),
+        ("max_chain = 3.0", "3.0 is not a whole number"),
+        ('max_chain = "3"', "'3' is not a whole number"),
+        ("max_chain = true", "true is not a whole number"),
         ("reach = 40000", "12192 m is beyond 10000 m"),
     ],
 )

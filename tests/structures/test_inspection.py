@@ -199,6 +199,22 @@ FAULTS: dict[str, tuple[Structure, str, tuple[str, ...]]] = {
         "normal-inward",
         ("S1", "module"),
     ),
+    "clock zero a degree off": (
+        with_one(
+            "sockets",
+            Socket(id="S1", position_m=(7.0, 0, -2.0), normal=UP, clock_zero=(1.0, 0.0, 0.0176)),
+        ),
+        "socket-clock-leans",
+        ("S1",),
+    ),
+    "clock zero along the normal": (
+        with_one(
+            "sockets",
+            Socket(id="S1", position_m=(7.0, 0, -2.0), normal=UP, clock_zero=(0, 0, 2)),
+        ),
+        "socket-clock-nowhere",
+        ("S1",),
+    ),
     "no rating": (
         with_one("tether_points", TetherPoint(id="T1", position_m=(0.5, 0.5, -2.1))),
         "tether-point-rating-unknown",
