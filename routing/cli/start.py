@@ -38,6 +38,7 @@ def command(
         f"  gripway inspect {station}",
         f"  gripway route {station} hatch W12",
         f"  gripway reach {station}",
+        f"  gripway outing {shlex.quote(str(folder / 'station' / 'outing.toml'))}",
         f"  gripway map {station} -o station.svg --route hatch W12",
     )
     print_caution()

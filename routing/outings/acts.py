@@ -45,17 +45,17 @@ class ActRule(NamedTuple):
 
 
 ACT_RULES: Final[dict[ActKind, ActRule]] = {
-    "move": ActRule("go to", needs=("at",), takes=("via", "recover"), timed=False),
-    "carry": ActRule("carry", needs=("item", "at"), takes=("via", "recover"), timed=False),
+    "move": ActRule("go to", needs=("at",), takes=("via",), timed=False),
+    "carry": ActRule("carry", needs=("item", "at"), takes=("via",), timed=False),
     "fetch": ActRule("fetch", needs=("item",), takes=("at", "out_of", "hung", "via")),
     "put": ActRule("put", needs=("item",), takes=("at", "into", "via")),
     "set-up": ActRule("set up", needs=("item", "at"), takes=("via",)),
     "get-in": ActRule("get into", needs=("item",), takes=("at", "via")),
     "get-out": ActRule("get out of", needs=("item",)),
-    "tie": ActRule("tie", needs=("item", "using"), takes=("at", "attach", "via", "in_restraint")),
-    "cinch": ActRule("cinch home", needs=("item",), takes=("at", "via", "in_restraint")),
-    "release": ActRule("untie", needs=("item", "using"), takes=("at", "via", "in_restraint")),
-    "work": ActRule("work", takes=("at", "using", "via", "in_restraint")),
+    "tie": ActRule("tie", needs=("item", "using"), takes=("at", "attach", "via")),
+    "cinch": ActRule("cinch home", needs=("item",), takes=("at", "via")),
+    "release": ActRule("untie", needs=("item", "using"), takes=("at", "via")),
+    "work": ActRule("work", takes=("at", "using", "via")),
     "photograph": ActRule("photograph", needs=("subject", "using"), takes=("at", "via")),
     "lay-cable": ActRule("lay cable", needs=("item", "at", "to"), takes=("via", "using")),
     "hold-still": ActRule("hold still", takes=("at", "via")),

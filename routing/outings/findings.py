@@ -40,7 +40,7 @@ def check_ways(schedule: Schedule) -> Iterator[OutingFinding]:
                     message=f"{trip.person} finds no way {where} (at {clock(start_s)}): "
                     f"{trip.why_not}",
                     remedy="name another site, carry less, open what is closed, or take up "
-                    "tethers before (recover = true)",
+                    'tethers before (way = "recover")',
                 )
                 continue
             for one in trip.route.findings:
@@ -77,7 +77,7 @@ def check_ends(schedule: Schedule, book: PlaceBook) -> Iterator[OutingFinding]:
                 elements=(person.start,),
                 message=f"{person.id} ends at {ends}, not at {person.start} "
                 f"(at {clock(schedule.end_s(last.id))})",
-                remedy=f'end with a move: does = "move", at = {person.start!r}, recover = true',
+                remedy=f'end with a move: does = "move", at = {person.start!r}, way = "recover"',
             )
         if not acts:
             yield OutingFinding(

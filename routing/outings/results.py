@@ -6,6 +6,7 @@ in its unit; a key that does not apply is left out of the JSON.
 
 from typing import Literal, TypeAlias
 
+from routing.paths.onward import Manner
 from routing.paths.results import (
     InputDigest,
     LimitChange,
@@ -93,8 +94,8 @@ class Translation(Result):
     """Conditions that may be in force meanwhile; their zones are kept out of."""
     laying: bool = False
     """Whether a cable is laid along it: then it is part of the act."""
-    recovers: bool = False
-    """Whether it takes up every safety tether."""
+    manner: Manner = "best"
+    """*retrace* and *recover* go back along the lay."""
     found: bool
     seconds: float
     """0 where none was found."""

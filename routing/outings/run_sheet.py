@@ -57,7 +57,7 @@ def translation(structure: Structure, trip: Trip, protocol: str) -> Translation:
         "carry": None if trip.carry is None else trip.carry.id,
         "when": trip.when,
         "laying": trip.laying,
-        "recovers": trip.recovers,
+        "manner": trip.manner,
         "found": trip.route is not None,
         "seconds": trip.seconds,
         "protocol": protocol,
@@ -171,11 +171,15 @@ def _way_rows(schedule: Schedule, structure: Structure, wording: Wording) -> Ite
         for start_s, end_s, trip in trips_in_time(schedule, person.id):
             activity = trip.act if trip.laying else way_id(trip.act, person.id)
             record = translation(structure, trip, person.protocol)
-            remarks = list(record.remarks)
+            remarks = [] if record.found else list(record.remarks)
             if trip.carry is not None:
                 remarks.insert(0, f"with {wording.thing(trip.carry.id)}")
-            if trip.recovers:
-                remarks.insert(0, "takes up every safety tether")
+            if trip.manner != "best":
+                said = {"retrace": "back along the line", "recover": "takes up every tether"}
+                remarks.insert(0, said[trip.manner])
+            if record.found and record.remarks:
+                codes = (one.partition(":")[0] for one in record.remarks)
+                remarks.append(f"watch {', '.join(dict.fromkeys(codes))}")
             if trip.when:
                 remarks.append(f"clear of {', '.join(trip.when)}")
             yield RunRow(

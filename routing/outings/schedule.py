@@ -7,7 +7,7 @@ from typing import Final
 import numpy as np
 
 from routing.outings.activity_plan import ACTS_BEGIN, ALL_DONE, Activity, ActivityPlan, way_id
-from routing.outings.custody import Done
+from routing.outings.books import Done
 from routing.outings.network import SLACK_ZERO_S, Times, critical_path, time_network
 from routing.outings.records import Outing
 from routing.outings.translations import Leg

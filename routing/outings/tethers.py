@@ -99,7 +99,7 @@ def check_tethers(schedule: Schedule, changes: Sequence[TetherChange]) -> Iterat
                 elements=(stay.tether_point,),
                 message=f"{person.id} leaves the safety tether of {stay.length_m:.2f} m at "
                 f"{stay.tether_point} outside (at {clock(last.at_s)})",
-                remedy="end with a move to the hatch that says recover = true, or plan for it to "
+                remedy='end with a move to the hatch that says way = "recover", or plan for it to '
                 f"stay: leaves = [{stay.tether_point!r}]",
             )
     yield from _staged_twice(changes)

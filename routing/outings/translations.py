@@ -13,7 +13,7 @@ from routing.outings.conditions import conditions_during
 from routing.outings.handling import Hands, Stock, hands_before
 from routing.outings.records import Act, Outing, OutingPerson
 from routing.paths.kit import Kit, default_kit
-from routing.paths.onward import NoWayOnError, Onward, Whereabouts, begin_at, route_onward
+from routing.paths.onward import Manner, NoWayOnError, Onward, Whereabouts, begin_at, route_onward
 from routing.paths.request import Request
 from routing.paths.results import Route
 from structures.elements import Item, Person
@@ -83,7 +83,7 @@ class Trip:
     carry: Item | None
     when: tuple[str, ...]
     laying: bool = False
-    recovers: bool = False
+    manner: Manner = "best"
     begins: Whereabouts | None
     ends: Whereabouts | None = None
     route: Route | None = None
@@ -159,25 +159,29 @@ class _Walk:
             key = (act.id, self.person.id)
             if self._has_way(act):
                 way = way_id(act.id, self.person.id)
-                sites = (*act.via, act.at or self.site)
+                sites = (*act.via, self._goal(act) or self.site)
                 self.leg.trips[way] = self._trip(act, sites, hands[key], way)
             self.leg.sites[key] = self.site
             if act.does == "lay-cable" and self.person.id in act.who and act.to is not None:
                 self.leg.laying[key] = self._trip(act, (act.to,), hands[key], act.id)
         self.leg.ends[self.person.id] = self.site
 
+    def _goal(self, act: Act) -> str | None:
+        """Return where this person must be for an act; None: where he is."""
+        if self.person.id not in act.who:
+            return None  # who only holds still does so anywhere
+        return act.at if self.person.id == act.who[0] else act.beside or act.at
+
     def _has_way(self, act: Act) -> bool:
-        if self.person.id not in act.who or act.at is None:
-            return False  # who only holds still does so where he is
-        if act.recover or act.via:
+        goal = self._goal(act)
+        if goal is None:
+            return False
+        if act.way == "recover" or act.via:
             return True
-        if self.where is None:
-            return act.at != self.site
+        if self.where is None or self.where.grip is None:
+            return goal != self.site
         graph = self.ground.graph(self.person.id, None, self._first_conditions())
-        there = site_grips(graph, act.at).grips
-        return (self.where.grip is None and act.at != self.site) or (
-            self.where.grip is not None and self.where.grip not in there.tolist()
-        )
+        return self.where.grip not in site_grips(graph, goal).grips.tolist()
 
     def _trip(self, act: Act, sites: tuple[str, ...], hands: Hands, activity: str) -> Trip:
         carry = self.stock.load(hands)
@@ -194,7 +198,7 @@ class _Walk:
             carry=carry,
             when=when,
             laying=activity == act.id,
-            recovers=act.recover,
+            manner=act.way,
             begins=begins,
             ends=self.where,
             route=None if found is None else found.route,
@@ -214,7 +218,7 @@ class _Walk:
                 self.where,
                 sites,
                 request=self.request,
-                recover=act.recover,
+                manner=act.way,
             )
         except NoWayOnError as error:
             self.lost, self.lost_at = str(error), act.id

@@ -7,8 +7,7 @@ stays with their lays, and the tethers still carried.
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-
-import numpy as np
+from typing import Literal, TypeAlias
 
 from routing.errors import RoutingError
 from routing.graph.reach_graph import ReachGraph
@@ -21,11 +20,16 @@ from routing.paths.reel import reel_ground
 from routing.paths.request import Request, solve
 from routing.paths.results import Protocol, Route
 from routing.paths.route import RouteOptions, head_of_route, route_of
-from routing.paths.stack import LayBlockedError, TetherState
+from routing.paths.stack import LayBlockedError, TetherState, retreats
 from routing.paths.tether_log import log_tethers
-from routing.paths.tether_path import TetheredPath, route_home
+from routing.paths.tether_path import TetheredPath, follow_path, route_home
+from routing.paths.tether_steps import TetherGround
 
-__all__ = ["NoWayOnError", "Onward", "Whereabouts", "begin_at", "route_onward"]
+__all__ = ["Manner", "NoWayOnError", "Onward", "Whereabouts", "begin_at", "route_onward"]
+
+
+Manner: TypeAlias = Literal["best", "retrace", "recover"]
+"""How a way is chosen: see `route_onward`."""
 
 
 class NoWayOnError(RoutingError, LookupError):
@@ -88,7 +92,7 @@ def route_onward(
     sites: Sequence[str],
     *,
     request: Request,
-    recover: bool = False,
+    manner: Manner = "best",
 ) -> Onward:
     """Find the least-time route from where somebody is, by way of sites to the last of them.
 
@@ -102,8 +106,10 @@ def route_onward(
         Via sites in order, the goal last.
     request
         Protocol and kit; its sites are not looked at.
-    recover
-        Go back along all lays first, so that every carried tether comes along (reel).
+    manner
+        Reel: *best* is the least-time way; *retrace* goes back along the lays and
+        nowhere else, so that the line comes in again; *recover* goes back along all
+        of them first, so that every carried tether comes along. Leapfrog: all the same.
 
     Raises
     ------
@@ -128,7 +134,7 @@ def route_onward(
             )
     head = head_of_route(graph, places, asked, ())
     if asked.protocol == "reel":
-        course, state = _on_reels(graph, where, places, asked, recover=recover)
+        course, state = _on_reels(graph, where, places, asked, manner)
         route = route_of(graph, course, "reel", RouteOptions(), head)
         return Onward(route=route, ends=_whereabouts(graph, course, (state,)))
     found = solve(graph, asked)
@@ -153,28 +159,27 @@ def _on_reels(
     where: Whereabouts,
     places: Sequence[SitePlaces],
     asked: Request,
-    *,
-    recover: bool,
+    manner: Manner,
 ) -> tuple[Course, TetherState]:
     outfit = make_outfit(graph, asked.kit_for(graph.situation.limits))
     ground = reel_ground(graph, outfit)
     starts = where.tethers
     via_at: tuple[int, ...] = ()
     unproven_s = 0.0
-    if recover:
-        home = _recover(graph, outfit, starts)
-        legs = [home]
-        if not np.isin(home.nodes[-1], places[-1].grips):
-            goal = places[-1].grips.tolist()
-            legs += follow_legs(ground, outfit.rules, (home.state,), [goal])
-            if len(legs) == 1:
-                raise NoWayOnError(_why_not(graph, where, places[-1], asked))
-    else:
+    if manner == "best":
         stops = [place.grips.tolist() for place in places[1:]]
         found = by_way_of(ground, outfit.rules, starts, stops)
         if found is None:
             raise NoWayOnError(_why_not(graph, where, places[-1], asked))
         legs, via_at, unproven_s = list(found.paths), found.via_at, found.unproven
+    else:
+        pick = _recover if manner == "recover" else _retrace
+        legs = [pick(graph, ground, outfit, starts[0], places[-1])]
+        goals = places[-1].grips.tolist()
+        if legs[0].nodes[-1] not in goals:
+            legs += follow_legs(ground, outfit.rules, (legs[0].state,), [goals])
+            if len(legs) == 1:
+                raise NoWayOnError(_why_not(graph, where, places[-1], asked))
     grips = [*legs[0].nodes, *(node for leg in legs[1:] for node in leg.nodes[1:])]
     start = next(state for state in starts if _began(legs[0], state))
     anchorings = log_tethers(outfit, legs, start=start)
@@ -188,9 +193,16 @@ def _began(path: TetheredPath, state: TetherState) -> bool:
     return path.nodes[0] == state.grip and path.tether[0] == state.stack[-1].tether
 
 
-def _recover(graph: ReachGraph, outfit: Outfit, starts: tuple[TetherState, ...]) -> TetheredPath:
+def _recover(
+    graph: ReachGraph,
+    ground: TetherGround,
+    outfit: Outfit,
+    state: TetherState,
+    goal: SitePlaces,  # noqa: ARG001 (home first, whatever the goal)
+) -> TetheredPath:
+    """Go back along all lays."""
     try:
-        return route_home(starts[0], reel_ground(graph, outfit).network, outfit.rules)
+        return route_home(state, ground.network, outfit.rules)
     except LayBlockedError as error:
         ids = graph.grips.ids
         raise NoWayOnError(
@@ -198,6 +210,26 @@ def _recover(graph: ReachGraph, outfit: Outfit, starts: tuple[TetherState, ...])
             "allowed with this load and these closures, so not every tether can be taken up; "
             "open it, put the load down first, or leave the tether outside"
         ) from None
+
+
+def _retrace(
+    graph: ReachGraph,
+    ground: TetherGround,
+    outfit: Outfit,
+    state: TetherState,
+    goal: SitePlaces,
+) -> TetheredPath:
+    """Go back along the lays to the first hold of the goal that they come by."""
+    goals = set(goal.grips.tolist())
+    at = state.grip
+    for place in retreats(state, ground.network, outfit.rules.transfer_s):
+        if place.state.grip in goals:
+            return follow_path(outfit.rules, ground.hooks, place, [])
+        at = place.state.grip
+    raise NoWayOnError(
+        f"the way back along the lines does not come to {goal.site_id}: it ends at "
+        f"{graph.grips.ids[at]}; take the best way there instead"
+    )
 
 
 def _why_not(graph: ReachGraph, where: Whereabouts, goal: SitePlaces, asked: Request) -> str:

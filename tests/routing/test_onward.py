@@ -58,7 +58,7 @@ def test_tethers_left_on_the_way_come_along_on_recovering(graph: ReachGraph) -> 
     (state,) = there.ends.tethers
     assert len(state.stack) == 2
     assert sum(state.carried) == 0
-    home = route_onward(graph, there.ends, ["A1"], request=asked(SHORT), recover=True)
+    home = route_onward(graph, there.ends, ["A1"], request=asked(SHORT), manner="recover")
     (state,) = home.ends.tethers
     assert len(state.stack) == 1
     assert sum(state.carried) == 1
@@ -72,7 +72,7 @@ def test_a_load_changes_the_moves_but_not_the_lay(graph: ReachGraph) -> None:
     there = route_onward(graph, begin_at(graph, "A1", "reel", LONG), ["W1"], request=asked(LONG))
     box = Item(id="box", size_m=(0.2, 0.2, 0.2), mass_kg=9.0, envelope_m=0.1)
     loaded = build_graph(deck(), Situation(carry=box))
-    back = route_onward(loaded, there.ends, ["A1"], request=asked(LONG), recover=True)
+    back = route_onward(loaded, there.ends, ["A1"], request=asked(LONG), manner="recover")
     assert back.route.totals.travel_s == pytest.approx(
         there.route.totals.travel_s / DEFAULT_LIMITS.load_rate_factor
     )
@@ -113,4 +113,16 @@ def test_recovering_through_a_zone_that_has_come_up_is_refused() -> None:
     barred = build_graph(structure, Situation(when=("hot",)))
     assert barred.grips.ids == clear.grips.ids
     with pytest.raises(NoWayOnError, match="way back along the line from H2@"):
-        route_onward(barred, there.ends, ["A1"], request=asked(LONG), recover=True)
+        route_onward(barred, there.ends, ["A1"], request=asked(LONG), manner="recover")
+
+
+def test_retracing_takes_the_line_in_and_goes_nowhere_else(graph: ReachGraph) -> None:
+    there = route_onward(graph, begin_at(graph, "A1", "reel", SHORT), ["W1"], request=asked(SHORT))
+    back = route_onward(graph, there.ends, ["H1"], request=asked(SHORT), manner="retrace")
+    out = [place.grip for place in there.route.grips]
+    assert [place.grip for place in back.route.grips] == out[::-1][: len(back.route.grips)]
+    assert back.route.grips[-1].handrail == "H1"
+    (state,) = back.ends.tethers
+    assert len(state.stack) == 1
+    with pytest.raises(NoWayOnError, match="does not come to W1: it ends at"):
+        route_onward(graph, back.ends, ["W1"], request=asked(SHORT), manner="retrace")

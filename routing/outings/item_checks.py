@@ -1,0 +1,200 @@
+"""What must be true before an item is fetched, put down or set up."""
+
+from routing.outings.books import Books, Done
+from routing.outings.custody_rules import gated, held, nowhere, restraints_at
+from routing.outings.results import clock
+
+__all__ = ["check_fetch", "check_put", "check_set_up", "check_use"]
+
+
+def check_fetch(books: Books, done: Done) -> None:
+    """Look whether an item is where it is fetched, free, and the hands are."""
+    act, item = done.act, done.act.item or ""
+    if item not in books.places:
+        return nowhere(books, done, item)
+    place, site = books.places[item], books.site(done)
+    last = books.moved.get(item)
+    if last is not None and last.end_s > done.start_s + 1e-6 and last.act != act.id:
+        books.say(
+            done,
+            "item-not-there",
+            (item,),
+            f"{item} is fetched, but comes there only at {clock(last.end_s)} (act {last.act})",
+            f"add after = [{last.act!r}]",
+        )
+    elif act.out_of is not None and place.where != act.out_of:
+        books.say(
+            done,
+            "item-not-there",
+            (item, act.out_of),
+            f"{item} is fetched out of {act.out_of}, but it is {books.where(item)}",
+            "fetch it where it is, or bring it there before",
+        )
+    elif act.out_of in books.book.people and act.out_of not in act.who:
+        books.say(
+            done,
+            "not-given",
+            (item,),
+            f"{item} is taken from {act.out_of}, who is not part of the act",
+            f"add {act.out_of!r} to who",
+        )
+    elif act.out_of is None and (place.where in books.book.people or not books.at_hand(item, done)):
+        books.say(
+            done,
+            "item-not-there",
+            (item,),
+            f"{item} is fetched at {site}, but it is {books.where(item)}",
+            "fetch it where it is (out_of = ... for a bag), or bring it there before",
+        )
+    elif act.out_of is not None and not books.at_hand(item, done):
+        books.say(
+            done,
+            "item-not-there",
+            (item, act.out_of),
+            f"{item} is fetched out of {act.out_of} at {site}, but that is {books.where(item)}",
+            "go where it is, or bring it along",
+        )
+    else:
+        gated(books, done, item, "fetches")
+    _still_tied(books, done, item)
+    _hands_free(books, done, item)
+    for person, restraint in sorted(books.inside.items()):
+        if restraint == item:
+            books.say(
+                done,
+                "restraint-in-use",
+                (item, person),
+                f"{item} is fetched while {person} is in it",
+                f"let {person} get out first, and add after = [...]",
+            )
+            del books.inside[person]  # said once: what follows is not this mistake again
+    return None
+
+
+def _still_tied(books: Books, done: Done, item: str) -> None:
+    place = books.places[item]
+    if place.how in {"in use", "held"} or books.ties.get(item):
+        by = ", ".join(books.ties.get(item, ())) or place.where
+        books.say(
+            done,
+            "still-tied",
+            (item,),
+            f"{item} is fetched while it is still held by {by}",
+            "release it first",
+        )
+
+
+def _hands_free(books: Books, done: Done, item: str) -> None:
+    act, person = done.act, done.act.who[0]
+    if act.hung:
+        hung = [one for one in books.held_by(person, "hung") if one != item]
+        most = next(one.hangs for one in books.plan.outing.people if one.id == person)
+        if len(hung) >= most:
+            books.say(
+                done,
+                "too-many-hung",
+                (item, *hung),
+                f"{person} hangs {item} on the suit beside {len(hung)} items, {most} are allowed",
+                "stow one first, or put small ones in a bag",
+            )
+        return
+    held = [one for one in books.held_by(person, "hands") if one != item]
+    if held:
+        books.say(
+            done,
+            "hands-full",
+            (item, *held),
+            f"{person} takes {item} with {', '.join(held)} in the hands",
+            "put that down first, hang it on the suit (hung = true), or let the partner take it",
+        )
+
+
+def check_set_up(books: Books, done: Done) -> None:
+    """Look whether it is a restraint, at hand, and the socket is free."""
+    held(books, done)
+    item, site = done.act.item or "", books.site(done)
+    if books.stock.planned_as(item).kind != "restraint":
+        books.say(
+            done,
+            "no-restraint",
+            (item,),
+            f"{item} is set up at {site}, but it is no restraint",
+            'say kind = "restraint" of the item, or put it there instead',
+        )
+    for other in restraints_at(books, site):
+        if other != item:
+            books.say(
+                done,
+                "socket-taken",
+                (item, other, site),
+                f"{item} is set up at {site}, where {other} is already",
+                f"take {other} away first, or use another socket",
+            )
+
+
+def check_put(books: Books, done: Done) -> None:
+    """Look whether an item is at hand, and what it is put into."""
+    held(books, done)
+    act, site = done.act, books.site(done)
+    into = act.into
+    if into is None:
+        restraint = books.stock.planned_as(act.item or "").kind == "restraint"
+        for other in restraints_at(books, site):
+            if restraint and other != act.item:
+                books.say(
+                    done,
+                    "socket-taken",
+                    (act.item or "", other, site),
+                    f"{act.item} is put to {site}, where {other} is already",
+                    f"take {other} away first, or use another socket",
+                )
+    elif into in books.book.people and into not in act.who:
+        books.say(
+            done,
+            "not-given",
+            (act.item or "",),
+            f"{act.item} is given to {into}, who is not part of the act",
+            f"add {into!r} to who",
+        )
+    elif into in books.book.people:
+        in_hands = [one for one in books.held_by(into, "hands") if one != act.item]
+        if in_hands:
+            books.say(
+                done,
+                "hands-full",
+                (act.item or "", *in_hands),
+                f"{into} is given {act.item} with {', '.join(in_hands)} in the hands",
+                "let them put that down first",
+            )
+    elif into in books.places and books.at_hand(into, done):
+        gated(books, done, into, "uses")
+    elif into in books.places:
+        books.say(
+            done,
+            "bag-not-there",
+            (into, act.item or ""),
+            f"{act.item} is put into {into} at {site}, but that is {books.where(into)}",
+            "go where it is, or bring it along",
+        )
+
+
+def check_use(books: Books, done: Done) -> None:
+    """Look whether what an act needs is at hand."""
+    if done.act.does == "release":
+        return
+    tied = {one for on in books.ties.values() for one in on}
+    for item in done.act.using:
+        if item not in books.places:
+            nowhere(books, done, item)
+        elif done.act.does == "tie" and item in tied:
+            continue  # in use twice: that is said already
+        elif not books.at_hand(item, done):
+            books.say(
+                done,
+                "tool-not-there",
+                (item,),
+                f"{done.act.id} needs {item}, but it is {books.where(item)}",
+                "fetch it before, or bring it there",
+            )
+        else:
+            gated(books, done, item, "uses")

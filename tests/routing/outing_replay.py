@@ -1,0 +1,281 @@
+"""An independent replay of a planned outing: walks the run sheet and asserts every rule.
+
+It knows the answer only as JSON and the plan only as the TOML that people write;
+nothing of the code that plans or keeps custody is used.
+"""
+
+import tomllib
+from pathlib import Path
+from typing import Any
+
+__all__ = ["replay"]
+
+TOLERANCE_S = 1e-6
+
+
+def replay(plan_file: Path, answer: dict[str, Any]) -> dict[str, str]:
+    """Walk the run sheet in time order and assert every rule; return where items end."""
+    plan = tomllib.loads(plan_file.read_text(encoding="utf-8"))
+    structure_file = plan_file.parent / plan["structure"]
+    structure = tomllib.loads(structure_file.read_text(encoding="utf-8"))
+    acts = {act["id"]: act for act in plan["acts"]}
+    rows = answer["run_sheet"]
+    _time_order(rows)
+    _nobody_is_twice(plan, rows)
+    _people_go_on_from_where_they_are(plan, structure, answer, rows)
+    _waits_are_kept(plan, acts, rows)
+    _tethers(plan, answer)
+    return _items(plan, structure, acts, rows)
+
+
+def _time_order(rows: list[dict[str, Any]]) -> None:
+    starts = [row["start_s"] for row in rows]
+    assert starts == sorted(starts)
+    assert all(row["end_s"] >= row["start_s"] for row in rows)
+    assert rows[0]["start_s"] == 0.0
+    assert rows[-1]["kind"] == "block"
+
+
+def _nobody_is_twice(plan: dict[str, Any], rows: list[dict[str, Any]]) -> None:
+    """Every second of every person is in just one row, from the first block to the last."""
+    for person in [one["id"] for one in plan["people"]]:
+        own = [
+            row
+            for row in rows
+            if person in row["who"]
+            and row["end_s"] > row["start_s"]
+            # A cable is laid within its act.
+            and not (row["kind"] == "way" and row["text"].startswith("lay along"))
+        ]
+        own.sort(key=lambda row: row["start_s"])
+        at_s = 0.0
+        for row in own:
+            if row["kind"] == "block" and row["text"] == "clean-up and ingress":
+                assert row["start_s"] >= at_s - TOLERANCE_S
+            else:
+                assert abs(row["start_s"] - at_s) < TOLERANCE_S, (person, row)
+            at_s = row["end_s"]
+
+
+def _ground(structure: dict[str, Any], site: str) -> str:
+    for worksite in structure["worksites"]:
+        if worksite["id"] == site and "socket" in worksite:
+            return str(worksite["socket"])
+    return site
+
+
+def _site(ref: dict[str, Any]) -> str:
+    (site,) = [value for value in ref.values() if value is not None]
+    return str(site)
+
+
+def _people_go_on_from_where_they_are(
+    plan: dict[str, Any],
+    structure: dict[str, Any],
+    answer: dict[str, Any],
+    rows: list[dict[str, Any]],
+) -> None:
+    """Each way begins where the one before ended, at the grip and with the line it ended with."""
+    ways: dict[str, list[dict[str, Any]]] = {}
+    for way in answer["translations"]:
+        ways.setdefault(way["person"], []).append(way)
+    for person in plan["people"]:
+        site = person["start"]
+        for way in ways.get(person["id"], ()):
+            assert way["found"]
+            assert _site(way["from_site"]) == site
+            site = _site(way["to_site"])
+            row = next(
+                r
+                for r in rows
+                if r["kind"] == "way"
+                and r.get("act") == way["act"]
+                and person["id"] in r["who"]
+                and _site(r["to_site"]) == site
+            )
+            assert abs(row["end_s"] - row["start_s"] - way["seconds"]) < TOLERANCE_S
+        assert _ground(structure, site) == person["start"]
+
+
+def _waits_are_kept(plan: dict[str, Any], acts: dict[str, Any], rows: list[dict[str, Any]]) -> None:
+    begin = {r["act"]: r["start_s"] for r in rows if r["kind"] in {"act", "gate"}}
+    end = {r["act"]: r["end_s"] for r in rows if r["kind"] in {"act", "gate"}}
+    for act in acts.values():
+        if act["id"] not in begin:
+            assert act.get("spare") or act["does"] in {"move", "carry"}
+            continue
+        for earlier in act.get("after", ()):
+            assert end[earlier] <= begin[act["id"]] + TOLERANCE_S
+        row = next(r for r in rows if r["kind"] == "act" and r["act"] == act["id"])
+        assert sorted(row["who"]) == sorted([*act["who"], *act.get("still", ())])
+        minutes = act.get("minutes", 0)
+        usual = minutes[1] if isinstance(minutes, list) else minutes
+        laid = sum(
+            r["end_s"] - r["start_s"]
+            for r in rows
+            if r["kind"] == "way" and r["act"] == act["id"] and r["text"].startswith("lay")
+        )
+        assert abs(row["end_s"] - row["start_s"] - 60 * usual - laid) < TOLERANCE_S
+    for gate in plan.get("gates", ()):
+        assert begin[gate["id"]] >= max(end[one] for one in gate["needs"]) - TOLERANCE_S
+        for opened in gate.get("opens", ()):
+            assert begin[opened] >= begin[gate["id"]] - TOLERANCE_S
+
+
+def _tethers(plan: dict[str, Any], answer: dict[str, Any]) -> None:
+    """Reels are neither made nor lost, and no line is longer than its reel allows."""
+    for person in plan["people"]:
+        own = [one for one in answer["tethers"] if one["person"] == person["id"]]
+        kit = sorted(person["reels"])
+        # Documents may be in inches: compare how many there are.
+        for one in own:
+            carried = [stay for stay in one["stack"] if not stay["staged"]]
+            assert len(carried) + len(one["carried_m"]) == len(kit)
+            for stay in one["stack"]:
+                assert 0 <= stay["payout_m"] <= stay["length_m"]
+        assert len(own[-1]["stack"]) == 1
+
+
+def _items(
+    plan: dict[str, Any],
+    structure: dict[str, Any],
+    acts: dict[str, Any],
+    rows: list[dict[str, Any]],
+) -> dict[str, str]:
+    """Move items by the words of the plan, act by act, and assert what must hold each time."""
+    world = _World(plan, structure)
+    for row in sorted((r for r in rows if r["kind"] in {"way", "act"}), key=lambda r: r["end_s"]):
+        act = acts[row["act"]]
+        if row["kind"] == "way":
+            world.go(row, act)
+        else:
+            world.do(act)
+    return world.finish()
+
+
+class _World:
+    """Where everything and everybody is while the run sheet is being walked."""
+
+    def __init__(self, plan: dict[str, Any], structure: dict[str, Any]) -> None:
+        self.plan, self.structure = plan, structure
+        self.at = {i["id"]: i["stowed_at"] for i in structure["items"] if "stowed_at" in i}
+        self.at |= {item["id"]: item["at"] for item in plan["items"] if "at" in item}
+        self.first = dict(self.at)
+        self.restraints = {i["id"] for i in plan["items"] if i.get("kind") == "restraint"}
+        self.spans = {item["id"]: item.get("spans", []) for item in plan["items"]}
+        self.holders = {one["id"]: one["at"] for one in plan.get("holders", ())}
+        self.site_of = {person["id"]: person["start"] for person in plan["people"]}
+        self.hands: dict[str, list[str]] = {person: [] for person in self.site_of}
+        self.feet: dict[str, str] = {}
+        self.tied: dict[str, set[str]] = {}
+
+    def root(self, item: str) -> str:
+        where = self.at[item]
+        while where in self.at:
+            where = self.at[where]
+        return _ground(self.structure, self.holders.get(where, where))
+
+    def near(self, item: str, act: dict[str, Any]) -> bool:
+        here = _ground(self.structure, self.site_of[act["who"][0]])
+        there = self.root(item)
+        if there in act["who"] or there == here:
+            return True
+        reach = [_ground(self.structure, one) for one in self.spans.get(item, [])]
+        return there in reach and here in reach
+
+    def drop(self, item: str) -> None:
+        assert item
+        for person, held in self.hands.items():
+            self.hands[person] = [one for one in held if one != item]
+
+    def go(self, row: dict[str, Any], act: dict[str, Any]) -> None:
+        (who,) = row["who"]
+        assert who not in self.feet, f"{who} moves with the feet in {self.feet[who]}"
+        self.site_of[who] = _site(row["to_site"])
+        if act["does"] == "carry":
+            assert self.at[act["item"]] in act["who"]
+
+    def do(self, act: dict[str, Any]) -> None:
+        on_it = act["does"] == "release"
+        for used in act.get("using", ()):
+            assert self.near(act["item"] if on_it else used, act), f"{act['id']} needs {used}"
+        if act.get("in_restraint"):
+            assert all(one in self.feet for one in act["who"])
+        handle = getattr(self, f"do_{act['does'].replace('-', '_')}", None)
+        if handle is not None:
+            handle(act, act["who"][0], act.get("item", ""))
+        for loose in act.get("lets_go", ()):
+            assert self.tied[loose], f"{loose} is let go of and drifts off"
+            self.at[loose] = self.holders[self.at[loose]]
+        for bag in self.plan["items"]:
+            if "bag" in bag:
+                inside = sum(where == bag["id"] for where in self.at.values())
+                assert inside <= bag["bag"]["most_items"]
+
+    def do_fetch(self, act: dict[str, Any], who: str, item: str) -> None:
+        if "out_of" in act:
+            assert self.at[item] == act["out_of"]
+        assert self.near(item, act)
+        assert not self.tied.get(item)
+        assert item not in self.feet.values()
+        self.drop(item)
+        if not act.get("hung"):
+            assert not self.hands[who], f"{who} has {self.hands[who]} and takes {item}"
+            self.hands[who].append(item)
+        self.at[item] = who
+
+    def do_put(self, act: dict[str, Any], who: str, item: str) -> None:
+        assert self.at[item] in act["who"]
+        self.drop(item)
+        where = self.at[item] = act.get("into", self.site_of[who])
+        if where in self.hands:
+            assert not self.hands[where]
+            self.hands[where].append(item)
+        if item in self.restraints:
+            assert not [
+                one
+                for one in self.restraints & self.at.keys() - {item}
+                if self.root(one) == self.root(item)
+            ]
+
+    do_set_up = do_put
+
+    def do_get_in(self, act: dict[str, Any], who: str, item: str) -> None:
+        assert act["id"]
+        assert self.root(item) == _ground(self.structure, self.site_of[who])
+        assert item not in self.feet.values()
+        self.feet[who] = item
+
+    def do_get_out(self, act: dict[str, Any], who: str, item: str) -> None:
+        assert self.feet.pop(who) == item, act["id"]
+
+    def do_tie(self, act: dict[str, Any], who: str, item: str) -> None:
+        assert self.near(item, act), who
+        for used in act["using"]:
+            assert not any(used in on for on in self.tied.values())
+            self.at[used] = item
+        self.tied.setdefault(item, set()).update(act["using"])
+
+    def do_cinch(self, act: dict[str, Any], who: str, item: str) -> None:
+        assert self.tied[item], act["id"]
+        assert self.at[item] not in self.holders
+        self.at[item] = self.site_of[who]
+
+    def do_release(self, act: dict[str, Any], who: str, item: str) -> None:
+        for used in act["using"]:
+            self.tied[item].remove(used)
+            self.at[used] = who
+
+    def do_lay_cable(self, act: dict[str, Any], who: str, item: str) -> None:
+        assert self.at[item] in act["who"], who
+        self.drop(item)
+        self.at[item] = act["to"]
+
+    def finish(self) -> dict[str, str]:
+        assert not self.feet
+        own = {item["id"]: item for item in self.plan["items"]}
+        for item, where in self.at.items():
+            wanted = own.get(item, {}).get("ends_at", self.first[item])
+            ends = _ground(self.structure, where), _ground(self.structure, wanted)
+            assert ends[0] == ends[1], (item, where, wanted)
+        return self.at
