@@ -2,12 +2,16 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from routing.cli.question import Question
 from routing.cli.written_answers import DrawnTrip
 from routing.paths.no_route import NoRouteError
 from routing.paths.results import Route
 from routing.paths.route import RouteOptions, find_route
+
+if TYPE_CHECKING:
+    from routing.cli.beside import Beside
 
 __all__ = ["FoundRoutes"]
 
@@ -20,6 +24,9 @@ class FoundRoutes:
     trips: tuple[DrawnTrip, ...]
     """What became of each that was asked for, found or not."""
     safe: bool
+    """Whether every route asked for is there and safe; what is drawn beside it may be unsafe."""
+    names: tuple[str, ...] = ()
+    """What each route is called on the drawing; empty where people's own names will do."""
 
     @property
     def remarks(self) -> tuple[str, ...]:
@@ -27,8 +34,20 @@ class FoundRoutes:
         return tuple(_remark(trip) for trip in self.trips)
 
     @classmethod
-    def find(cls, question: Question, asked: Sequence[tuple[str, str]]) -> "FoundRoutes":
-        """Find the routes asked for; one that is not there is a remark, not an error."""
+    def find(
+        cls, question: Question, asked: Sequence[tuple[str, str]], beside: "Beside | None" = None
+    ) -> "FoundRoutes":
+        """Find the routes asked for; one that is not there is a remark, not an error.
+
+        Parameters
+        ----------
+        question
+            What is asked of which structure.
+        asked
+            From where to where, for each route.
+        beside
+            What else of the first trip is drawn.
+        """
         if not asked:
             return cls(routes=(), trips=(), safe=True)
         graph = question.reach_graph()
@@ -45,20 +64,50 @@ class FoundRoutes:
                 trips.append(DrawnTrip(start=start, goal=goal, verdict="no route", message=message))
                 continue
             routes.append(found)
-            trips.append(
-                DrawnTrip(start=start, goal=goal, verdict=found.verdict, totals=found.totals)
-            )
+            trips.append(_trip((start, goal), found))
         safe = len(routes) == len(asked) and all(route.safe for route in routes)
-        return cls(routes=tuple(routes), trips=tuple(trips), safe=safe)
+        if beside is None:
+            return cls(routes=tuple(routes), trips=tuple(trips), safe=safe)
+        from routing.cli.beside import routes_beside
+
+        others = routes_beside(question, graph, asked[0], beside)
+        if not others:
+            start, goal = asked[0]
+            message = f"there is no {beside.value} route of its own to draw"
+            trips.append(
+                DrawnTrip(
+                    start=start, goal=goal, beside=beside.value, verdict="no route", message=message
+                )
+            )
+        trips.extend(_trip(asked[0], route, name) for name, route in others)
+        return cls(
+            routes=(*routes, *(route for _, route in others)),
+            trips=tuple(trips),
+            safe=safe,
+            names=(*("within the rules" for _ in routes), *(name for name, _ in others)),
+        )
+
+
+def _trip(trip: tuple[str, str], route: Route, beside: str | None = None) -> DrawnTrip:
+    line = route.margins.line
+    return DrawnTrip(
+        start=trip[0],
+        goal=trip[1],
+        beside=beside,
+        verdict=route.verdict,
+        line_runs_out_at=None if line is None else line.runs_out_at,
+        totals=route.totals,
+    )
 
 
 def _remark(trip: DrawnTrip) -> str:
-    named = f"{trip.start} to {trip.goal}"
+    named = trip.beside or f"{trip.start} to {trip.goal}"
     if trip.totals is None:
         return f"{named}: NO ROUTE. {trip.message}"
     safe = trip.verdict == "answered and safe"
+    out = f", line runs out at {trip.line_runs_out_at}" if trip.line_runs_out_at else ""
     return (
         f"{named}: {trip.verdict if safe else trip.verdict.upper()}, "
         f"{trip.totals.seconds:.0f} s, {trip.totals.distance_m:.2f} m, "
-        f"transfers {trip.totals.transfers}"
+        f"transfers {trip.totals.transfers}{out}"
     )

@@ -4,6 +4,7 @@ from typing import Annotated
 
 import typer
 
+from routing.cli.beside import Beside
 from routing.cli.options import (
     AsJson,
     CarryOption,
@@ -31,6 +32,14 @@ def command(
     second: Annotated[
         tuple[str, str] | None,
         typer.Option("--second", metavar="FROM TO", help="Draw the second person's route too."),
+    ] = None,
+    beside: Annotated[
+        Beside | None,
+        typer.Option(
+            "--beside",
+            help="Draw other routes of --route beside it: alternatives, the fallback, or the "
+            "least-time path whatever the reel's length (mostly unsafe).",
+        ),
     ] = None,
     view: Annotated[
         list[str] | None,
@@ -88,6 +97,8 @@ def command(
 
     views = tuple(view or ("plan", "starboard"))
     paper = sheet_named(sheet) or ""
+    if beside is not None:
+        _check_beside(beside, protocol, route=route, second=second)
     asked = tuple(pair for pair in (route, second) if pair is not None)
     question = ask(
         structure,
@@ -109,10 +120,11 @@ def command(
             checks=() if skin is None else [partial(check_skin, skin)],
         ),
     )
-    found = FoundRoutes.find(question, asked)
+    found = FoundRoutes.find(question, asked, beside)
     drawing = RouteDrawing(
         situation=question.situation,
         routes=found.routes,
+        names=found.names,
         digest=question.inputs[0].sha256,
         unsafe=not found.safe,
         views=views,
@@ -141,3 +153,22 @@ def command(
         print_lines(*found.remarks, written("the drawing", output))
         print_caution()
     raise typer.Exit(0 if found.safe else 1)
+
+
+def _check_beside(
+    beside: Beside,
+    protocol: Protocol,
+    *,
+    route: tuple[str, str] | None,
+    second: tuple[str, str] | None,
+) -> None:
+    """Refuse what cannot be drawn beside a route."""
+    if route is None:
+        wrong = "there is no route to draw it beside; add --route FROM TO"
+    elif second is not None:
+        wrong = "with --second the drawing is of two people; draw the two one at a time"
+    elif beside is Beside.LEAST_TIME and protocol is not Protocol.REEL:
+        wrong = "the least-time path differs by the reel's length only; add --protocol reel"
+    else:
+        return
+    raise typer.BadParameter(wrong, param_hint="--beside")

@@ -33,9 +33,13 @@ class DrawnTrip(Result):
 
     start: str
     goal: str
+    beside: str | None = None
+    """What it is, where it is drawn beside the route asked for."""
     verdict: Literal["answered and safe", "unsafe", "no route"]
     message: str | None = None
     """Why there is no route."""
+    line_runs_out_at: str | None = None
+    """The grip at which the tether line runs out on it."""
     totals: Totals | None = None
 
 

@@ -36,6 +36,7 @@ class _Lettering:
 
 # In order of importance: what comes first is placed first.
 _KINDS: Final[dict[str, _Lettering]] = {
+    "line runs out": _Lettering(1.25, colour=INK["line"], weight="bold"),
     "change": _Lettering(1.15, weight="bold"),
     "transfer": _Lettering(1.15, weight="bold"),
     "stay": _Lettering(1.1, weight="bold"),

@@ -1,7 +1,7 @@
 """From routes found to drawings of them."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import accumulate
 from typing import TYPE_CHECKING, Final
 
@@ -24,6 +24,7 @@ from routing.show.profile import draw_profile
 from routing.show.saving import FORMATS
 from routing.show.style import DEFAULT_STYLE, MapStyle
 from routing.show.unrolled import draw_unrolled
+from structures.frames import Vector
 from structures.model import Structure
 
 if TYPE_CHECKING:
@@ -64,6 +65,8 @@ class RouteDrawing:
         Whether only the region around the routes is shown.
     style
         Sheet and text sizes.
+    names
+        What to call each route; by default the person, or EV1, EV2.
     """
 
     situation: Situation
@@ -74,6 +77,7 @@ class RouteDrawing:
     skin: str | None = None
     around: bool = False
     style: MapStyle = DEFAULT_STYLE
+    names: Sequence[str] = ()
 
 
 def map_route(structure: Structure, route: Route, person: str) -> MapRoute:
@@ -94,7 +98,16 @@ def map_route(structure: Structure, route: Route, person: str) -> MapRoute:
             (places[stay.tether_point], *at[stay.from_grip : stay.to_grip + 1])
             for stay in route.stays
         ),
+        runs_out_m=_runs_out_m(route),
     )
+
+
+def _runs_out_m(route: Route) -> Vector | None:
+    """Return where the line of a route runs out, if it does."""
+    line = route.margins.line
+    if line is None or line.runs_out_at is None:
+        return None
+    return next(grip.position_m for grip in route.grips if grip.grip == line.runs_out_at)
 
 
 def draw_routes(structure: Structure, drawing: RouteDrawing) -> "Figure":
@@ -114,9 +127,19 @@ def draw_routes(structure: Structure, drawing: RouteDrawing) -> "Figure":
         map_route(structure, route, name if alone else f"EV{number}")
         for number, route in enumerate(drawing.routes, start=1)
     )
-    trips = "; ".join(f"{route.start.id} to {route.goal.id}" for route in drawing.routes)
+    trips = [f"{route.start.id} to {route.goal.id}" for route in drawing.routes]
+    if drawing.names:
+        routes = tuple(
+            replace(route, person=name) for route, name in zip(routes, drawing.names, strict=True)
+        )
+        called = [
+            name if route.safe else f"{name}, UNSAFE"
+            for name, route in zip(drawing.names, drawing.routes, strict=True)
+        ]
+        trips = [f"{name}: {trip}" for trip, name in zip(trips, called, strict=True)]
+    subject = "; ".join(trips)
     facts = MapFacts(
-        subject=f"UNSAFE OR WITHOUT ROUTE: {trips}" if drawing.unsafe else trips,
+        subject=f"UNSAFE OR WITHOUT ROUTE: {subject}" if drawing.unsafe else subject,
         digest=drawing.digest,
         limits=situation.limits,
         when=situation.when,

@@ -78,6 +78,8 @@ class MapRoute:
         Where the tether lines lie, one polyline each [m].
     unsafe
         Whether a finding blocks it: it is then drawn hollow and crossed out.
+    runs_out_m
+        Where the tether line runs out, on a route that is not to be followed (3,) [m].
 
     Raises
     ------
@@ -93,6 +95,7 @@ class MapRoute:
     stays: tuple[str, ...] = ()
     lays_m: tuple[tuple[Vector, ...], ...] = ()
     unsafe: bool = False
+    runs_out_m: Vector | None = None
 
     def __post_init__(self) -> None:
         if not self.grips_m:
@@ -109,6 +112,7 @@ class MapRoute:
         _check_points((transfer.position_m for transfer in self.transfers), "transfers")
         for lay_m in self.lays_m:
             _check_points(lay_m, "lays_m")
+        _check_points(() if self.runs_out_m is None else (self.runs_out_m,), "runs_out_m")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -112,7 +112,16 @@ def _route_entries(routes: tuple[MapRoute, ...], style: MapStyle) -> list[Entry]
         entries.append(Entry(symbol, "stay: tether anchored here"))
     if any(route.lays_m for route in routes):
         entries.append(Entry(_line(INK["line"], 0.8, (0.8, 1.6)), "lay of the tether line"))
+    if any(route.runs_out_m is not None for route in routes):
+        entries.append(Entry(_runs_out, "tether line runs out: do not follow this route"))
     return entries
+
+
+def _runs_out(axes: "Axes", x: float, y: float) -> None:
+    axes.plot(
+        [x], [y], linestyle="none", marker="x", markersize=8.0, markeredgewidth=2.6,
+        markeredgecolor=INK["keep-out"], scalex=False, scaley=False,
+    )  # fmt: skip
 
 
 def _end_on(axes: "Axes", x: float, y: float) -> None:

@@ -10,8 +10,9 @@ from routing.show.inputs import MapRoute, MapTransfer
 from routing.show.page import Ink
 from routing.show.style import INK, ROUTE_LOOKS, RouteLook
 from structures.elements import Handrail, TetherPoint
+from structures.frames import Vector
 
-__all__ = ["UNSAFE_PT", "draw_route", "numbered_grips", "route_letter"]
+__all__ = ["RUNS_OUT_PT", "UNSAFE_PT", "draw_route", "numbered_grips", "route_letter"]
 
 Floats = NDArray[np.float64]
 
@@ -24,6 +25,8 @@ _SYMBOL_PT: Final = 9.0
 _IN_HAND_PT: Final = 6.0
 UNSAFE_PT: Final = 7.0
 """Size of the crosses on a route that must not be used [pt]."""
+RUNS_OUT_PT: Final = 11.0
+"""Size of the cross where a line runs out [pt]."""
 
 
 def numbered_grips(page_pt: Floats, step_pt: float) -> tuple[int, ...]:
@@ -76,6 +79,8 @@ def draw_route(drawing: Drawing, index: int) -> None:
     for number, transfer in enumerate(route.transfers, start=1):
         _draw_transfer(drawing, (f"{letter}T{number}", transfer), look, f"{gid}.transfer-{number}")
     _draw_stays(drawing, route, look, gid)
+    if route.runs_out_m is not None:
+        _draw_runs_out(drawing, (letter, route.runs_out_m), f"{gid}.runs-out")
     if shown[0]:
         name = f"{letter}: {route.person}" if letter else route.person
         name = f"{name}, UNSAFE" if route.unsafe else name
@@ -290,6 +295,31 @@ def _draw_stays(drawing: Drawing, route: MapRoute, look: RouteLook, gid: str) ->
             flat = drawing.projection.place(place)
             _symbol(drawing, flat, ("v", _SYMBOL_PT - 1.5, look.colour), f"{gid}.stay-{number}")
             drawing.add_label("stay", stay, flat, gaps_pt=(_SYMBOL_PT / 2 + 1.5,))
+
+
+def _draw_runs_out(drawing: Drawing, named: tuple[str, Vector], gid: str) -> None:
+    """Draw a cross where the line runs out."""
+    letter, at_m = named
+    place = np.array([at_m])
+    if not drawing.projection.holds(place):
+        return
+    flat = drawing.projection.place(place)
+    for width, colour in ((5.0, INK["paper"]), (2.6, INK["keep-out"])):
+        drawing.axes.plot(
+            *flat.T,
+            linestyle="none",
+            marker="x",
+            markersize=RUNS_OUT_PT,
+            markeredgecolor=colour,
+            markeredgewidth=width,
+            zorder=5.4,
+            gid=gid,
+            scalex=False,
+            scaley=False,
+        )
+    drawing.take_marks(flat, RUNS_OUT_PT + 2.0)
+    text = f"{letter}: line runs out" if letter else "line runs out"
+    drawing.add_label("line runs out", text, flat, gaps_pt=(RUNS_OUT_PT / 2 + 2.0,))
 
 
 def _symbol(drawing: Drawing, flat: Floats, looks: tuple[str, float, str], gid: str) -> None:
