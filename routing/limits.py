@@ -101,6 +101,13 @@ class Limits(Record):
         6 * INCH_M, "one gloved hand, 6 in (NASA-STD-3000 11.8), from memory; as a clearance own"
     )
 
+    # Bags
+    bag_hook_m: PositiveLength = _limit(0.1, _OWN)
+    bag_work_clear_m: Length = _limit(0.1, _OWN)
+    bag_rail_clear_m: Length = _limit(
+        6 * INCH_M, "one gloved hand, 6 in (NASA-STD-3000 11.8), from memory; as a clearance own"
+    )
+
     # Hazards near by
     kick_distance_m: PositiveLength = _limit(
         24 * INCH_M, "SSP 30256:001 Rev F table 3.1.3-1 sheet 2 (page 3-5)"

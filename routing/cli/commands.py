@@ -20,6 +20,7 @@ COMMANDS: Final[Mapping[str, str]] = {
     "cable": (
         "Find how a cable is laid over its ties: length needed, bends, and where spare is stowed."
     ),
+    "bags": "Find where a bag or cover can be tied near a worksite, and why not elsewhere.",
     "map": "Draw the structure to scale as SVG, PNG or PDF, by the suffix of FILE.",
     "pairs": "Find the way between any two sites, both ways, for each person and load.",
     "compare": "Say what a new revision changes: elements, and the answers for all worksites.",

@@ -35,6 +35,7 @@ SCHEMAS: Final[Mapping[str, _Source]] = {
     "closures": _Source("routing.cli.closures_answer", "ClosuresAnswer"),
     "pairs": _Source("routing.cli.pairs_answer", "PairsAnswer"),
     "compare": _Source("routing.cli.compare_answer", "CompareAnswer"),
+    "bags": _Source("routing.cli.bags_text", "BagsAnswer"),
     "cable": _Source("routing.cli.cable_text", "CableAnswer"),
     "tie": _Source("routing.cli.tie_text", "TieAnswer"),
 }
