@@ -71,6 +71,18 @@ class Limits(Record):
         1800.0, "return to the airlock within 30 min, set by secondary oxygen, from memory"
     )
 
+    # A partner in tow, on the way home
+    tow_rate_factor: Factor = _limit(
+        0.5, "a partner slows as a mass does, about half the rate; own planning assumption"
+    )
+    tow_reach_factor: Factor = _limit(0.9, _OWN)
+    tow_envelope_m: Length = _limit(
+        0.325,
+        "half of the 0.65 m that each of two suited people takes side by side (Stromgren et al. "
+        "2020, NTRS 20200002973, appendix table, PDF p29); that half of it is added is an own "
+        "planning assumption",
+    )
+
     # Equipment tethers
     chain_rating_n: Annotated[Number, Field(gt=0)] = _limit(
         333.6, "tool-tether attach point 75 lbf (SSP 30256:001 Rev F table 3.1.3-1)"

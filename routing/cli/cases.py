@@ -85,6 +85,16 @@ class CasePick:
             for load in loads
         )
 
+    @staticmethod
+    def people_in(situations: Sequence[Situation]) -> tuple[str, ...]:
+        """Return the ids of the people of some situations, each once."""
+        return tuple(dict.fromkeys(one.person.id for one in situations if one.person is not None))
+
+    @staticmethod
+    def loads_in(situations: Sequence[Situation]) -> tuple[str, ...]:
+        """Return the ids of the loads of some situations, each once."""
+        return tuple(dict.fromkeys(one.carry.id for one in situations if one.carry is not None))
+
     def _people(self, structure: Structure, problems: list[Problem]) -> list[Person]:
         picked: list[Element | None] = [
             pick_named(structure.people, PERSON, one, problems) for one in self.people

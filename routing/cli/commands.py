@@ -23,6 +23,9 @@ COMMANDS: Final[Mapping[str, str]] = {
     "bags": "Find where a bag or cover can be tied near a worksite, and why not elsewhere.",
     "map": "Draw the structure to scale as SVG, PNG or PDF, by the suffix of FILE.",
     "pairs": "Find the way between any two sites, both ways, for each person and load.",
+    "home": (
+        "Find the time home from every grip, alone and with a partner in tow, against the limit."
+    ),
     "compare": "Say what a new revision changes: elements, and the answers for all worksites.",
     "closures": "Take elements out of use one by one, and rank them by what it costs all routes.",
     "schema": "Print the JSON Schema (2020-12) of a document that is read or an answer given.",

@@ -115,12 +115,8 @@ def command(
     trips = tuple(pair_row(row) for row in run_for(pairs_study(asked, question.inputs), running))
     answer = PairsAnswer(
         **head_of(question),
-        people=tuple(
-            dict.fromkeys(one.person.id for one in asked.situations if one.person is not None)
-        ),
-        loads=tuple(
-            dict.fromkeys(one.carry.id for one in asked.situations if one.carry is not None)
-        ),
+        people=pick.people_in(asked.situations),
+        loads=pick.loads_in(asked.situations),
         protocols=asked.protocols,
         reels_m=asked.kit.reels_m if "reel" in asked.protocols else None,
         tolerance_s=tolerance,

@@ -34,6 +34,7 @@ SCHEMAS: Final[Mapping[str, _Source]] = {
     "outing": _Source("routing.outings.results", "OutingAnswer"),
     "closures": _Source("routing.cli.closures_answer", "ClosuresAnswer"),
     "pairs": _Source("routing.cli.pairs_answer", "PairsAnswer"),
+    "home": _Source("routing.cli.home_answer", "HomeAnswer"),
     "compare": _Source("routing.cli.compare_answer", "CompareAnswer"),
     "bags": _Source("routing.cli.bags_text", "BagsAnswer"),
     "cable": _Source("routing.cli.cable_text", "CableAnswer"),

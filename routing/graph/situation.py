@@ -36,6 +36,10 @@ class Situation:
     closed
         Ids of handrails, handholds, tether points and sockets that must not be used, sorted
         (those closed by conditions are added by the graph builder).
+    tow
+        Whether a partner who cannot move is brought along: that widens the
+        corridor, shortens the reach and slows the rate as a load does. A path for
+        assisted ingress is required by NASA-STD-3001 Vol 2 Rev B, 8.3.9 [V2 8021].
     """
 
     limits: Limits = field(default=DEFAULT_LIMITS)
@@ -43,6 +47,7 @@ class Situation:
     carry: Item | None = None
     when: tuple[str, ...] = ()
     closed: tuple[str, ...] = ()
+    tow: bool = False
 
     @property
     def ability(self) -> Ability:
@@ -62,6 +67,10 @@ class Situation:
             reach_m *= limits.load_reach_factor
             rate_m_per_s *= limits.load_rate_factor
             radius_m += carried_envelope_m(self.carry)
+        if self.tow:
+            reach_m *= limits.tow_reach_factor
+            rate_m_per_s *= limits.tow_rate_factor
+            radius_m += limits.tow_envelope_m
         return Ability(reach_m=reach_m, rate_m_per_s=rate_m_per_s, corridor_radius_m=radius_m)
 
 

@@ -46,7 +46,15 @@ from routing.paths.tether_search import find_tethered_path
 from routing.paths.tether_tables import make_tables
 from structures.elements import Hatch
 
-__all__ = ["HoldHome", "HomeGround", "NoWayHomeError", "WayHome", "home_from", "homeward_table"]
+__all__ = [
+    "HoldHome",
+    "HomeGround",
+    "NoWayHomeError",
+    "WayHome",
+    "home_from",
+    "homes_of_states",
+    "homeward_table",
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,6 +126,20 @@ def homeward_table(ground: HomeGround, course: Course) -> tuple[HoldHome, ...]:
         back_s = _BackSeconds(ground)
         return tuple(_worst([back_s.hold(state) for state in states]) for states in at_holds)
     return _table_leaving(ground, at_holds)
+
+
+def homes_of_states(ground: HomeGround, states: Sequence[TetherState]) -> tuple[HoldHome, ...]:
+    """Return the time home from each of many tether states (reel), in their order.
+
+    The states may be of another graph with the same grips, for instance of the way
+    out alone where the ground is that of a way home with a partner in tow.
+    """
+    if not states:
+        return ()
+    if ground.leave:
+        return _table_leaving(ground, [(state,) for state in states])
+    back_s = _BackSeconds(ground)
+    return tuple(back_s.hold(state) for state in states)
 
 
 def _home_on_short_tethers(ground: HomeGround, grip: int) -> WayHome:

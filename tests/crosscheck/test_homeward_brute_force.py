@@ -16,7 +16,7 @@ from routing.graph.hooks import HookPlaces
 from routing.graph.reach_graph import GripKind, ReachGraph
 from routing.paths.course import Course, course_of
 from routing.paths.home_ground import HomeGround, NoWayHomeError
-from routing.paths.homeward import home_from, homeward_table
+from routing.paths.homeward import home_from, homes_of_states, homeward_table
 from routing.paths.outfit import Outfit
 from routing.paths.stack import TetherState
 from routing.paths.tether_log import log_tethers
@@ -129,8 +129,12 @@ def _check(number: int, *, leave: bool) -> int:
         return bool(walk[0][-1][3][-1] == base) if leave else walk == case.base
 
     ways = 0
+    # All states at once, as for the return times of all grips, share their bounds.
+    ends = {_walk_of(state): state for state in _states(case)}
+    at_once = dict(zip(ends, homes_of_states(ground, list(ends.values())), strict=True))
     for course, walk in _courses(case, ground):
         expected = _least(case, walk, at_hatch)
+        assert at_once[walk].seconds == expected
         hold = homeward_table(ground, course)[-1]
         assert hold.seconds == expected
         ways += expected is not None and len(course.grips) > 1

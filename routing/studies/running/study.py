@@ -103,6 +103,7 @@ def case_content(structure: Structure, situation: Situation, kit: Kit | None = N
         "carry": None if situation.carry is None else situation.carry.model_dump(mode="json"),
         "when": list(situation.when),
         "closed": list(situation.closed),
+        "tow": situation.tow,
         "reels_m": None if kit is None else list(kit.reels_m),
     }
 

@@ -1,0 +1,65 @@
+"""The JSON answer of `gripway home`."""
+
+from typing import Any, Literal
+
+from routing.cli.answers import AnswerHead
+from routing.paths.results import GripPlace, Protocol, Result
+from routing.studies.home.places import Verdict
+from routing.studies.running.study import Row
+
+__all__ = ["HomeAnswer", "HomeRow", "home_row"]
+
+
+class HomeRow(Result):
+    """Time out to one grip, and home from it."""
+
+    person: str | None = None
+    carry: str | None = None
+    protocol: Protocol
+    place: GripPlace
+    out_s: float | None = None
+    """Left out where nobody gets to; then so are the times home."""
+    home_s: float | None = None
+    home_transfers: int | None = None
+    verdict: Verdict
+    why: str | None = None
+    tow_s: float | None = None
+    tow_transfers: int | None = None
+    tow_verdict: Verdict
+    tow_why: str | None = None
+
+
+class HomeAnswer(AnswerHead):
+    """Return times of all grips, against the limit."""
+
+    answer: Literal["home"] = "home"
+    people: tuple[str, ...]
+    loads: tuple[str, ...]
+    protocols: tuple[Protocol, ...]
+    reels_m: tuple[float, ...] | None = None
+    tethers: Literal["recovered", "left"]
+    """Whether all tethers come along on the way home alone, or may stay outside (reel)."""
+    limit_s: float
+    safe: bool
+    """Whether home is reached in time from every grip that is reached, alone."""
+    safe_in_tow: bool
+    """The same with a partner in tow."""
+    places: tuple[HomeRow, ...]
+
+
+def home_row(row: Row) -> HomeRow:
+    """Return a row of the study as a record."""
+    values: list[Any] = list(row)
+    person, carry, protocol, grip, kind, element, along_m, x, y, z = values[:10]
+    names = [name for name in HomeRow.model_fields if name not in _HEAD]
+    place: dict[str, Any] = {str(kind): element, "along_m": along_m, "position_m": (x, y, z)}
+    return HomeRow(
+        person=person,
+        carry=carry,
+        protocol=protocol,
+        place=GripPlace(grip=grip, **place),
+        **dict(zip(names, values[10:], strict=True)),
+    )
+
+
+_HEAD = frozenset({"person", "carry", "protocol", "place"})
