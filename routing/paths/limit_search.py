@@ -110,11 +110,12 @@ def open_by_limit(trial: LimitTrial, case: Case, request: Request) -> Opening | 
     farthest = trial.farthest(case.situation)
     if farthest == now or request.protocol not in trial.protocols:
         return None
-    seconds = _seconds_with(trial, case, request, farthest)
+    wide = _graph_with(trial, case, farthest)
+    seconds = _seconds_on(wide, request)
     if seconds is None:
         return None
     value, smallest = farthest, False
-    for candidate, exact in _candidates(trial, case, request, farthest):
+    for candidate, exact in _candidates(trial, case, request, wide):
         found = _seconds_with(trial, case, request, candidate)
         if found is not None:
             value, smallest, seconds = candidate, exact, found
@@ -147,18 +148,25 @@ def _graph_with(trial: LimitTrial, case: Case, value: float) -> ReachGraph:
 
 
 def _seconds_with(trial: LimitTrial, case: Case, request: Request, value: float) -> float | None:
-    graph = _graph_with(trial, case, value)
+    return _seconds_on(_graph_with(trial, case, value), request)
+
+
+def _seconds_on(graph: ReachGraph, request: Request) -> float | None:
     course = solve(graph, request)
     return None if course is None else course_seconds(graph, course)
 
 
 def _candidates(
-    trial: LimitTrial, case: Case, request: Request, farthest: float
+    trial: LimitTrial, case: Case, request: Request, wide: ReachGraph
 ) -> Iterator[tuple[float, bool]]:
-    """Yield values to build again with, the best first, and whether each is the smallest."""
+    """Yield values to build again with, the best first, and whether each is the smallest.
+
+    ``wide`` is the graph with the farthest value.
+    """
+    farthest = trial.farthest(case.situation)
     now = base_limit(case.situation, trial.name)
     if trial.measure is not None:
-        yield _bottleneck(trial, case, request, farthest), True
+        yield _bottleneck(trial, case, request, wide), True
         return
     works, fails = farthest, now
     for _ in range(_HALVINGS):
@@ -170,9 +178,8 @@ def _candidates(
     yield works, False
 
 
-def _bottleneck(trial: LimitTrial, case: Case, request: Request, farthest: float) -> float:
+def _bottleneck(trial: LimitTrial, case: Case, request: Request, wide: ReachGraph) -> float:
     """Return the least value with which the moves that the farthest value allows make a route."""
-    wide = _graph_with(trial, case, farthest)
     measured = np.zeros(0) if trial.measure is None else trial.measure(wide)
     values = np.unique(measured[measured > base_limit(case.situation, trial.name)])
     low, high = 0, len(values) - 1
@@ -182,7 +189,7 @@ def _bottleneck(trial: LimitTrial, case: Case, request: Request, farthest: float
             low = middle + 1
         else:
             high = middle
-    return float(values[low]) if len(values) else farthest
+    return float(values[low]) if len(values) else trial.farthest(case.situation)
 
 
 def _only(graph: ReachGraph, moves: np.ndarray[tuple[int, ...], np.dtype[np.bool_]]) -> ReachGraph:

@@ -1,8 +1,8 @@
 """Trials: one thing changed, the graph built again, the route searched again."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
-from typing import Final, Literal, TypeAlias
+from typing import Final, Literal, TypeAlias, TypeVar
 
 from routing.graph.build import build_graph
 from routing.graph.reach_graph import ReachGraph
@@ -34,7 +34,9 @@ __all__ = [
 ]
 
 MOST_TRIED: Final = 12
-"""At most this many zones, and as many closures, are tried one by one."""
+"""At most this many zones, and as many closures, are tried."""
+
+Thing = TypeVar("Thing")
 
 Opened: TypeAlias = Literal["route", "hands", "nothing"]
 """What a change opens: a route, a way for the hands only, or nothing."""
@@ -68,28 +70,58 @@ def try_together(case: Case | None, request: Request, what: str, report: Report)
 
 
 def try_zones(case: Case, request: Request, zones: Sequence[Zone], report: Report) -> None:
-    """Take each zone away alone; note the routes that this opens."""
-    for zone in zones[:MOST_TRIED]:
-        report.tried.append(f"zone {zone.id}")
-        seconds = route_seconds(without_zones(case, [zone.id]), request)
-        if seconds is not None:
-            told = f" (it counts under {', '.join(zone.when)})" if zone.when else ""
-            message = f"without zone {zone.id}{told} a route of {seconds:.0f} s is open"
-            report.openings.append(Opening(zone=zone.id, seconds=seconds, message=message))
+    """Find each zone that opens a route when it alone is taken away."""
+    tried = zones[:MOST_TRIED]
+    report.tried.extend(f"zone {zone.id}" for zone in tried)
+
+    def seconds_without(some: Sequence[Zone]) -> float | None:
+        return route_seconds(without_zones(case, [zone.id for zone in some]), request)
+
+    for zone, seconds in _alone(tried, seconds_without):
+        told = f" (it counts under {', '.join(zone.when)})" if zone.when else ""
+        message = f"without zone {zone.id}{told} a route of {seconds:.0f} s is open"
+        report.openings.append(Opening(zone=zone.id, seconds=seconds, message=message))
     report.not_tried.extend(f"zone {zone.id}" for zone in zones[MOST_TRIED:])
 
 
 def try_closures(case: Case, request: Request, ids: Sequence[str], report: Report) -> None:
-    """Open each closed element alone; note the routes that this opens."""
-    for element_id in ids[:MOST_TRIED]:
-        report.tried.append(f"closure of {element_id}")
-        seconds = route_seconds(without_closures(case, [element_id]), request)
-        if seconds is not None:
-            by = _closing_conditions(case, element_id)
-            told = f" (closed by condition {', '.join(by)})" if by else ""
-            message = f"with {element_id} open{told} there is a route of {seconds:.0f} s"
-            report.openings.append(Opening(closure=element_id, seconds=seconds, message=message))
+    """Find each closed element that opens a route when it alone is opened."""
+    tried = ids[:MOST_TRIED]
+    report.tried.extend(f"closure of {element_id}" for element_id in tried)
+
+    def seconds_with(some: Sequence[str]) -> float | None:
+        return route_seconds(without_closures(case, list(some)), request)
+
+    for element_id, seconds in _alone(tried, seconds_with):
+        by = _closing_conditions(case, element_id)
+        told = f" (closed by condition {', '.join(by)})" if by else ""
+        message = f"with {element_id} open{told} there is a route of {seconds:.0f} s"
+        report.openings.append(Opening(closure=element_id, seconds=seconds, message=message))
     report.not_tried.extend(f"closure of {element_id}" for element_id in ids[MOST_TRIED:])
+
+
+def _alone(
+    things: Sequence[Thing], seconds_without: Callable[[Sequence[Thing]], float | None]
+) -> Iterator[tuple[Thing, float]]:
+    """Yield, in order, each thing that opens a route alone, and the route's time [s].
+
+    To take away more never closes a route, so of things that open none together
+    none opens one alone: they are tried in halves, and the halves of what opens.
+    """
+    if not things:
+        return
+    # All of them together are known to open a route, or it is learnt from their halves.
+    halves = (
+        [things] if len(things) == 1 else [things[: len(things) // 2], things[len(things) // 2 :]]
+    )
+    for half in halves:
+        seconds = seconds_without(half)
+        if seconds is None:
+            continue
+        if len(half) == 1:
+            yield half[0], seconds
+        else:
+            yield from _alone(half, seconds_without)
 
 
 def _closing_conditions(case: Case, element_id: str) -> tuple[str, ...]:
@@ -121,9 +153,11 @@ def _limit_openings(
             opened.add(trial.name)
             yield opening
     if request.protocol == "reel":
+        # Where not even the hands can go, no line is long enough.
+        hands = solve(graph, request.untethered) is not None
         for name, search in (("reel_length_m", open_by_line), ("more reels", open_by_reels)):
             report.tried.append(f"limit {name}")
-            opening = search(graph, request)
+            opening = search(graph, request) if hands else None
             if opening is not None:
                 yield opening
 
