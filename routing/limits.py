@@ -62,6 +62,7 @@ class Limits(Record):
     )
     short_tether_m: PositiveLength = _limit(4 * FOOT_M, "2 to 4 ft, JSC-20466, from memory")
     reserve_m: Length = _limit(2 * FOOT_M, _OWN)
+    line_apart_m: PositiveLength = _limit(12 * INCH_M, _OWN)
     tether_point_rating_n: Annotated[Number, Field(gt=0)] = _limit(
         2553.0, "crew safety-tether attach point 574 lbf, older value, from memory"
     )

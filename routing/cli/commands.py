@@ -15,6 +15,7 @@ COMMANDS: Final[Mapping[str, str]] = {
     "reach": (
         "List for every worksite the safety-tether chain from the hatch and the equipment tethers."
     ),
+    "both": "Find two people's routes out on reels, whether lines cross, and how to avoid it.",
     "tie": "Show how one worksite's payload is tied: chain by chain, held and seated, and by whom.",
     "outing": "Work out a whole outing: every way, the clock, and where every item and tether is.",
     "cable": (

@@ -30,6 +30,7 @@ SCHEMAS: Final[Mapping[str, _Source]] = {
     "route": _Source("routing.paths.route", "route_schema"),
     "reach": _Source("routing.cli.answers", "ReachAnswer"),
     "map": _Source("routing.cli.written_answers", "MapAnswer"),
+    "both": _Source("routing.cli.both_answer", "BothAnswer"),
     "choices": _Source("routing.paths.choices", "choices_schema"),
     "outing": _Source("routing.outings.results", "OutingAnswer"),
     "closures": _Source("routing.cli.closures_answer", "ClosuresAnswer"),

@@ -1,0 +1,136 @@
+"""`gripway both STRUCTURE`: both people's routes out, and whether their lines cross."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from routing.cli.options import (
+    AsJson,
+    CarryOption,
+    CloseOption,
+    LimitsOption,
+    PersonOption,
+    ReelOption,
+    StructureArgument,
+    WhenOption,
+)
+
+if TYPE_CHECKING:
+    from routing.cli.output_files import Target
+    from routing.cli.question import Question
+    from routing.paths.both import BothRoutes
+
+__all__ = ["command"]
+
+
+def command(
+    structure: StructureArgument,
+    first: Annotated[
+        tuple[str, str],
+        typer.Option("--first", metavar="FROM TO", help="The first person's way out: two ids."),
+    ],
+    second: Annotated[
+        tuple[str, str],
+        typer.Option("--second", metavar="FROM TO", help="The second person's way out."),
+    ],
+    later: Annotated[
+        float,
+        typer.Option(
+            "--later",
+            metavar="SECONDS",
+            min=0.0,
+            max=86_400.0,
+            help="How much later the second person starts; the line laid later lies over.",
+        ),
+    ] = 0.0,
+    drawing: Annotated[
+        Path | None,
+        typer.Option(
+            "--map", metavar="FILE", help="Draw the pair to take too: SVG, PNG or PDF by suffix."
+        ),
+    ] = None,
+    carry: CarryOption = None,
+    person: PersonOption = None,
+    when: WhenOption = None,
+    close: CloseOption = None,
+    limits: LimitsOption = None,
+    reel: ReelOption = None,
+    as_json: AsJson = False,
+) -> None:
+    """Find two people's routes out on reels, whether lines cross, and how to avoid it.
+
+    Reels, load and abilities are the same for both; each has an own kit.
+    """
+    from routing.cli.answers import head_of
+    from routing.cli.both_answer import BothAnswer, both_text
+    from routing.cli.output import print_caution, print_heading, print_json, print_lines, written
+    from routing.cli.question import Choices, ask
+    from routing.cli.stages import stage
+    from routing.paths.both import both_routes
+    from routing.paths.kit import default_kit
+    from routing.paths.route import RouteOptions
+
+    question = ask(
+        structure,
+        Choices(
+            when=when,
+            close=close,
+            person=person,
+            carry=carry,
+            limits=limits,
+            reel=reel,
+            protocol="reel",
+            trips=[
+                tuple((f"option {option}", site) for site in pair)
+                for option, pair in (("--first", first), ("--second", second))
+            ],
+            targets=_target(drawing),
+        ),
+    )
+    graph = question.reach_graph()
+    options = RouteOptions(kit=question.kit, inputs=question.inputs, explain=False)
+    with stage("searching for both"):
+        found = both_routes(graph, first, second, second_after_s=later, options=options)
+    drawn = drawing is not None and _draw(question, found, drawing)
+    if as_json:
+        kit = question.kit or default_kit(question.situation.limits)
+        answer = BothAnswer(**head_of(question), reels_m=kit.reels_m, safe=found.safe, routes=found)
+        print_json(answer)
+    else:
+        print_heading(question)
+        print_lines(*both_text(found))
+        if drawing is not None:
+            print_lines(written("the map", drawing) if drawn else f"{drawing} was not written.")
+        print_caution()
+    raise typer.Exit(0 if found.safe else 1)
+
+
+def _target(drawing: Path | None) -> "list[Target]":
+    if drawing is None:
+        return []
+    from routing.cli.output_files import Target
+    from routing.show.from_route import DRAWN_SUFFIXES
+
+    return [Target("--map", drawing, DRAWN_SUFFIXES)]
+
+
+def _draw(question: "Question", found: "BothRoutes", drawing: Path) -> bool:
+    """Draw the pair whose lines need not cross, else the best one; tell whether there is one."""
+    from routing.cli.stages import stage
+    from routing.show.from_route import RouteDrawing, draw_routes
+    from routing.show.saving import save_figure
+
+    pair = found.clean or found.best
+    if pair is None:
+        return False
+    with stage("drawing"):
+        drawn = RouteDrawing(
+            situation=question.situation,
+            routes=(pair.first, pair.second),
+            digest=question.inputs[0].sha256,
+            unsafe=not found.safe,
+            around=True,
+        )
+        save_figure(draw_routes(question.structure, drawn), drawing)
+    return True

@@ -1,0 +1,109 @@
+"""The answer of `gripway both`, as a record and as text for people."""
+
+from collections.abc import Iterator
+from typing import Literal
+
+from routing.cli.answers import AnswerHead
+from routing.paths.both import BothRoutes, LineContact, RoutePair
+
+__all__ = ["BothAnswer", "both_text"]
+
+
+class BothAnswer(AnswerHead):
+    """The answer of `gripway both`."""
+
+    answer: Literal["both"] = "both"
+    reels_m: tuple[float, ...]
+    """Length of each reel that each of the two has [m]."""
+    safe: bool
+    """Whether there is a pair of safe routes whose lines need not cross."""
+    routes: BothRoutes
+
+
+def both_text(found: BothRoutes) -> Iterator[str]:
+    """Yield the verdict, the best pair, its contacts, and the pair without a crossing."""
+    if found.missing:
+        yield "NO ROUTE for one of the two."
+        yield from (answer.message for answer in found.missing)
+        return
+    words = f"{found.verdict[0].upper()}{found.verdict[1:]}."
+    yield words if found.safe else f"NOT SAFE: {found.verdict}."
+    yield (
+        f"Lines nearer than {found.apart_m:.2f} m count as crossing, unless they lie side by side "
+        f"from the start on; the second person starts {found.second_after_s:.0f} s later."
+    )
+    if found.best is not None:
+        yield ""
+        yield "Best route of each:"
+        yield from _pair(found.best)
+    if found.clean is not None and found.best is not None and found.best.crosses:
+        yield ""
+        yield f"Lines need not cross, {found.clean_costs_s or 0.0:.0f} s more for both together:"
+        yield from _pair(found.clean)
+    yield ""
+    yield _proof(found)
+
+
+def _proof(found: BothRoutes) -> str:
+    if not found.proven:
+        return (
+            f"The search gave up after {found.pairs_tried} pairs: it is not known whether a pair "
+            "without a crossing exists."
+        )
+    if found.best is not None and not found.best.crosses:
+        return "Both are the least-time routes; nothing is faster."
+    if found.clean is None:
+        return (
+            "Proven: no pair of routes keeps the lines apart at these places. Go one after the "
+            "other along the same way from the start, or agree who goes home first."
+        )
+    return (
+        "Proven: no faster pair keeps its lines apart at these places (pairs that lie side by "
+        "side from the start all the way through one of them were not looked at)."
+    )
+
+
+def _pair(pair: RoutePair) -> Iterator[str]:
+    for who, route in (("first", pair.first), ("second", pair.second)):
+        stays = " > ".join(stay.tether_point for stay in route.stays)
+        verdict = route.verdict if route.safe else route.verdict.upper()
+        yield (
+            f"  {who} person: {route.start.id} to {route.goal.id}, {route.totals.seconds:.0f} s, "
+            f"{route.totals.distance_m:.2f} m, stays {stays}: {verdict}"
+        )
+        yield from (
+            f"    STOP: {finding.message}"
+            for finding in route.findings
+            if finding.severity == "blocks"
+        )
+    yield from (f"  {_contact(contact)}" for contact in pair.contacts)
+    yield from (
+        f"  CROSSING: both count on the tether staged at {point}" for point in pair.both_take
+    )
+    if pair.crosses:
+        yield f"  {_ORDER[pair.home_order]}"
+
+
+_ORDER = {
+    "either": "Going home: in any order.",
+    "first goes home first": "It undoes itself if the first person goes home first.",
+    "second goes home first": "It undoes itself if the second person goes home first.",
+    "none": "It does NOT undo itself in any order: each line lies over the other somewhere, "
+    "or it is not known which.",
+}
+
+_OVER = {
+    "first": "the first person's line lies over",
+    "second": "the second person's line lies over",
+    "both": "each lies over the other along it",
+    "unknown": "who lies over is not known, both lay it at the same time",
+}
+
+
+def _contact(contact: LineContact) -> str:
+    if contact.over is None:
+        return f"Side by side from the start on, {contact.stretch_m:.1f} m."
+    return (
+        f"CROSSING at {contact.first_at} and {contact.second_at}, {contact.distance_m:.2f} m "
+        f"apart, along {contact.stretch_m:.1f} m: {_OVER[contact.over]}."
+    )

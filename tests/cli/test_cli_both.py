@@ -1,0 +1,64 @@
+"""`gripway both`: two people's routes, their lines, the map, and calls that are wrong."""
+
+from pathlib import Path
+
+import pytest
+
+from tests.cli.command_ground import EXAMPLES, assert_answer, assert_refused, run, schema
+
+SMALL, STATION = EXAMPLES["small"], EXAMPLES["station"]
+CROSSING = ("--first", "hatch", "W09", "--second", "hatch", "W19", "--later", "60")
+
+
+def test_a_crossing_is_told_with_its_order_and_the_pair_that_avoids_it() -> None:
+    found = run("both", STATION, *CROSSING, "--json")
+    assert_answer(found, 0)
+    schema("both").validate(found.answer)
+    routes = found.answer["routes"]
+    assert routes["verdict"] == "the lines cross, and another pair of routes avoids it"
+    assert routes["best"]["home_order"] == "second goes home first"
+    assert routes["clean"]["crosses"] is False
+    assert routes["best"]["first"]["goal"] == {"worksite": "W09"}
+    text = run("both", STATION, *CROSSING)
+    assert_answer(text, 0)
+    assert "the second person's line lies over" in text.out
+    assert "It undoes itself if the second person goes home first." in text.out
+    assert f"need not cross, {routes['clean_costs_s']:.0f} s more" in text.out
+
+
+def test_a_map_shows_both(tmp_path: Path) -> None:
+    path = tmp_path / "both.svg"
+    found = run("both", STATION, *CROSSING, "--map", path)
+    assert_answer(found, 0)
+    assert f"the map is in {path}" in found.out
+    text = path.read_text()
+    assert "EV1" in text
+    assert "EV2" in text
+
+
+def test_no_route_for_one_is_no_answer_for_both(tmp_path: Path) -> None:
+    asked = ("--first", "hatch", "W09", "--second", "hatch", "W28", "--reel", "55ft")
+    path = tmp_path / "both.svg"
+    found = run("both", STATION, *asked, "--map", path)
+    assert_answer(found, 1)
+    assert "NO ROUTE for one of the two." in found.out
+    assert "no route from hatch to W28" in found.out
+    assert not path.exists()
+    answer = run("both", STATION, *asked, "--json").answer
+    schema("both").validate(answer)
+    assert answer["safe"] is False
+
+
+@pytest.mark.parametrize(
+    ("options", "said"),
+    [
+        (("--first", "hatch", "W9", "--second", "hatch", "W19"), "option --first"),
+        (("--first", "hatch", "W09", "--second", "hatsch", "W19"), "option --second"),
+        ((*CROSSING, "--map", "both.gif"), "option --map"),
+        ((*CROSSING, "--reel", "55"), "option --reel"),
+        (("--first", "hatch", "W09"), "--second"),
+        ((*CROSSING, "--later", "-5"), "--later"),
+    ],
+)
+def test_wrong_calls_say_what_is_wrong(options: tuple[str, ...], said: str) -> None:
+    assert_refused(run("both", STATION, *options), said)
