@@ -17,6 +17,9 @@ COMMANDS: Final[Mapping[str, str]] = {
     ),
     "both": "Find two people's routes out on reels, whether lines cross, and how to avoid it.",
     "tie": "Show how one worksite's payload is tied: chain by chain, held and seated, and by whom.",
+    "restraint": (
+        "Try every foot-restraint setting for every body: which put hands and eyes on the work."
+    ),
     "outing": "Work out a whole outing: every way, the clock, and where every item and tether is.",
     "cable": (
         "Find how a cable is laid over its ties: length needed, bends, and where spare is stowed."

@@ -40,6 +40,7 @@ SCHEMAS: Final[Mapping[str, _Source]] = {
     "bags": _Source("routing.cli.bags_text", "BagsAnswer"),
     "cable": _Source("routing.cli.cable_text", "CableAnswer"),
     "tie": _Source("routing.cli.tie_text", "TieAnswer"),
+    "restraint": _Source("routing.cli.restraint_text", "RestraintAnswer"),
 }
 """What there is a schema of: documents that are read, then answers by their command."""
 

@@ -11,7 +11,7 @@ from routing.graph.situation import Situation
 from routing.graph.surroundings import Surroundings, survey
 from routing.worksites.restraint_choice import bodies_asked, is_rated, restraints_of, sockets_near
 from routing.worksites.restraint_poses import has_clock_zero
-from routing.worksites.restraint_records import SocketReach, WorksiteRestraint
+from routing.worksites.restraint_records import RESTRAINT_VERDICTS, SocketReach, WorksiteRestraint
 from routing.worksites.restraint_rows import Tried, reach_of
 from routing.worksites.restraint_verdict import judged
 from structures.bodies import Body
@@ -20,7 +20,7 @@ from structures.elements import Person, Socket, Worksite
 from structures.findings import Finding
 from structures.model import Structure
 
-__all__ = ["restraint_reach", "restraint_verdict"]
+__all__ = ["all_restraints", "restraint_reach", "restraint_verdict"]
 
 
 def restraint_verdict(
@@ -96,6 +96,29 @@ def restraint_reach(
     return judged(structure, worksite, situation, bodies, tried).model_copy(
         update={"findings": findings}
     )
+
+
+def all_restraints(
+    structure: Structure, situation: Situation, *, body: str | None = None
+) -> tuple[WorksiteRestraint, ...]:
+    """Ask about every worksite at a socket in short, as `restraint_verdict` does.
+
+    Returns
+    -------
+    tuple of WorksiteRestraint
+        Worst verdict first, then least margin, then by id.
+    """
+    found = [
+        restraint_reach(structure, worksite, situation, body=body, most=1, others=False)
+        for worksite in structure.worksites
+        if worksite.socket is not None
+    ]
+
+    def rank(one: WorksiteRestraint) -> tuple[int, float, str]:
+        least = float("-inf") if one.margin_m is None else one.margin_m
+        return RESTRAINT_VERDICTS.index(one.verdict), least, one.worksite
+
+    return tuple(sorted(found, key=rank))
 
 
 def _in_turn(

@@ -8,7 +8,8 @@ have no such number: they are clear or not.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final
+from itertools import pairwise
+from typing import Final, TypeAlias
 
 import numpy as np
 
@@ -16,6 +17,7 @@ from routing.graph.surroundings import Named, Surroundings
 from routing.worksites.restraint_poses import Poses
 from structures.bodies import Body
 from structures.elements import Target
+from structures.polylines import segment_gaps
 from structures.restraints import Restraint
 from structures.shapes import Shape
 from structures.solids.axes import Flags, Floats, Indices
@@ -45,6 +47,7 @@ CHECKS: Final = (
     "hidden from the shoulder",
     "body too close",
     "boots too close",
+    "restraint in the way",
 )
 """The checks, in the order of the columns of `Checked.margin_m`."""
 
@@ -66,7 +69,7 @@ _HELMET, _SHOULDER = (
     CHECKS.index("hidden from the helmet"),
     CHECKS.index("hidden from the shoulder"),
 )
-_BODY, _BOOTS = CHECKS.index("body too close"), CHECKS.index("boots too close")
+_BODY = CHECKS.index("body too close")
 _SIDES = (1.0, -1.0)
 
 
@@ -80,13 +83,13 @@ class Checked:
     worst_target: Indices
     """Which target is worst for each check, shape (b, s, checks); the first of equals."""
     nearest: Indices
-    """Index of the shape nearest to the body and to the boots, shape (b, s, 2); -1: none near."""
+    """Index of the shape nearest to body, boots and restraint, shape (b, s, 3); -1: none near."""
 
     @property
     def passes(self) -> Flags:
         """Tell which checks each setting passes, shape (b, s, checks)."""
         least_m = np.zeros(len(CHECKS))
-        least_m[[_BODY, _BOOTS]] = SWEEP_TOLERANCE_M
+        least_m[_BODY:] = SWEEP_TOLERANCE_M
         return np.asarray(self.margin_m >= least_m, dtype=np.bool_)
 
     @property
@@ -140,7 +143,7 @@ def check_settings(
         less = one < margin_m[..., :_BODY]
         margin_m[..., :_BODY] = np.where(less, one, margin_m[..., :_BODY])
         worst[..., :_BODY] = np.where(less, i, worst[..., :_BODY])
-    nearest = np.full((*margin_m.shape[:2], 2), -1)
+    nearest = np.full((*margin_m.shape[:2], len(CHECKS) - _BODY), -1)
     if not only_reach:
         margin_m[..., _BODY:], nearest = _room(poses, restraint, bodies, surroundings)
     return Checked(margin_m, worst, nearest)
@@ -243,26 +246,60 @@ def _angle(a: Floats, b: Floats) -> Floats:
 def _room(
     poses: Poses, restraint: Restraint, bodies: Sequence[Body], surroundings: Surroundings
 ) -> tuple[Floats, Indices]:
-    """Return room of body and boots, shape (b, s, 2) [m], and the nearest shape of each."""
+    """Return room of body, boots and restraint, (b, s, 3) [m], and the nearest shape of each."""
     shapes = surroundings.body.shapes
-    boots = _capsule_room(shapes, poses, *_boots(restraint))
+    boots = _capsule_room(shapes, poses.points_m(_boots(restraint)[0]), _boots(restraint)[1])
+    links = _links_room(surroundings.solids.shapes, poses)
     room, nearest = [], []
     for body in bodies:
-        legs = _capsule_room(
-            shapes,
-            poses,
-            np.array([[0.0, 0.0, body.leg_radius_m], [0.0, 0.0, body.hip_height_m]]),
-            body.leg_radius_m,
-        )
         radius_m, at_m = body.corridor_radius_m, body.trunk_forward_m
         low_m, high_m = body.hip_height_m + radius_m, body.height_m - radius_m
-        trunk = _capsule_room(
-            shapes, poses, np.array([[at_m, 0.0, low_m], [at_m, 0.0, high_m]]), radius_m
+        legs_m = poses.points_m(
+            np.array([[0.0, 0.0, body.leg_radius_m], [0.0, 0.0, body.hip_height_m]])
         )
-        closer = legs[0] < trunk[0]
-        room.append(np.stack([np.minimum(legs[0], trunk[0]), boots[0]], axis=1))
-        nearest.append(np.stack([np.where(closer, legs[1], trunk[1]), boots[1]], axis=1))
+        trunk_m = poses.points_m(np.array([[at_m, 0.0, low_m], [at_m, 0.0, high_m]]))
+        legs = _capsule_room(shapes, legs_m, body.leg_radius_m)
+        trunk = _capsule_room(shapes, trunk_m, radius_m)
+        beside_m = np.minimum(
+            _beside_m(poses, legs_m) - body.leg_radius_m, _beside_m(poses, trunk_m) - radius_m
+        )
+        parts = [
+            _closer(legs, trunk),
+            boots,
+            _closer(links, (beside_m, np.full(len(beside_m), -1))),
+        ]
+        room.append(np.stack([part[0] for part in parts], axis=1))
+        nearest.append(np.stack([part[1] for part in parts], axis=1))
     return np.stack(room), np.stack(nearest)
+
+
+_Room: TypeAlias = tuple[Floats, Indices]
+
+
+def _closer(one: _Room, other: _Room) -> _Room:
+    """Return the smaller room of the two, and what it is measured to; the second of equals."""
+    first = one[0] < other[0]
+    return np.where(first, one[0], other[0]), np.where(first, one[1], other[1])
+
+
+def _links_room(shapes: tuple[Shape, ...], poses: Poses) -> _Room:
+    """Return the room between solids and the links between joints.
+
+    The link from the socket to the first joint stands on the structure; the one
+    from the last joint to the plate is within the boots' room.
+    """
+    rooms = (np.full(len(poses.place_m), ROOM_SEEN_M), np.full(len(poses.place_m), -1))
+    for i in range(1, len(poses.joints_m) - 1):
+        rooms = _closer(_capsule_room(shapes, poses.joints_m[i : i + 2], 0.0), rooms)
+    return rooms
+
+
+def _beside_m(poses: Poses, ends_m: Floats) -> Floats:
+    """Return how near the links up to the last joint come to a line of the body, (s,) [m]."""
+    near_m = np.full(len(poses.place_m), np.inf)
+    for first, last in pairwise(poses.joints_m):
+        near_m = np.minimum(near_m, segment_gaps(first, last, *ends_m)[0])
+    return near_m
 
 
 def _boots(restraint: Restraint) -> tuple[Floats, float]:
@@ -273,10 +310,9 @@ def _boots(restraint: Restraint) -> tuple[Floats, float]:
     return np.array([[-half_m, 0.0, high_m], [half_m, 0.0, high_m]]), radius_m
 
 
-def _capsule_room(
-    shapes: tuple[Shape, ...], poses: Poses, ends_m: Floats, radius_m: float
-) -> tuple[Floats, Indices]:
-    first_m, last_m = poses.points_m(ends_m)
+def _capsule_room(shapes: tuple[Shape, ...], ends_m: Floats, radius_m: float) -> _Room:
+    """Return the room of capsules between ends (2, s, 3) [m]."""
+    first_m, last_m = ends_m
     still = np.zeros_like(first_m)
     still[:, 0] = 1.0
     line = Sweep(first_m, last_m, still, still, 0.0)

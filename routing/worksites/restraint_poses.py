@@ -21,6 +21,7 @@ __all__ = [
     "Poses",
     "Setting",
     "has_clock_zero",
+    "links_m",
     "plate_poses",
     "setting_of",
     "socket_axes",
@@ -44,6 +45,8 @@ class Poses:
     """Midway between the soles, shape (s, 3) [m]."""
     axes: Floats
     """Forward, left and up of the body as columns, station axes, shape (s, 3, 3)."""
+    joints_m: Floats
+    """The socket and every joint after it, shape (j + 1, s, 3) [m]."""
 
     def points_m(self, local_m: Floats) -> Floats:
         """Return points given in the plate's axes, shape (3,) or (k, 3), as (s, 3) or (k, s, 3)."""
@@ -52,7 +55,7 @@ class Poses:
 
     def take(self, some: Indices) -> "Poses":
         """Return the poses of some settings."""
-        return Poses(self.place_m[some], self.axes[some])
+        return Poses(self.place_m[some], self.axes[some], self.joints_m[:, some])
 
 
 def setting_of(restraint: Restraint, number: int) -> Setting:
@@ -78,27 +81,32 @@ def plate_poses(restraint: Restraint, socket: Socket) -> Poses:
     Poses
         Of all settings, in the order of `setting_of`.
     """
-    axes, place_m = _from_socket(restraint)
+    axes, points_m = _from_socket(restraint)
     base = socket_axes(socket)
-    return Poses(np.asarray(socket.position_m) + place_m @ base.T, base @ axes)
+    points_m = np.asarray(socket.position_m) + points_m @ base.T
+    return Poses(points_m[-1], base @ axes, points_m[:-1])
 
 
 @lru_cache(maxsize=8)
 def _from_socket(restraint: Restraint) -> tuple[Floats, Floats]:
-    """Return the plate's axes (s, 3, 3) and place (s, 3) [m] in the axes of the socket."""
+    """Return the plate's axes (s, 3, 3), and socket, joints and plate (j + 2, s, 3) [m].
+
+    Both are in the axes of the socket.
+    """
     angles = [np.deg2rad(joint.angles_deg) for joint in restraint.joints]
     counts = (restraint.clock_positions, *map(len, angles))
     clock, *positions = _columns(counts)
     # Clockwise for one who looks at the socket is against the right-hand rule about its normal.
     clocks_rad = -2 * np.pi * np.arange(counts[0]) / counts[0]
     axes = turns((0.0, 0.0, 1.0), clocks_rad)[clock]
-    place_m = np.zeros((len(axes), 3))
+    points = [np.zeros((len(axes), 3))]
     for joint, angle, at in zip(restraint.joints, angles, positions, strict=True):
-        place_m = place_m + axes @ np.asarray(joint.offset_m)
+        points.append(points[-1] + axes @ np.asarray(joint.offset_m))
         axes = axes @ turns(joint.axis, angle)[at]
-    place_m = place_m + axes @ np.asarray(restraint.plate_offset_m)
-    axes.flags.writeable = place_m.flags.writeable = False
-    return axes, place_m
+    points.append(points[-1] + axes @ np.asarray(restraint.plate_offset_m))
+    points_m = np.stack(points)
+    axes.flags.writeable = points_m.flags.writeable = False
+    return axes, points_m
 
 
 def has_clock_zero(socket: Socket) -> bool:
@@ -148,3 +156,23 @@ def _columns(counts: tuple[int, ...]) -> list[Indices]:
 def _unit(vector: Floats) -> Floats:
     unit: Floats = vector / np.sqrt(vector @ vector)
     return unit
+
+
+def links_m(restraint: Restraint, socket: Socket, setting: Setting) -> tuple[Floats, Floats]:
+    """Return the chain of one setting, and the axes of its plate.
+
+    Returns
+    -------
+    points_m : Floats
+        Socket, every joint and the plate, shape (joints + 2, 3) [m].
+    axes : Floats
+        Forward, left and up of the body as columns, shape (3, 3).
+    """
+    clock_rad = -2 * np.pi * setting.clock / restraint.clock_positions
+    axes = socket_axes(socket) @ turns((0.0, 0.0, 1.0), np.array([clock_rad]))[0]
+    points = [np.asarray(socket.position_m, dtype=np.float64)]
+    for joint, angle_deg in zip(restraint.joints, setting.joints_deg, strict=True):
+        points.append(points[-1] + axes @ np.asarray(joint.offset_m))
+        axes = axes @ turns(joint.axis, np.deg2rad([angle_deg]))[0]
+    points.append(points[-1] + axes @ np.asarray(restraint.plate_offset_m))
+    return np.stack(points), axes

@@ -15,8 +15,8 @@ from structures.restraints import Restraint
 
 __all__ = ["Tried", "reach_of", "setting_row"]
 
-_BODY_CHECKS = 2
-"""The last checks are about the body and the boots, not about targets."""
+_BODY_CHECKS = 3
+"""The last checks are about body, boots and restraint, not about targets."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

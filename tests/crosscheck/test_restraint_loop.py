@@ -22,6 +22,7 @@ from tests.routing.restraint_ground import (
     SOCKET,
     deck,
     loop_capsules,
+    loop_links_m,
     loop_margins,
     loop_poses,
     loop_room_m,
@@ -60,6 +61,8 @@ def test_poses_are_products_of_scipy_rotations(restraint: Restraint, socket: Soc
     assert len(found.place_m) == restraint.settings
     assert np.abs(found.place_m[some] - [pose.place_m for pose in loop]).max() < 1e-12
     assert np.abs(found.axes[some] - [pose.axes for pose in loop]).max() < 1e-12
+    joints_m = np.swapaxes(found.joints_m[:, some], 0, 1)
+    assert np.abs(joints_m - [pose.joints_m for pose in loop]).max() < 1e-12
 
 
 @pytest.mark.parametrize("body", built_in_bodies(), ids=lambda body: body.id)
@@ -75,7 +78,8 @@ def test_margins_are_those_of_the_plain_loop(body: Body, target: Target) -> None
     for pose in loop_poses(COARSE, SOCKET):
         lines.append(loop_margins(pose, body, target, shapes, 60.0))
         room = [loop_room_m(pose, capsule, around.body.shapes) for capsule in capsules]
-        rooms.append([min(room[:2]), room[2]])
+        links = loop_links_m(pose, capsules[:2], around.solids.shapes)
+        rooms.append([min(room[:2]), room[2], links])
     found = checked.margin_m[0]
     blocked = np.isinf(lines)
     assert (np.isinf(found[:, :9]) == blocked).all()

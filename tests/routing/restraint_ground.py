@@ -7,7 +7,7 @@ and angles plain arithmetic, and the room of the body is sampled.
 
 import math
 from collections.abc import Iterator, Sequence
-from itertools import product
+from itertools import pairwise, product
 from typing import NamedTuple
 
 import numpy as np
@@ -95,6 +95,7 @@ def deck(
 class LoopPose(NamedTuple):
     place_m: np.ndarray
     axes: np.ndarray
+    joints_m: np.ndarray
 
 
 def loop_poses(restraint: Restraint, socket: Socket) -> Iterator[LoopPose]:
@@ -108,11 +109,14 @@ def loop_poses(restraint: Restraint, socket: Socket) -> Iterator[LoopPose]:
     for clock_deg, *joints_deg in product(clocks, *(j.angles_deg for j in restraint.joints)):
         turned = Rotation.from_matrix(base) * Rotation.from_euler("z", clock_deg, degrees=True)
         place = np.array(socket.position_m, dtype=float)
+        joints_m = [place]
         for joint, angle_deg in zip(restraint.joints, joints_deg, strict=True):
             place = place + turned.apply(joint.offset_m)
+            joints_m.append(place)
             axis = np.array(joint.axis) / math.hypot(*joint.axis)
             turned *= Rotation.from_rotvec(math.radians(angle_deg) * axis)
-        yield LoopPose(place + turned.apply(restraint.plate_offset_m), turned.as_matrix())
+        place = place + turned.apply(restraint.plate_offset_m)
+        yield LoopPose(place, turned.as_matrix(), np.array(joints_m))
 
 
 def loop_margins(
@@ -171,6 +175,24 @@ def loop_room_m(pose: LoopPose, capsule: Sequence[float], shapes: tuple[Shape, .
     local = np.linspace([x0, 0.0, z0], [x1, 0.0, z1], steps)
     points = pose.place_m + local @ pose.axes.T
     return min([0.1, *(float(signed_distance(one, points).min()) - radius for one in shapes)])
+
+
+def loop_links_m(
+    pose: LoopPose, capsules: Sequence[Sequence[float]], shapes: tuple[Shape, ...]
+) -> float:
+    """Room of the restraint's links to solids and the body, sampled every 5 mm; at most 0.1 m."""
+    found = [0.1]
+    for i, (first, last) in enumerate(pairwise(pose.joints_m)):
+        steps = max(2, math.ceil(math.dist(first, last) / 0.005) + 1)
+        points = np.linspace(first, last, steps)
+        if i:
+            found += [float(signed_distance(shape, points).min()) for shape in shapes]
+        for x0, z0, x1, z1, radius in capsules:
+            local = np.linspace([x0, 0.0, z0], [x1, 0.0, z1], 300)
+            body = pose.place_m + local @ pose.axes.T
+            away = np.linalg.norm(points[:, None] - body[None], axis=2)
+            found.append(float(away.min()) - radius)
+    return min(found)
 
 
 def loop_capsules(body: Body, restraint: Restraint) -> list[Sequence[float]]:

@@ -8,7 +8,7 @@ import pytest
 from routing.graph.situation import Situation
 from routing.limits import DEFAULT_LIMITS
 from routing.worksites.restraint import restraint_reach, restraint_verdict
-from routing.worksites.restraint_poses import plate_poses, setting_of
+from routing.worksites.restraint_poses import links_m, plate_poses, setting_of
 from routing.worksites.restraint_records import WorksiteRestraint
 from structures.bodies import Body
 from structures.built_in import (
@@ -20,7 +20,7 @@ from structures.built_in import (
 from structures.elements import Handrail, Person, Socket, Target, Worksite
 from structures.errors import UnknownIdError
 from structures.model import Structure
-from structures.restraints import Restraint
+from structures.restraints import Joint, Restraint
 from tests.routing.restraint_ground import COARSE, DECK, FIXED, ON_WALL, SOCKET, WALL, deck
 
 
@@ -282,3 +282,46 @@ def test_built_in_numbers_have_sources_and_go_up() -> None:
     assert large.height_m == pytest.approx(1.918, abs=6e-4)
     for name in ("height_m", "shoulder_height_m", "eye_height_m", "one_hand_farthest_m"):
         assert getattr(small, name) < getattr(middle, name) < getattr(large, name)
+
+
+def test_a_restraint_arm_through_the_legs_does_not_work() -> None:
+    """Folded straight back on itself, the arm stands where the legs are."""
+    folded = Joint(
+        id="elbow",
+        axis=(0, 1, 0),
+        lowest_deg=180,
+        highest_deg=180,
+        step_deg=1,
+        offset_m=(0.0, 0.0, 1.2),
+    )
+    arm = FIXED.model_copy(update={"joints": (folded,), "plate_offset_m": (0.0, 0.0, 0.6)})
+    turned = Joint(
+        id="tip",
+        axis=(0, 1, 0),
+        lowest_deg=180,
+        highest_deg=180,
+        step_deg=1,
+        offset_m=(0.0, 0.0, 0.6),
+    )
+    back_up = arm.model_copy(update={"joints": (folded, turned), "plate_offset_m": (0.0, 0.0, 0.1)})
+    found = ask(deck(restraints=[back_up], solids=[DECK], bodies=built_in_bodies()[2:]))
+    # Feet 0.7 m above the socket, and the first link, 1.2 m long, in the middle of the legs.
+    assert found.verdict == "no setting"
+    for one in found.sockets[0].bodies:
+        assert [(count.check, count.settings) for count in one.fails][-1] == (
+            "restraint in the way",
+            1,
+        )
+        assert one.nearest is not None
+        assert one.nearest.margin_m == pytest.approx(-0.2)
+    assert found.setting is not None
+    assert found.setting.limited_by == "restraint in the way"
+
+
+def test_the_chain_of_one_setting_is_that_of_all() -> None:
+    poses = plate_poses(COARSE, SOCKET)
+    for number in (0, 7, 50, 119):
+        points_m, axes = links_m(COARSE, SOCKET, setting_of(COARSE, number))
+        assert np.allclose(points_m[:-1], poses.joints_m[:, number])
+        assert np.allclose(points_m[-1], poses.place_m[number])
+        assert np.allclose(axes, poses.axes[number])

@@ -1,0 +1,92 @@
+"""`gripway restraint`: settings, bodies and reasons, as text, JSON and pictures."""
+
+from pathlib import Path
+
+import pytest
+
+from structures.files import write_structure
+from tests.cli.command_ground import (
+    EVIL_ID,
+    EXAMPLES,
+    assert_answer,
+    assert_plain,
+    assert_refused,
+    hostile_structure,
+    run,
+    schema,
+)
+from tests.routing.restraint_ground import deck
+
+STATION = EXAMPLES["station"]
+
+
+@pytest.fixture
+def depot(tmp_path: Path) -> Path:
+    path = tmp_path / "deck.json"
+    write_structure(deck(), path)
+    return path
+
+
+def test_one_worksite_as_text_and_json_say_the_same(depot: Path) -> None:
+    text, found = run("restraint", depot, "W1"), run("restraint", depot, "W1", "--json")
+    assert_answer(text)
+    assert_answer(found)
+    schema("restraint").validate(found.answer)
+    (site,) = found.answer["worksites"]
+    assert (site["worksite"], site["verdict"], found.answer["safe"]) == ("W1", "ok", True)
+    for body in site["sockets"][0]["bodies"]:
+        assert f"  {body['body']}: {body['working']} of 120 settings work" in text.out
+        assert f"margin {body['best'][0]['margin_m']:.3f} m" in text.out
+    assert "Socket S1 (the worksite's own), restraint coarse" in text.out
+
+
+def test_all_worksites_in_short_end_in_1_where_one_cannot_be_done(depot: Path) -> None:
+    good = run("restraint", depot)
+    assert_answer(good)
+    assert "Every body can work at every worksite, 1 in all." in good.out
+    bad = run("restraint", depot, "--close", "S1")
+    assert_answer(bad, 1)
+    assert "NO SETTING FOR EVERY BODY: W1. Done: 0 of 1." in bad.out
+    assert "W1: socket S1 is closed" in bad.out
+    assert run("restraint", depot, "--close", "S1", "--json").answer["safe"] is False
+
+
+def test_built_in_data_is_said_to_be_used(tmp_path: Path) -> None:
+    path = tmp_path / "bare.json"
+    write_structure(deck(restraints=(), bodies=()), path)
+    found = run("restraint", path, "W1")
+    assert "the built-in one was used; its numbers are from memory or assumed" in found.out
+
+
+def test_one_body_or_the_persons_may_be_asked_about() -> None:
+    only = run("restraint", STATION, "WD02", "--body", "BD03", "--json")
+    assert_answer(only)
+    assert only.answer["worksites"][0]["able"] == ["BD03"]
+    every = run("restraint", STATION, "WD02", "--person", "ev-large", "--json")
+    assert_answer(every, 1)
+    codes = [one["code"] for one in every.answer["worksites"][0]["findings"]]
+    assert codes == ["body-not-known"]
+
+
+def test_same_call_same_bytes(depot: Path) -> None:
+    assert run("restraint", depot, "W1") == run("restraint", depot, "W1")
+
+
+def test_wrong_calls_say_all_that_is_wrong(depot: Path, tmp_path: Path) -> None:
+    assert_refused(
+        run("restraint", depot, "W2", "--body", "midle", "-o", tmp_path / "no" / "x.gif"),
+        "no worksite has the id 'W2'",
+        "did you mean W1?",
+        "no body has the id 'midle'",
+        "did you mean middle",
+        "'x.gif' has a suffix",
+    )
+    assert_refused(run("restraint", depot, "-o", tmp_path / "x.svg"), "none is named")
+
+
+def test_hostile_names_are_text(tmp_path: Path) -> None:
+    path = hostile_structure(tmp_path / "evil.json")
+    for call in (("restraint", path), ("restraint", path, f"{EVIL_ID}W1")):
+        found = run(*call)
+        assert found.code in {0, 1}
+        assert_plain(found.out)
