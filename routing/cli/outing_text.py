@@ -9,6 +9,7 @@ from routing.outings.results import (
     OutingAnswer,
     OutingChanges,
     OutingFinding,
+    OutingTotals,
     PersonSheet,
     RunRow,
     TetherChange,
@@ -75,13 +76,21 @@ def _heading(answer: OutingAnswer) -> Iterator[str]:
         else f"NOT CLEAN: {blocks} finding{'' if blocks == 1 else 's'} must be mended first."
     )
     yield (
-        f"{totals.acts} acts and {totals.translations} ways in {clock(totals.total_s)}; "
+        f"{totals.acts} acts and {totals.translations} ways in {_total(totals)}; "
         f"planned length {clock(totals.planned_s)} ({_left(totals.planned_left_s)}), "
         f"suits {clock(totals.consumables_s)} ({_left(totals.consumables_left_s)})"
     )
 
 
-def _left(seconds: float) -> str:
+def _total(totals: OutingTotals) -> str:
+    if not totals.ways_missing:
+        return clock(totals.total_s)
+    return f"MORE THAN {clock(totals.total_s)} ({totals.ways_missing} ways are not in it)"
+
+
+def _left(seconds: float | None) -> str:
+    if seconds is None:
+        return "what is left is not known"
     return f"{clock(seconds)} left" if seconds >= 0 else f"OVER by {clock(-seconds)}"
 
 
@@ -100,17 +109,14 @@ def _finding(one: OutingFinding) -> str:
 
 
 def _change_lines(changes: OutingChanges) -> Iterator[str]:
-    longer_s = changes.total_after_s - changes.total_before_s
-    yield (
-        f"With {', '.join(changes.closed) or 'the same'} closed: {len(changes.ways)} ways change, "
-        f"the outing takes {clock(changes.total_after_s)}, "
-        f"{abs(longer_s) / 60:.1f} min {'longer' if longer_s >= 0 else 'shorter'} than before."
-    )
+    closed = ", ".join(changes.closed) or "the same"
+    yield f"With {closed} closed {_count(len(changes.ways))}; {_longer(changes)}."
+    yield from _lost_lines(changes)
     for way in changes.ways:
-        trip = f"  {way.person} to {way.act} ({way.from_site.id} to {way.to_site.id}):"
         if way.after_s is None:
-            yield f"{trip} NO WAY any more"
-        elif way.before_s is None:
+            continue
+        trip = f"  {way.person} to {way.act} ({way.from_site.id} to {way.to_site.id}):"
+        if way.before_s is None:
             yield f"{trip} a way of {way.after_s:.0f} s where there was none"
         else:
             gone = [one for one in way.before_handrails if one not in way.after_handrails]
@@ -122,6 +128,29 @@ def _change_lines(changes: OutingChanges) -> Iterator[str]:
             )
     yield from (f"  new: {_finding(one)}" for one in changes.new_findings)
     yield from (f"  gone: {_finding(one)}" for one in changes.gone_findings)
+
+
+def _lost_lines(changes: OutingChanges) -> Iterator[str]:
+    """Yield for each person the first way that is gone, and what can then not be worked out."""
+    gone: dict[str, list[str]] = {}
+    for way in changes.ways:
+        if way.after_s is None:
+            gone.setdefault(way.person, []).append(way.act)
+    for person, acts in gone.items():
+        rest = f"; not worked out after it: {', '.join(acts[1:])}" if len(acts) > 1 else ""
+        yield f"  {person} to {acts[0]}: NO WAY any more{rest}"
+
+
+def _count(ways: int) -> str:
+    return "one way changes" if ways == 1 else f"{ways} ways change"
+
+
+def _longer(changes: OutingChanges) -> str:
+    if any(way.after_s is None for way in changes.ways):
+        return "the outing cannot be done as planned, so its length is not known"
+    longer_s = changes.total_after_s - changes.total_before_s
+    much = f"{abs(longer_s) / 60:.1f} min {'longer' if longer_s >= 0 else 'shorter'}"
+    return f"the outing takes {clock(changes.total_after_s)}, {much} than before"
 
 
 def _few(rails: list[str]) -> str:

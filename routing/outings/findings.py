@@ -8,6 +8,7 @@ from routing.outings.places import PlaceBook
 from routing.outings.results import OutingFinding, clock
 from routing.outings.schedule import MINUTE_S, Schedule
 from routing.outings.tethers import trips_in_time
+from routing.outings.translations import Trip
 from structures.findings import SEVERITIES
 
 __all__ = ["check_clock", "check_ends", "check_ways", "sorted_outing_findings"]
@@ -25,40 +26,53 @@ def sorted_outing_findings(findings: Iterable[OutingFinding]) -> tuple[OutingFin
 
 
 def check_ways(schedule: Schedule) -> Iterator[OutingFinding]:
-    """Yield ways that were not found, and what blocks on those that were."""
+    """Yield ways that were not found, and what blocks on those that were.
+
+    Once a way is missing it is not known where and on what tethers the person
+    is, so later ways of that person are not worked out: that is said with the first.
+    """
     for person in schedule.plan.outing.people:
-        for start_s, _, trip in trips_in_time(schedule, person.id):
-            where = f"from {trip.from_site} to {trip.to_site}"
-            if trip.route is None:
-                yield OutingFinding(
-                    code="no-way",
-                    severity="blocks",
-                    act=trip.act,
-                    person=trip.person,
-                    at_s=start_s,
-                    elements=(trip.to_site,),
-                    message=f"{trip.person} finds no way {where} (at {clock(start_s)}): "
-                    f"{trip.why_not}",
-                    remedy="name another site, carry less, open what is closed, or take up "
-                    'tethers before (way = "recover")',
-                )
-                continue
-            for one in trip.route.findings:
-                if one.severity == "blocks":
-                    yield OutingFinding(
-                        code=one.code,
-                        severity="blocks",
-                        act=trip.act,
-                        person=trip.person,
-                        at_s=start_s,
-                        elements=one.elements,
-                        message=f"on the way {where} of {trip.person} (at {clock(start_s)}): "
-                        f"{one.message}",
-                        remedy="see `gripway route` for this way",
-                        value=one.value,
-                        limit=one.limit,
-                        unit=one.unit,
-                    )
+        trips = [(start_s, trip) for start_s, _, trip in trips_in_time(schedule, person.id)]
+        missing = [(start_s, trip) for start_s, trip in trips if trip.route is None]
+        if missing:
+            yield _no_way(*missing[0], [trip.act for _, trip in missing[1:]])
+        for start_s, trip in trips:
+            yield from _blocks_on_the_way(start_s, trip)
+
+
+def _no_way(start_s: float, trip: Trip, later: list[str]) -> OutingFinding:
+    rest = f"; so {len(later)} later ways are not worked out: {', '.join(later)}" if later else ""
+    return OutingFinding(
+        code="no-way",
+        severity="blocks",
+        act=trip.act,
+        person=trip.person,
+        at_s=start_s,
+        elements=(trip.to_site,),
+        message=f"{trip.person} finds no way from {trip.from_site} to {trip.to_site} "
+        f"(at {clock(start_s)}): {trip.why_not}{rest}",
+        remedy="name another site, carry less, open what is closed, or take up tethers before "
+        '(way = "recover")',
+    )
+
+
+def _blocks_on_the_way(start_s: float, trip: Trip) -> Iterator[OutingFinding]:
+    for one in () if trip.route is None else trip.route.findings:
+        if one.severity == "blocks":
+            yield OutingFinding(
+                code=one.code,
+                severity="blocks",
+                act=trip.act,
+                person=trip.person,
+                at_s=start_s,
+                elements=one.elements,
+                message=f"on the way from {trip.from_site} to {trip.to_site} of {trip.person} "
+                f"(at {clock(start_s)}): {one.message}",
+                remedy="see `gripway route` for this way",
+                value=one.value,
+                limit=one.limit,
+                unit=one.unit,
+            )
 
 
 def check_ends(schedule: Schedule, book: PlaceBook) -> Iterator[OutingFinding]:

@@ -176,13 +176,16 @@ def _totals(schedule: Schedule) -> OutingTotals:
     total_s = clock_blocks[-1].end_s
     planned_s = MINUTE_S * outing.outing_limits.planned_min
     consumables_s = MINUTE_S * outing.outing_limits.consumables_min
+    trips = [*schedule.leg.trips.values(), *schedule.leg.laying.values()]
+    missing = sum(trip.route is None for trip in trips)
     return OutingTotals(
         total_s=total_s,
         acts_s=clock_blocks[2].start_s - clock_blocks[1].end_s,
         planned_s=planned_s,
-        planned_left_s=planned_s - total_s,
+        planned_left_s=None if missing else planned_s - total_s,
         consumables_s=consumables_s,
-        consumables_left_s=consumables_s - total_s,
+        consumables_left_s=None if missing else consumables_s - total_s,
         acts=len(schedule.plan.acts),
-        translations=len(schedule.leg.trips) + len(schedule.leg.laying),
+        translations=len(trips),
+        ways_missing=missing,
     )

@@ -239,9 +239,17 @@ class Outing(Record):
     """Handrails, handholds, sockets and tether points out of use."""
     blocks: Blocks = Blocks()
     outing_limits: OutingLimits = OutingLimits()
-    people: Annotated[tuple[OutingPerson, ...], Field(min_length=1, max_length=4)]
+    people: Annotated[tuple[OutingPerson, ...], Field(max_length=4)]
     holders: tuple[Holder, ...] = ()
     items: tuple[OutingItem, ...] = ()
-    acts: Annotated[tuple[Act, ...], Field(min_length=1, max_length=2000)]
+    acts: Annotated[tuple[Act, ...], Field(max_length=2000)]
     gates: tuple[Gate, ...] = ()
     get_aheads: tuple[GetAhead, ...] = ()
+
+    # Not as min_length: that would count wrong entries as missing ones.
+    @model_validator(mode="after")
+    def _says_something(self) -> "Outing":
+        for key, values in (("people", self.people), ("acts", self.acts)):
+            if not values:
+                raise ValueError(f"a plan without {key} says nothing; add [[{key}]] tables")
+        return self

@@ -298,7 +298,7 @@ def _rings(lists: Lists) -> Iterator[Problem]:
         if not isinstance(one, str):
             return
         before[one] = _texts(_get(act, "after"))
-        for who in (*_texts(_get(act, "who")), *_texts(_get(act, "still"))):
+        for who in dict.fromkeys((*_texts(_get(act, "who")), *_texts(_get(act, "still")))):
             if who in last:
                 before[one].append(last[who])
             last[who] = one

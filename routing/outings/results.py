@@ -216,12 +216,14 @@ class OutingTotals(Result):
     acts_s: float
     """Between the first block and the last one."""
     planned_s: float
-    planned_left_s: float
-    """Below 0: over the planned length."""
+    planned_left_s: float | None = None
+    """Below 0: over the planned length. Not known where ways are missing."""
     consumables_s: float
-    consumables_left_s: float
+    consumables_left_s: float | None = None
     acts: int
     translations: int
+    ways_missing: int = 0
+    """Ways that were not found: their time is not in the total, so that is too short."""
 
 
 class WayChange(Result):

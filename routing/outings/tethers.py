@@ -85,8 +85,9 @@ def check_tethers(schedule: Schedule, changes: Sequence[TetherChange]) -> Iterat
     """Yield safety tethers left outside against the plan, and staged ones that two people take."""
     for person in schedule.plan.outing.people:
         last = next((one for one in reversed(changes) if one.person == person.id), None)
-        if last is None:
-            continue
+        lost = any(trip.route is None for _, _, trip in trips_in_time(schedule, person.id))
+        if last is None or lost:
+            continue  # where a lost person's tethers end is not known; the lost way blocks
         for stay in last.stack[1:]:
             if stay.tether_point in person.leaves:
                 continue

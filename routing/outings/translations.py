@@ -45,6 +45,10 @@ class Ground:
         self.people = {one.id: _body(one, structure) for one in outing.people}
         self._graphs: dict[tuple[str, Item | None, tuple[str, ...]], ReachGraph] = {}
 
+    def is_closed(self, site: str) -> bool:
+        """Tell whether a site, or the handrail of a grip, is out of use."""
+        return site.rpartition("@")[0] in self.closed if "@" in site else site in self.closed
+
     def graph(self, person: str, carry: Item | None, when: tuple[str, ...]) -> ReachGraph:
         """Return the reach graph of one person with one load under conditions."""
         key = (person, carry, when)
@@ -180,6 +184,8 @@ class _Walk:
             return True
         if self.where is None or self.where.grip is None:
             return goal != self.site
+        if self.ground.is_closed(goal):
+            return True
         graph = self.ground.graph(self.person.id, None, self._first_conditions())
         return self.where.grip not in site_grips(graph, goal).grips.tolist()
 
@@ -211,6 +217,10 @@ class _Walk:
         if self.where is None:
             if self.lost_at:
                 self.lost = f"not worked out, because the way to {self.lost_at} was not found"
+            return None
+        shut = [site for site in sites if self.ground.is_closed(site)]
+        if shut:
+            self.lost, self.lost_at = f"{shut[0]} is closed; go to another site", act.id
             return None
         try:
             return route_onward(

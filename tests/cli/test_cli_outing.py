@@ -1,0 +1,166 @@
+"""`gripway outing`: a whole plan as text, JSON and CSV; closing a handrail; wrong calls."""
+
+import csv
+import io
+import shutil
+from pathlib import Path
+
+import pytest
+
+from tests.cli.command_ground import (
+    ROOT,
+    assert_answer,
+    assert_plain,
+    assert_refused,
+    raw_document,
+    run,
+    schema,
+)
+
+SMALL = ROOT / "examples" / "small" / "outing.toml"
+STATION = ROOT / "examples" / "station" / "outing.toml"
+
+
+def test_small_outing_as_text() -> None:
+    found = run("outing", SMALL, "--steps", "--ledger")
+    assert_answer(found)
+    assert "Planned and clean within the limits given." in found.out
+    assert "7 acts and 6 ways in 1:47" in found.out
+    assert "No findings." in found.out
+    assert "wait for heater-off" in found.out
+    assert (
+        "0:39 Torque check of the starboard valve with Torque wrench (wrench) [valve], 15 min."
+        in (found.out)
+    )
+    assert "Item ledger:" in found.out
+    assert "Safety tethers, the first hooked one first:" in found.out
+    assert_plain(found.err)
+
+
+def test_json_is_what_the_schema_says_and_the_same_each_time() -> None:
+    found = run("outing", SMALL, "--json")
+    assert found.code == 0
+    schema("outing").validate(found.answer)
+    assert found.answer["verdict"] == "planned and clean"
+    assert [one["name"] for one in found.answer["inputs"]] == [
+        "outing.toml",
+        "small.toml",
+        "handrails.csv",
+    ]
+    way = next(one for one in found.answer["translations"] if one["act"] == "latch")
+    assert way["to_site"] == {"worksite": "W1"}
+    assert run("outing", SMALL, "--json") == found
+
+
+@pytest.mark.parametrize("plan", [SMALL, STATION, STATION.with_name("outing_broken.toml")])
+def test_example_plans_are_valid_documents(plan: Path) -> None:
+    schema("plan").validate(raw_document(plan))
+
+
+def test_csv_has_the_run_sheet(tmp_path: Path) -> None:
+    path = tmp_path / "run.csv"
+    found = run("outing", SMALL, "--csv", path)
+    assert_answer(found)
+    rows = list(csv.DictReader(io.StringIO(path.read_text(encoding="utf-8"))))
+    answer = run("outing", SMALL, "--json").answer
+    assert len(rows) == len(answer["run_sheet"])
+    latch = next(row for row in rows if row["act"] == "latch" and row["kind"] == "way")
+    assert latch["handrails"] == "H01 H02 H03 H04 H05"
+    assert latch["to"] == "W1"
+    assert float(latch["line_left_m"]) == pytest.approx(16.84)
+
+
+def test_closing_a_handrail_plans_again_and_says_what_changed() -> None:
+    found = run("outing", SMALL, "--close", "H02")
+    assert_answer(found)
+    assert "With H02 closed 2 ways change" in found.out
+    assert "EV2 to latch (hatch to W1): 79 s becomes 144 s" in found.out
+    answer = run("outing", SMALL, "--close", "H02", "--json").answer
+    schema("outing").validate(answer)
+    assert [one["act"] for one in answer["changes"]["ways"]] == ["latch", "ev2-home"]
+    assert answer["closed"] == answer["changes"]["closed"] == ["H02"]
+    for way in answer["translations"]:
+        assert "H02" not in {one.get("handrail") for one in way["handrails"]}
+
+
+def test_a_closure_that_cuts_a_way_is_no_answer_to_follow() -> None:
+    found = run("outing", SMALL, "--close", "H05")
+    assert_answer(found, code=1)
+    assert "NOT CLEAN: 1 finding must be mended first." in found.out
+    assert "MORE THAN" in found.out
+    assert "what is left is not known" in found.out
+    assert "the outing cannot be done as planned, so its length is not known" in found.out
+    assert "EV2 to latch: NO WAY any more; not worked out after it: ev2-home" in found.out
+    answer = run("outing", SMALL, "--close", "H05", "--json").answer
+    assert "planned_left_s" not in answer["totals"]
+    assert answer["totals"]["ways_missing"] == 2
+    (finding,) = answer["findings"]
+    assert (finding["code"], finding["act"]) == ("no-way", "latch")
+
+
+def test_closing_a_rail_of_the_station_outing_plans_again() -> None:
+    found = run("outing", STATION, "--close", "H1097", "--json")
+    assert found.code == 0
+    changes = found.answer["changes"]
+    assert changes["total_after_s"] > changes["total_before_s"]
+    assert {way["act"] for way in changes["ways"]} >= {"r1-fetch", "r1-set-up"}
+    assert not changes.get("new_findings")
+
+
+def test_wrong_calls_say_all_at_once(tmp_path: Path) -> None:
+    found = run(
+        "outing", SMALL, "--close", "H2", "--get-ahead", "more", "--csv", tmp_path / "no" / "x.csv"
+    )
+    assert_refused(
+        found,
+        "option --close: no handrail, handhold, hatch, socket or tether point has the id 'H2'",
+        "option --get-ahead: no get-ahead of the plan has the id 'more'",
+        "option --csv: there is no folder",
+        "3 problems",
+    )
+    assert_refused(run("outing", tmp_path / "none.toml"), "none.toml")
+
+
+def test_nothing_is_written_over_what_is_read(tmp_path: Path) -> None:
+    shutil.copytree(SMALL.parent, tmp_path / "small")
+    plan = tmp_path / "small" / "outing.toml"
+    for name in ("outing.toml", "small.toml", "handrails.csv"):
+        target = tmp_path / "small" / name
+        before = target.read_bytes()
+        assert_refused(run("outing", plan, "--csv", target), "is what is being read")
+        assert target.read_bytes() == before
+
+
+def test_a_wrong_plan_is_refused_with_lines(tmp_path: Path) -> None:
+    shutil.copytree(SMALL.parent, tmp_path / "small")
+    plan = tmp_path / "small" / "outing.toml"
+    text = plan.read_text(encoding="utf-8")
+    plan.write_text(text.replace('at = "W3"', 'at = "W33"').replace('"bag-out"]', '"bag-ot"]'))
+    assert_refused(
+        run("outing", plan),
+        "outing.toml:58 acts[2].after[0]: no act or gate has the id 'bag-ot'; did you mean bag-out",
+        "did you mean W3",
+    )
+
+
+def test_names_that_steer_a_terminal_do_not(tmp_path: Path) -> None:
+    shutil.copytree(SMALL.parent, tmp_path / "small")
+    plan = tmp_path / "small" / "outing.toml"
+    text = plan.read_text(encoding="utf-8")
+    evil = "\\u001b[31m=cmd|1 [bold]x[/]\\n9. Let go\\u202e"
+    plan.write_text(
+        text.replace('notes = "Look', f'notes = "{evil}Look')
+        .replace('name = "Valve check"', f'name = "{evil}"')
+        .replace('name = "Torque wrench"', f'name = "{evil}"'),
+        encoding="utf-8",
+    )
+    sheet = tmp_path / "run.csv"
+    found = run("outing", plan, "--steps", "--csv", sheet)
+    assert_answer(found)
+    assert "[bold]x[/]" in found.out
+    clean = run("outing", SMALL, "--steps", "--csv", tmp_path / "clean.csv")
+    steps = [line for line in found.out.splitlines() if line.startswith("9. Let go")]
+    assert not steps
+    assert len(clean.out.splitlines()) <= len(found.out.splitlines())
+    for row in csv.reader(io.StringIO(sheet.read_text(encoding="utf-8"))):
+        assert not [cell for cell in row if cell.startswith(("=", "+", "-", "@"))]

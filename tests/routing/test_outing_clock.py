@@ -1,0 +1,179 @@
+"""The clock of an outing: gates, joint acts, holding still, limits, conditions and spreads."""
+
+from pathlib import Path
+
+import pytest
+
+from routing.outings.activity_plan import way_id
+from routing.outings.conditions import conditions_during
+from routing.outings.schedule import spread_s
+from tests.routing.outing_plans import HEAD, act, codes, found, planned
+
+GATE = """
+[[gates]]
+id = "both"
+needs = ["a", "b"]
+opens = ["go"]
+"""
+
+
+def test_joint_acts_begin_when_the_last_one_is_there(tmp_path: Path) -> None:
+    plan = planned(
+        tmp_path,
+        act("a", "EV1", "work", minutes=9),
+        act("b", "EV1+EV2", "work", minutes=5, at="H01", beside="H02"),
+        act("c", "EV2", "work", minutes=1),
+    )
+    clock = plan.schedule
+    assert clock.start_s("b") == pytest.approx(540 + plan.leg.trips["b@EV1"].seconds)
+    assert clock.start_s("c") == clock.end_s("b")
+    (wait,) = clock.waits
+    assert (wait.person, wait.act, wait.waits_for) == ("EV2", "b", "EV1")
+    assert plan.leg.sites["b", "EV2"] == "H02"
+
+
+def test_a_gate_opens_when_all_is_done_and_the_ways_do_not_wait(tmp_path: Path) -> None:
+    plan = planned(
+        tmp_path,
+        GATE,
+        act("a", "EV1", "work", minutes=9),
+        act("b", "EV2", "work", minutes=4),
+        act("go", "EV2", "work", at="W1"),
+    )
+    clock = plan.schedule
+    assert clock.start_s("both") == clock.start_s("go") == 540.0
+    assert clock.start_s(way_id("go", "EV2")) == 240.0
+    assert plan.answer.milestones[0].needs == ("a", "b")
+    assert clock.slack_s("b") == pytest.approx(300.0 - plan.leg.trips["go@EV2"].seconds)
+
+
+def test_who_holds_still_does_nothing_else(tmp_path: Path) -> None:
+    plan = planned(
+        tmp_path,
+        act("a", "EV1", "work", minutes=3),
+        act("swing", "ground", "action", minutes=7, still=["EV1", "EV2"]),
+        act("b", "EV1", "work", minutes=1),
+        act("c", "EV2", "work", minutes=1),
+    )
+    clock = plan.schedule
+    assert (clock.start_s("swing"), clock.end_s("swing")) == (180.0, 600.0)
+    assert clock.start_s("b") == clock.start_s("c") == 600.0
+    (row,) = [row for row in plan.answer.run_sheet if row.act == "swing" and row.kind == "act"]
+    assert row.who == ("ground", "EV1", "EV2")
+    assert row.remarks == ("EV1, EV2 HOLD STILL",)
+
+
+def test_actions_of_one_party_follow_each_other(tmp_path: Path) -> None:
+    clock = planned(
+        tmp_path,
+        act("g1", "ground", "action", minutes=5),
+        act("g2", "ground", "action", minutes=5),
+        act("i1", "inside", "action", minutes=5),
+        act("a", "EV1", "work", minutes=1),
+    ).schedule
+    assert [clock.start_s(one) for one in ("g1", "g2", "i1")] == [0.0, 300.0, 0.0]
+
+
+def test_windows_of_the_clock(tmp_path: Path) -> None:
+    plan = planned(tmp_path, act("a", "EV1", "work", minutes=5, no_earlier_min=20))
+    assert plan.schedule.start_s("a") == 1200.0
+    (wait,) = plan.schedule.waits
+    assert wait.waits_for == ""
+    late = act("a", "EV1", "work", minutes=5, no_later_min=4.5)
+    (one,) = found(tmp_path, late)
+    assert (one.code, one.value, one.limit, one.unit) == ("too-late", 5.0, 4.5, "min")
+    assert codes(tmp_path, act("a", "EV1", "work", minutes=5, no_later_min=5)) == []
+
+
+@pytest.mark.parametrize(
+    ("minutes", "wanted"),
+    [
+        (390, []),
+        (391, [("over-planned-length", None)]),
+        (421, [("over-planned-length", None), ("over-consumables", None)]),
+    ],
+)
+def test_planned_length_and_consumables_are_two_limits(
+    tmp_path: Path, minutes: int, wanted: list[tuple[str, None]]
+) -> None:
+    assert codes(tmp_path, act("a", "EV1", "work", minutes=minutes)) == wanted
+
+
+def test_low_usual_and_high_are_kept(tmp_path: Path) -> None:
+    plan = planned(
+        tmp_path,
+        act("t", "EV1", "fetch", item="drum", at="H01", minutes=[1, 2, 4]),
+        act("lay", "EV1", "lay-cable", item="drum", at="H01", to="W3", minutes=[3, 5, 9]),
+    )
+    assert spread_s(plan.plan, plan.leg, "t") == (60.0, 120.0, 240.0)
+    way_s = plan.leg.laying["lay", "EV1"].seconds
+    assert way_s > 0
+    assert spread_s(plan.plan, plan.leg, "lay") == (180 + way_s, 300 + way_s, 540 + way_s)
+
+
+def test_people_who_do_not_come_back(tmp_path: Path) -> None:
+    answer = planned(tmp_path, act("a", "EV1", "work", at="W1")).answer
+    assert [(f.code, f.person) for f in answer.findings] == [
+        ("not-back", "EV1"),
+        ("nothing-to-do", "EV2"),
+    ]
+    assert not answer.clean
+
+
+def test_conditions_count_unless_the_order_says_that_they_are_over(tmp_path: Path) -> None:
+    plan = planned(
+        tmp_path,
+        act("before", "EV1", "work"),
+        act("on", "ground", "action", sets=["venting"], after=["before"]),
+        act("during", "EV1", "work"),
+        act("off", "ground", "action", clears=["venting"]),
+        act("after", "EV1", "work", after=["off"]),
+        act("way-only", "EV1", "work", at="W1"),
+        act("other", "EV2", "work"),
+    ).plan
+    during = {act.id: conditions_during(plan, act.id) for act in plan.acts}
+    assert during["before"] == ()
+    assert during["during"] == ("venting",)
+    assert during["after"] == ()
+    # Nothing ties the other person's act to the clock of the vent.
+    assert during["other"] == ("venting",)
+    assert conditions_during(plan, way_id("after", "EV1")) == ("venting",)
+    assert conditions_during(plan, way_id("way-only", "EV1")) == ()
+
+
+def test_ways_keep_clear_of_zones_that_may_be_in_force(tmp_path: Path) -> None:
+    go = act("go", "EV1", "work", at="W1")
+    vent = act("on", "ground", "action", sets=["venting"])
+    quiet = planned(tmp_path, go).leg.trips["go@EV1"]
+    venting = planned(tmp_path, vent, go).leg.trips["go@EV1"]
+    assert quiet.when == ()
+    assert venting.when == ("venting",)
+    assert venting.seconds > quiet.seconds
+    first = planned(tmp_path, vent.replace("minutes", 'after = ["go"]\nminutes'), go)
+    assert first.leg.trips["go@EV1"].seconds == quiet.seconds
+
+
+def test_a_rail_that_a_condition_closes_is_closed_for_the_whole_outing(tmp_path: Path) -> None:
+    go = act("go", "EV1", "work", at="W1")
+    loose = act("on", "ground", "action", sets=["rail-loose"], after=["go"])
+    plan = planned(tmp_path, go, loose)
+    assert plan.answer.closed == ("H02",)
+    route = plan.leg.trips["go@EV1"].route
+    assert route is not None
+    assert "H02" not in {one.handrail for one in route.handrails}
+
+
+def test_get_aheads_are_left_out_unless_asked_for(tmp_path: Path) -> None:
+    ahead = '\n[[get_aheads]]\nid = "more"\n'
+    parts = [ahead, act("a", "EV1", "work"), act("m", "EV1", "work", spare="more")]
+    plan = planned(tmp_path, *parts)
+    assert [one.id for one in plan.plan.acts] == ["a"]
+    assert plan.answer.get_aheads_left == ("more",)
+
+
+def test_blocks_of_the_plan_count(tmp_path: Path) -> None:
+    head = HEAD.replace("egress_min = 0", "egress_min = 38").replace("ingress_min = 0", "", 1)
+    answer = planned(tmp_path, act("a", "EV1", "work", minutes=10), head=head).answer
+    assert answer.totals.total_s == pytest.approx(60 * (38 + 10 + 45))
+    assert [block.source for block in answer.blocks][1] == "the plan"
+    assert answer.blocks[2].source.startswith("clean-up and ingress 45 min")
