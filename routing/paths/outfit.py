@@ -68,7 +68,8 @@ def start_states(graph: ReachGraph, outfit: Outfit, start: SitePlaces) -> tuple[
     """Return the states a person may start in: which tether, on which point, at which grip.
 
     At a hatch it is the hatch's tether point; elsewhere any open one within
-    hook reach of the grip.
+    hook reach of the grip that is rated for a safety tether. Only where none is
+    rated are the others taken: the checks then say that the route is unsafe.
     """
     states = []
     for point, grip, distance_m in start_hooks(graph, outfit, start):
@@ -102,7 +103,7 @@ def start_hooks(
         ]
     places = outfit.places
     here = np.isin(places.grip, start.grips)
-    return list(
+    hooks = list(
         zip(
             places.point[here].tolist(),
             places.grip[here].tolist(),
@@ -110,6 +111,7 @@ def start_hooks(
             strict=True,
         )
     )
+    return [hook for hook in hooks if is_rated(graph, outfit.points[hook[0]])] or hooks
 
 
 def transfer_hooks(graph: ReachGraph, outfit: Outfit, legs: int) -> Hooks:

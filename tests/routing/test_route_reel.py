@@ -102,6 +102,19 @@ def test_only_points_known_to_hold_are_used_for_transfers() -> None:
                 find_route(structure, "A1", "W1", protocol="reel", options=options)
 
 
+def test_a_start_on_a_rated_point_comes_before_a_nearer_one_without_rating() -> None:
+    near = TetherPoint(id="T0", position_m=(5.0, 0.05, 0.0))
+    route = find_route(deck(tether_points=(*deck().tether_points, near)), "H2", "W1",
+                       protocol="reel")  # fmt: skip
+    assert route.stays[0].tether_point == "T2"
+    assert route.safe
+    alone = deck(tether_points=(deck().tether_points[0], near))
+    unsafe = find_route(alone, "H2", "W1", protocol="reel")
+    assert unsafe.stays[0].tether_point == "T0"
+    assert "tether-point-not-rated" in {finding.code for finding in unsafe.findings}
+    assert not unsafe.safe
+
+
 def test_a_staged_tether_serves_where_it_is() -> None:
     for staged_m, there in (((8.2,), True), ((), False)):
         points = (
