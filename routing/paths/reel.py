@@ -19,7 +19,7 @@ from routing.paths.legs import by_way_of, follow_legs
 from routing.paths.outfit import Outfit, make_outfit, start_hooks, start_states, transfer_hooks
 from routing.paths.tether_log import log_tethers, payout_along
 from routing.paths.tether_problem import TetherProblem
-from routing.paths.tether_search import find_tethered_paths
+from routing.paths.tether_search import find_tethered_paths, least_costs
 from routing.paths.tether_steps import TetherGround
 from structures.frozen import frozen
 
@@ -126,8 +126,7 @@ def reel_reach(graph: ReachGraph, places: Sequence[SitePlaces], kit: Kit) -> tup
     if paths:
         starts = (paths[-1].state,)
     problem = TetherProblem(ground=ground, rules=outfit.rules, starts=starts)
-    answers = find_tethered_paths(problem, range(len(graph.grips)))
-    return len(paths), np.array(sorted(answers.paths), dtype=np.int64)
+    return len(paths), np.flatnonzero(np.isfinite(least_costs(problem)))
 
 
 def on_one_reel(graph: ReachGraph, course: Course, start: SitePlaces, kit: Kit) -> Course | None:
