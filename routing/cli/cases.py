@@ -1,8 +1,9 @@
 """The people and loads that a study is asked for: each person with each load is one case."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import Annotated, TypeAlias
+from typing import Annotated, Final, TypeAlias
 
 import typer
 
@@ -19,6 +20,7 @@ __all__ = [
     "LoadsOption",
     "OnePeopleOption",
     "PeopleOption",
+    "RatesOption",
     "ReachesOption",
     "cases_text",
 ]
@@ -43,6 +45,15 @@ ReachesOption: TypeAlias = Annotated[
         "may be repeated: --reach 20in --reach 24in.",
     ),
 ]
+RatesOption: TypeAlias = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--rate",
+        metavar="SPEED",
+        help="Ask for a person of this rate, with its unit, with each --reach if there are any; "
+        "may be repeated: --rate 0.3ft/s --rate 0.15m/s.",
+    ),
+]
 LoadsOption: TypeAlias = Annotated[
     list[str] | None,
     typer.Option(
@@ -60,6 +71,7 @@ class CasePick:
     people: Sequence[str] = ()
     everybody: bool = False
     reaches: Sequence[str] = ()
+    rates: Sequence[str] = ()
     loads: Sequence[str] = ()
 
     def check(self, structure: Structure, problems: list[Problem]) -> None:
@@ -102,16 +114,52 @@ class CasePick:
         if self.everybody:
             everybody = sorted(structure.people, key=lambda one: one.id)
             picked.extend(everybody)
-        for text in self.reaches:
-            reach_m = read_length_m(text, "option --reach", problems, what="a reach")
-            if reach_m is not None:
-                picked.append(Person(id=f"reach-{reach_m:.4g}m", reach_m=reach_m))
+        picked.extend(self._made_up(problems))
         found = {one.id: one for one in picked if isinstance(one, Person)}
         return list(found.values())
+
+    def _made_up(self, problems: list[Problem]) -> list[Person]:
+        """Return a person of each reach with each rate."""
+        reaches_m = [
+            read_length_m(text, "option --reach", problems, what="a reach") for text in self.reaches
+        ]
+        rates_m_per_s = [_rate_m_per_s(text, problems) for text in self.rates]
+        return [
+            _made_up(reach_m, rate)
+            for reach_m in (reaches_m or [None])
+            for rate in (rates_m_per_s or [None])
+            if reach_m is not None or rate is not None
+        ]
 
     def _loads(self, structure: Structure, problems: list[Problem]) -> list[Item]:
         picked = [pick_named(structure.items, CARRY, one, problems) for one in self.loads]
         return list({one.id: one for one in picked if isinstance(one, Item)}.values())
+
+
+def _made_up(reach_m: float | None, rate_m_per_s: float | None) -> Person:
+    """Return a person of a reach and a rate, named after them."""
+    parts = [] if reach_m is None else [f"reach-{reach_m:.4g}m"]
+    if rate_m_per_s is not None:
+        parts.append(f"rate-{rate_m_per_s:.4g}m/s")
+    return Person(id="-".join(parts), reach_m=reach_m, rate_m_per_s=rate_m_per_s)
+
+
+_SPEED: Final = re.compile(r"(?P<length>.+)/s", re.ASCII)
+
+
+def _rate_m_per_s(text: str, problems: list[Problem]) -> float | None:
+    """Return a speed typed with its unit [m/s]; None, and a problem, if it is none."""
+    found = _SPEED.fullmatch(text.strip())
+    if found is None:
+        problems.append(
+            Problem(
+                place="option --rate",
+                message=f"{text!r} is not a speed with its unit",
+                remedy="give a number and m/s, ft/s or in/s, for instance 0.5ft/s",
+            )
+        )
+        return None
+    return read_length_m(found["length"], "option --rate", problems, what="a way each second")
 
 
 def cases_text(situations: Sequence[Situation]) -> str:

@@ -30,6 +30,9 @@ COMMANDS: Final[Mapping[str, str]] = {
     "home": (
         "Find the time home from every grip, alone and with a partner in tow, against the limit."
     ),
+    "people": (
+        "Tell who gets to which worksite, and from which reach on: where each one falls off."
+    ),
     "compare": "Say what a new revision changes: elements, and the answers for all worksites.",
     "closures": "Take elements out of use one by one, and rank them by what it costs all routes.",
     "schema": "Print the JSON Schema (2020-12) of a document that is read or an answer given.",

@@ -5,7 +5,14 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from routing.cli.cases import CasePick, LoadsOption, OnePeopleOption, PeopleOption, ReachesOption
+from routing.cli.cases import (
+    CasePick,
+    LoadsOption,
+    OnePeopleOption,
+    PeopleOption,
+    RatesOption,
+    ReachesOption,
+)
 from routing.cli.options import (
     AsJson,
     CloseOption,
@@ -63,6 +70,7 @@ def command(
     person: PeopleOption = None,
     people: OnePeopleOption = False,
     reach: ReachesOption = None,
+    rate: RatesOption = None,
     carry: LoadsOption = None,
     when: WhenOption = None,
     close: CloseOption = None,
@@ -89,7 +97,13 @@ def command(
     from routing.paths.kit import default_kit
     from routing.studies.home.study import HomeAsked, home_study
 
-    pick = CasePick(people=person or (), everybody=people, reaches=reach or (), loads=carry or ())
+    pick = CasePick(
+        people=person or (),
+        everybody=people,
+        reaches=reach or (),
+        rates=rate or (),
+        loads=carry or (),
+    )
     running = Running(workers=workers, cluster=cluster, work=work, rows=rows)
     question = ask(
         structure,

@@ -9,6 +9,7 @@ from routing.cli.cases import (
     LoadsOption,
     OnePeopleOption,
     PeopleOption,
+    RatesOption,
     ReachesOption,
 )
 from routing.cli.options import (
@@ -58,6 +59,7 @@ def command(
     person: PeopleOption = None,
     people: OnePeopleOption = False,
     reach: ReachesOption = None,
+    rate: RatesOption = None,
     carry: LoadsOption = None,
     when: WhenOption = None,
     close: CloseOption = None,
@@ -91,7 +93,13 @@ def command(
     from routing.studies.site_lists import DEFAULT_SITES, choose_sites
 
     wanted = tuple(sites or DEFAULT_SITES)
-    pick = CasePick(people=person or (), everybody=people, reaches=reach or (), loads=carry or ())
+    pick = CasePick(
+        people=person or (),
+        everybody=people,
+        reaches=reach or (),
+        rates=rate or (),
+        loads=carry or (),
+    )
     running = Running(workers=workers, cluster=cluster, work=work, rows=rows)
     question = ask(
         structure,

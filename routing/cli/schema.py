@@ -36,6 +36,7 @@ SCHEMAS: Final[Mapping[str, _Source]] = {
     "closures": _Source("routing.cli.closures_answer", "ClosuresAnswer"),
     "pairs": _Source("routing.cli.pairs_answer", "PairsAnswer"),
     "home": _Source("routing.cli.home_answer", "HomeAnswer"),
+    "people": _Source("routing.cli.people_answer", "PeopleAnswer"),
     "compare": _Source("routing.cli.compare_answer", "CompareAnswer"),
     "bags": _Source("routing.cli.bags_text", "BagsAnswer"),
     "cable": _Source("routing.cli.cable_text", "CableAnswer"),

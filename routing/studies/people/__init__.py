@@ -1,0 +1,1 @@
+"""People: who gets to which worksite, and from which reach on."""
