@@ -29,6 +29,7 @@ from routing.outings.results import (
 from routing.outings.run_sheet import blocks, milestones, run_sheet, translation
 from routing.outings.schedule import MINUTE_S, Schedule, make_schedule
 from routing.outings.tethers import check_tethers, tether_changes, trips_in_time
+from routing.outings.tie_checks import check_ties
 from routing.outings.translations import Ground, Leg, kit_of, translate
 from routing.outings.wording import Wording
 from routing.paths.results import InputDigest, LimitChange, StructureRef
@@ -110,6 +111,7 @@ def work_out(
             *custody.findings,
             *check_restraints_on_ways(schedule, custody.came_inside),
             *check_tethers(schedule, tethers),
+            *check_ties(schedule, ground),
             *check_ends(schedule, book),
             *check_clock(schedule, totals.total_s),
         )

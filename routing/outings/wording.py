@@ -71,6 +71,8 @@ class Wording:
             found.append("together")
         if act.in_restraint:
             found.append("in a foot restraint")
+        if act.does == "tie" and act.attach is None:
+            found.append("tether length not checked: no attach point named")
         if act.lets_go:
             found.append(f"lets go of {', '.join(act.lets_go)}")
         if act.sets:

@@ -19,6 +19,8 @@ def test_examples_come_out_as_they_are_and_the_hints_work(tmp_path: Path) -> Non
     # A path with a space must stand in quotes, or the hint does not work when pasted.
     assert f"gripway route '{folder}/station/station.toml' hatch W12" in found.out
     assert run("route", folder / "small" / "small.toml", "hatch", "W1").code == 0
+    assert f"gripway outing '{folder}/station/outing.toml'" in found.out
+    assert run("outing", folder / "small" / "outing.toml").code == 0
     assert [one.name for one in folder.parent.iterdir()] == ["try"]
 
 

@@ -7,7 +7,7 @@ from routing.outings.reader import read_outing
 from routing.outings.results import OutingFinding
 from routing.outings.translations import Ground
 
-__all__ = ["HEAD", "act", "codes", "found", "planned", "write_plan"]
+__all__ = ["HEAD", "SMALL", "act", "codes", "found", "planned", "write_plan"]
 
 SMALL = Path(__file__).parents[2] / "examples" / "small" / "small.toml"
 

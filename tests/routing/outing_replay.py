@@ -149,7 +149,7 @@ def _items(
         if row["kind"] == "way":
             world.go(row, act)
         else:
-            world.do(act)
+            world.do(act, row)
     return world.finish()
 
 
@@ -168,6 +168,7 @@ class _World:
         self.hands: dict[str, list[str]] = {person: [] for person in self.site_of}
         self.feet: dict[str, str] = {}
         self.tied: dict[str, set[str]] = {}
+        self.came_s: dict[str, float] = {}
 
     def root(self, item: str) -> str:
         where = self.at[item]
@@ -195,7 +196,11 @@ class _World:
         if act["does"] == "carry":
             assert self.at[act["item"]] in act["who"]
 
-    def do(self, act: dict[str, Any]) -> None:
+    def do(self, act: dict[str, Any], row: dict[str, Any]) -> None:
+        if act["does"] == "fetch":
+            # It was there all the while, not only at the end.
+            assert self.came_s.get(act["item"], 0.0) <= row["start_s"] + TOLERANCE_S
+        before = dict(self.at)
         on_it = act["does"] == "release"
         for used in act.get("using", ()):
             assert self.near(act["item"] if on_it else used, act), f"{act['id']} needs {used}"
@@ -207,6 +212,9 @@ class _World:
         for loose in act.get("lets_go", ()):
             assert self.tied[loose], f"{loose} is let go of and drifts off"
             self.at[loose] = self.holders[self.at[loose]]
+        for item, where in self.at.items():
+            if where != before.get(item):
+                self.came_s[item] = row["end_s"]
         for bag in self.plan["items"]:
             if "bag" in bag:
                 inside = sum(where == bag["id"] for where in self.at.values())
@@ -215,6 +223,8 @@ class _World:
     def do_fetch(self, act: dict[str, Any], who: str, item: str) -> None:
         if "out_of" in act:
             assert self.at[item] == act["out_of"]
+        else:
+            assert self.at[item] not in self.hands, "somebody has it already"
         assert self.near(item, act)
         assert not self.tied.get(item)
         assert item not in self.feet.values()

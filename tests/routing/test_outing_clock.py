@@ -7,7 +7,7 @@ import pytest
 from routing.outings.activity_plan import way_id
 from routing.outings.conditions import conditions_during
 from routing.outings.schedule import spread_s
-from tests.routing.outing_plans import HEAD, act, codes, found, planned
+from tests.routing.outing_plans import HEAD, SMALL, act, codes, found, planned
 
 GATE = """
 [[gates]]
@@ -177,3 +177,22 @@ def test_blocks_of_the_plan_count(tmp_path: Path) -> None:
     assert answer.totals.total_s == pytest.approx(60 * (38 + 10 + 45))
     assert [block.source for block in answer.blocks][1] == "the plan"
     assert answer.blocks[2].source.startswith("clean-up and ingress 45 min")
+
+
+def test_ties_need_tethers_that_span(tmp_path: Path) -> None:
+    tie = act("t", "EV1", "tie", item="door", using=["line-1"], at="W1", attach="door")
+    assert codes(tmp_path, tie) == []
+    far = Path(SMALL).read_text(encoding="utf-8").replace("[350.0, 18.0", "[420.0, 18.0")
+    structure = tmp_path / "far.toml"
+    structure.write_text(far, encoding="utf-8")
+    rails = Path(SMALL).with_name("handrails.csv")
+    (tmp_path / "handrails.csv").write_bytes(rails.read_bytes())
+    head = HEAD.replace(str(SMALL), str(structure))
+    (one,) = found(tmp_path, tie, head=head)
+    assert (one.code, one.act, one.severity) in {
+        ("too-few-tethers", "t", "blocks"),
+        ("tie-does-not-hold", "t", "blocks"),
+    }
+    plain = planned(tmp_path, tie.replace('attach = "door"\n', ""), head=head)
+    (row,) = [r for r in plain.answer.run_sheet if r.act == "t" and r.kind == "act"]
+    assert row.remarks == ("tether length not checked: no attach point named",)
