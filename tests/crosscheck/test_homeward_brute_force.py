@@ -41,6 +41,10 @@ BASE_POINT = 9
 def _fresh(number: int) -> Case:
     """Return a random case whose person has just hooked on; the first grip is the hatch."""
     case = make_case(random_from(number))
+    if len(set(case.usable)) < len(case.usable):
+        # An outfit's types differ in length; that is how a course names them.
+        longer = (case.usable[0], *(usable + 0.25 for usable in case.usable[1:]))
+        case = dataclasses.replace(case, usable=longer)
     base = case.base[0][0][3][0]
     return dataclasses.replace(case, start=case.base, sockets=case.sockets - {base})
 
