@@ -101,7 +101,8 @@ def command(
     from routing.cli.output import print_caution, print_heading, print_json
     from routing.cli.question import Choices, ask
     from routing.cli.stages import stage
-    from routing.studies.closures.answers import Asked
+    from routing.graph.cuts import find_cuts
+    from routing.studies.closures.answers import Answers, Asked
     from routing.studies.closures.ranking import count_rows
     from routing.studies.closures.reached import reached_goals
     from routing.studies.closures.sweep import closure_study
@@ -141,7 +142,10 @@ def command(
         kit=question.kit,
     )
     with stage("searching with nothing closed"):
-        intact = reached_goals(asked, trips)
+        answers = Answers(asked, searches=len(trips))
+        intact = reached_goals(answers, trips)
+        graph = answers.ground().graph
+        cuts = find_cuts(graph)
     study = closure_study(asked, trips, closures, question.inputs)
     tally = count_rows(question.structure, run_for(study, running))
     answer = ClosuresAnswer(
@@ -155,6 +159,8 @@ def command(
         intact=intact,
         critical=tally.critical,
         single_points=tally.single_points,
+        cut_grips=tuple(graph.grips.ids[grip] for grip in cuts.grips),
+        bridges=tuple((graph.grips.ids[a], graph.grips.ids[b]) for a, b in cuts.bridges),
         additions=_additions(asked, trips, tally, additions, running) if additions else None,
     )
     if as_json:

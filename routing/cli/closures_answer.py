@@ -47,5 +47,9 @@ class ClosuresAnswer(AnswerHead):
     """Closures that change anything, worst first."""
     single_points: tuple[SinglePoint, ...]
     """Goals that have no safe way once a single thing is lost, by id."""
+    cut_grips: tuple[str, ...]
+    """Grips without which the reach graph falls apart, tethers left out of account."""
+    bridges: tuple[tuple[str, str], ...]
+    """Hand-overs that are the only one between what lies on either side."""
     additions: AdditionsAnswer | None = None
     """Where `--additions` was asked for."""

@@ -43,6 +43,12 @@ def print_closures(answer: ClosuresAnswer, *, top: int, rows: Path | None) -> No
         if rest:
             print_lines(f"and {rest} more that change less (--top, or --json for all)")
     print_lines(*_hanging(answer))
+    print_lines(
+        "",
+        f"Of the reach graph itself, tethers left out: {len(answer.cut_grips)} grips without which "
+        f"it falls apart, {len(answer.bridges)} hand-overs without a second way (--json lists "
+        "them).",
+    )
     if answer.additions is not None:
         _print_additions(answer.additions)
     if rows is not None:

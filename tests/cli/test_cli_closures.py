@@ -41,6 +41,8 @@ def test_the_station_hangs_on_one_handrail(station: Outcome) -> None:
     assert sorted(first["lost"], key=str) == sorted(sites, key=str)
     assert len(answer["critical"][1]["lost"]) <= 4
     assert answer["trips"] == len(sites) == len(answer["intact"])
+    # A grip of the planted rail holds the reach graph together too.
+    assert any(grip.startswith("H4008@") for grip in answer["cut_grips"])
 
 
 def test_single_points_are_the_closures_that_cut_a_goal_off(station: Outcome) -> None:

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from routing.paths.results import Result, SiteRef
-from routing.studies.closures.answers import Answers, Asked, Trip
+from routing.studies.closures.answers import Answers, Trip
 from routing.studies.closures.ranking import site_ref
 
 __all__ = ["ReachedGoal", "reached_goals"]
@@ -24,9 +24,8 @@ class ReachedGoal(Result):
     """Why it is not safe."""
 
 
-def reached_goals(asked: Asked, trips: Sequence[Trip]) -> tuple[ReachedGoal, ...]:
+def reached_goals(answers: Answers, trips: Sequence[Trip]) -> tuple[ReachedGoal, ...]:
     """Return the best way of every trip, in their order."""
-    answers = Answers(asked, searches=len(trips))
     return tuple(_reached(answers, trip) for trip in trips)
 
 
