@@ -121,7 +121,7 @@ def hold_against_naive(
             assert found[1].safe == best.safe
             ids = answers.ground(closure.split(structure)[0]).graph.grips.ids
             if tuple(grip.grip for grip in best.grips) == tuple(
-                ids[grip] for grip in found[1].course.grips
+                ids[grip] for grip in found[1].grips
             ):
                 assert found[1].transfers == best.totals.transfers
             intact = answers.best(trip)

@@ -11,9 +11,16 @@ from typing import Any
 
 import pytest
 
+from routing.graph.situation import Situation
+from routing.studies.closures.answers import Asked, worksite_trips
+from routing.studies.closures.closure import single_closures
+from routing.studies.closures.sweep import closure_study
 from routing.studies.running.run import Progress, run_study
 from routing.studies.running.study import StudyError
+from structures.files.reader import read_structure
 from tests.routing.running_work import calls, small_study
+
+ROOT = Path(__file__).resolve().parents[2]
 
 pytestmark = [
     # The tested library's own use of what Python or another library deprecates.
@@ -46,6 +53,16 @@ def test_a_cluster_gives_the_same_bytes(cluster: Any, tmp_path: Path) -> None:
     assert len(names) == 12
     for name in names:
         assert (tmp_path / "alone" / name).read_bytes() == (tmp_path / "many" / name).read_bytes()
+
+
+def test_closures_on_a_cluster_are_those_found_here(cluster: Any) -> None:
+    structure = read_structure(ROOT / "examples" / "small" / "small.toml")
+    asked = Asked(structure=structure, situation=Situation(), protocol="reel")
+    closures = single_closures(structure, Situation())
+    study = closure_study(asked, worksite_trips(structure), closures)
+    rows = list(run_study(study))
+    assert rows
+    assert list(run_study(study, cluster=cluster.scheduler_address)) == rows
 
 
 def test_a_killed_worker_loses_and_doubles_nothing(cluster: Any, tmp_path: Path) -> None:

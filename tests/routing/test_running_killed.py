@@ -76,6 +76,33 @@ def test_killed_in_the_middle_it_ends_with_the_same_bytes(tmp_path: Path, worker
     assert not work.exists()
 
 
+def closures(out: Path) -> subprocess.Popen[str]:
+    program = "import sys; from routing.cli.main import main; sys.exit(main())"
+    station = ROOT / "examples" / "station" / "station.toml"
+    return subprocess.Popen(
+        [sys.executable, "-c", program, "closures", str(station), "--rows", str(out), "--json"],
+        cwd=ROOT,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+
+
+def test_closures_killed_in_the_middle_end_with_the_same_answer(tmp_path: Path) -> None:
+    whole, out = tmp_path / "whole.csv", tmp_path / "rows.csv"
+    expected, _ = closures(whole).communicate(timeout=300)
+    process = closures(out)
+    wait_for_chunks(tmp_path / "rows.csv.work", 5)
+    os.kill(process.pid, signal.SIGKILL)
+    process.communicate()
+    assert not out.exists()
+    found, err = closures(out).communicate(timeout=300)
+    assert "goes on after" in err
+    assert found == expected
+    assert out.read_bytes() == whole.read_bytes()
+
+
 def test_workers_leave_when_the_run_is_killed(tmp_path: Path) -> None:
     process = start(tmp_path / "one", tmp_path / "rows.csv", 2)
     wait_for_chunks(tmp_path / "rows.csv.work", 2)

@@ -7,12 +7,15 @@ leads the search for all others.
 """
 
 from abc import ABC, abstractmethod
+from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
+import numpy as np
+
 from routing.graph.reach_graph import Flags, GripKind, Indices, ReachGraph
 from routing.graph.sites import SitePlaces, site_grips
-from routing.paths.course import Course, course_seconds
+from routing.paths.course import Course
 from routing.paths.engine import Engine, choose_engine
 from routing.paths.results import Margins, Protocol
 from routing.paths.tether_checks import Case, anchor_findings
@@ -33,7 +36,8 @@ class Answer:
     """All elements that the way needs: what hands hold, stays, and the sites themselves."""
     blocks: tuple[str, ...]
     """Why it is not safe, in a line each; empty if nothing blocks."""
-    course: Course
+    grips: tuple[int, ...]
+    """The grips held, in order."""
 
     @property
     def safe(self) -> bool:
@@ -63,6 +67,7 @@ class Ground(ABC):
         """Searches made so far, those on the intact structure included."""
         self._intact: dict[tuple[str, str], Answer | None] = {}
         self._places: dict[str, SitePlaces] = {}
+        self._checked: dict[Hashable, tuple[str, ...]] = {}
 
     def answer(self, start: str, goal: str, closed: frozenset[str] = frozenset()) -> Answer | None:
         """Return the best way from site to site with some elements closed, None if there is none.
@@ -85,29 +90,27 @@ class Ground(ABC):
         if not len(sources) or not len(goals):
             return None
         self.searched += 1
-        course = self._search((start, goal), sources, goals, closed)
-        if course is None:
-            return None
-        ids = self.graph.grips.element_ids
-        held = [ids[grip] for grip in course.grips]
-        return Answer(
-            seconds=course_seconds(self.graph, course),
-            transfers=sum(not one.starts for one in course.anchorings),
-            chain=self._chain(course, held),
-            rests_on=frozenset({*held, *(a.element_id for a in course.anchorings), start, goal}),
-            blocks=self._blocks(course),
-            course=course,
-        )
+        return self._search((start, goal), sources, goals, closed)
 
     @abstractmethod
     def _search(
         self, key: tuple[str, str], sources: Indices, goals: Indices, closed: frozenset[str]
-    ) -> Course | None:
-        """Return the best course; ``key`` names what bounds may be kept for."""
+    ) -> Answer | None:
+        """Return the best way; ``key`` names what bounds may be kept for."""
 
-    @abstractmethod
-    def _chain(self, course: Course, held: list[str]) -> tuple[str, ...]:
-        """Return what is told of a course."""
+    def _moves_along(self, grips: Sequence[int]) -> Indices:
+        """Return the moves between grips that follow one another, all looked up in one go."""
+        path = np.array(grips, dtype=np.int64)
+        wanted = path[:-1] * len(self.graph.grips) + path[1:]
+        found: Indices = np.searchsorted(self._move_keys, wanted)
+        return found
+
+    @cached_property
+    def _move_keys(self) -> Indices:
+        count = len(self.graph.grips)
+        tail = np.repeat(np.arange(count), np.diff(self.graph.moves.indptr))
+        keys: Indices = tail * count + self.graph.moves.head
+        return keys
 
     def site(self, site_id: str, closed: frozenset[str]) -> Indices:
         """Return the grips of a site that are not closed."""
@@ -116,6 +119,8 @@ class Ground(ABC):
         grips = self._places[site_id].grips
         if site_id in closed and isinstance(self.graph.structure.by_id.get(site_id), TetherPoint):
             return grips[:0]
+        if not closed:
+            return grips
         ids = self.graph.grips.element_ids
         return grips[[ids[grip] not in closed for grip in grips.tolist()]]
 
@@ -137,12 +142,24 @@ class Ground(ABC):
         flags: Flags = self.graph.grips.kind == GripKind.SOCKET
         return flags
 
-    def _blocks(self, course: Course) -> tuple[str, ...]:
+    def _blocks(self, key: Hashable, course: Callable[[], Course]) -> tuple[str, ...]:
         """Return what the full check of a route would say against its anchors.
 
         The other checks that can block cannot fail on a way that was searched:
         line left and body clearance are rules of the search itself.
+
+        Parameters
+        ----------
+        key
+            All that these checks look at; ways that share it are checked once.
+        course
+            Makes the course.
         """
-        case = Case(graph=self.graph, course=course, margins=Margins(), protocol=self.protocol)
-        found = anchor_findings(case)
-        return tuple(one.message for one in found if one.severity == "blocks")
+        if key not in self._checked:
+            case = Case(
+                graph=self.graph, course=course(), margins=Margins(), protocol=self.protocol
+            )
+            found = anchor_findings(case)
+            blocks = tuple(one.message for one in found if one.severity == "blocks")
+            self._checked[key] = blocks
+        return self._checked[key]

@@ -6,6 +6,7 @@ is one from which nothing remains to any goal, and a closed tether point one on
 which no line is long enough to be hooked. So neither steps nor tables are made anew.
 """
 
+import math
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -20,12 +21,18 @@ from routing.paths.outfit import make_outfit, start_states
 from routing.paths.reel import reel_ground
 from routing.paths.stack import TetherState
 from routing.paths.tether_log import log_tethers
+from routing.paths.tether_path import TetheredPath
 from routing.paths.tether_problem import TetherProblem, start_labels
 from routing.paths.tether_search import read_path
 from routing.paths.tether_tables import TetherTables, make_tables
-from routing.studies.closures.ground import Ground
+from routing.studies.closures.ground import Answer, Ground
+from routing.studies.closures.remaining import Remaining
 
 __all__ = ["ReelGround"]
+
+
+_SHRINK = 1 - 1e-9
+"""Bounds are taken down by this much, far more than rounding can have added."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -47,12 +54,14 @@ class ReelGround(Ground):
         super().__init__(graph, engine=engine, searches=searches)
         self._outfit = make_outfit(graph, kit)
         self._ground = reel_ground(graph, self._outfit)
+        self._seconds = Remaining(self._ground.network)
+        self._lengths = Remaining(self._ground.lengths)
         self._ready: dict[tuple[str, str], _Ready | None] = {}
         self._problems: dict[str, TetherProblem | None] = {}
 
     def _search(
         self, key: tuple[str, str], sources: Indices, goals: Indices, closed: frozenset[str]
-    ) -> Course | None:
+    ) -> Answer | None:
         del sources  # the states that one may start in say it
         ready = self._prepared(key)
         if ready is None:
@@ -66,8 +75,28 @@ class ReelGround(Ground):
         if len(chains.first) < 2:
             return None
         path = read_path(some, chains, 0)
-        course = course_of(self.graph, path.nodes)
-        return replace(course, anchorings=log_tethers(self._outfit, [path]))
+        return self._answer(path, key)
+
+    def _answer(self, path: TetheredPath, key: tuple[str, str]) -> Answer:
+        ids = self.graph.grips.element_ids
+        points = [path.state.stack[0].point, *(one.point for one in path.transfers)]
+        chain = tuple(self._outfit.points[point].id for point in points)
+
+        def course() -> Course:
+            anchorings = log_tethers(self._outfit, [path])
+            return replace(course_of(self.graph, path.nodes), anchorings=anchorings)
+
+        count = len(path.transfers)
+        seconds = self.graph.moves.seconds[self._moves_along(path.nodes)].tolist()
+        return Answer(
+            seconds=math.fsum([*seconds, *[self._outfit.rules.transfer_s] * count]),
+            transfers=count,
+            chain=chain,
+            rests_on=frozenset({*(ids[grip] for grip in path.nodes), *chain, *key}),
+            # What is checked is where lines are hooked on, and how the first one runs.
+            blocks=self._blocks((chain, path.nodes[0], ids[path.nodes[-1]]), course),
+            grips=path.nodes,
+        )
 
     def _run(
         self,
@@ -99,15 +128,28 @@ class ReelGround(Ground):
         return steps._replace(need=_put(steps.need, np.flatnonzero(np.isin(point, numbers))))
 
     def _without_grips(self, bounds: Bounds, goals: Indices, closed: frozenset[str]) -> Bounds:
-        """Return the bounds with nothing remaining to be reached from closed grips."""
-        grips = np.array(self.closed_grips(closed), dtype=np.int64)
+        """Return the bounds with what remains at least once some grips are closed.
+
+        From a closed grip nothing can be reached. From the others it takes at least
+        the time that it would without tethers, and a transfer for each that is
+        needed at least; and without a transfer it takes at least the shortest line.
+        The tables of the intact structure know more of tethers, these of the closure.
+        """
+        grips = self.closed_grips(closed)
         count = len(self.graph.grips)
         levels = len(bounds.remaining) // count
-        every = (np.arange(levels)[:, None] * count + grips).ravel()
-        goal = [0] * count if isinstance(bounds.goal, list) else np.zeros(count, dtype=np.int8)
-        for grip in goals.tolist():
-            goal[grip] = 1
-        return bounds._replace(remaining=_put(bounds.remaining, every), goal=goal)
+        least_s = self._seconds.to(goals, grips) * _SHRINK
+        with_transfers = np.arange(levels)[:, None] * self._outfit.rules.transfer_s * _SHRINK
+        remaining = np.maximum(np.asarray(bounds.remaining), (least_s + with_transfers).ravel())
+        slack = np.array(bounds.slack, dtype=np.float64)
+        np.maximum(slack[:count], self._lengths.to(goals, grips) * _SHRINK, out=slack[:count])
+        goal = np.zeros(count, dtype=np.int8)
+        goal[goals] = 1
+        if isinstance(bounds.goal, list):
+            return bounds._replace(
+                slack=slack.tolist(), remaining=remaining.tolist(), goal=goal.tolist()
+            )
+        return bounds._replace(slack=slack, remaining=remaining, goal=goal)
 
     def _is_open(self, state: TetherState, closed: frozenset[str]) -> bool:
         point = self._outfit.points[state.stack[0].point].id
@@ -134,10 +176,6 @@ class ReelGround(Ground):
                 else None
             )
         return self._problems[start]
-
-    def _chain(self, course: Course, held: list[str]) -> tuple[str, ...]:
-        del held
-        return tuple(one.element_id for one in course.anchorings)
 
 
 def _with_starts(problem: TetherProblem, starts: tuple[TetherState, ...]) -> TetherProblem:

@@ -1,0 +1,163 @@
+"""Closures: 500 of them against 50 pairs, ratios to scipy and networkx in the same run.
+
+scipy is grouped by source: for every closure the matrix without the element, then one pass
+for each source. networkx answers pair by pair without the element. Both are timed on a part of
+the cases and extrapolated. Ours is timed on all of them, what is searched with nothing closed
+included, down to answers with transfers, chain and verdict. Seconds are those of the processor,
+since other work shares it; for workers they are those of the clock.
+"""
+
+import random
+import time
+from functools import cache
+
+import networkx as nx
+import numpy as np
+import pytest
+from scipy.sparse.csgraph import dijkstra
+
+from routing.graph.reach_graph import GripKind
+from routing.graph.situation import Situation
+from routing.paths.arrays import Network
+from routing.paths.kit import Kit
+from routing.paths.short_tethers import hook_rule
+from routing.studies.closures.answers import Asked, worksite_trips
+from routing.studies.closures.closure import single_closures
+from routing.studies.closures.ground import Ground
+from routing.studies.closures.leapfrog import LeapfrogGround
+from routing.studies.closures.reel import ReelGround
+from routing.studies.closures.sweep import closure_study
+from routing.studies.running.run import run_study
+from structures.units import FOOT_M
+from tests.benchmarks.search_grounds import as_matrix, make_bench
+from tests.benchmarks.stations import make_station
+from tests.benchmarks.test_bench_tether import _expanded
+
+pytestmark = pytest.mark.benchmark
+CLOSURES, PAIRS = 500, 50
+KIT = Kit(reels_m=(85 * FOOT_M,) * 3 + (55 * FOOT_M,) * 2)
+
+
+@cache
+def case() -> tuple[object, list[str], list[tuple[int, int]]]:
+    """A station, closures of handrails, and pairs of grips in its largest part."""
+    bench = make_bench(5_000)
+    draw = random.Random(1)  # noqa: S311 (no secrets)
+    rails = sorted({i for i in bench.graph.grips.element_ids if bench.graph.structure.by_id})
+    rails = [one for one in rails if one.startswith("H")]
+    passed = bench.passed.tolist()
+    pairs = [(draw.choice(passed), draw.choice(passed)) for _ in range(PAIRS)]
+    return bench, draw.sample(rails, CLOSURES), pairs
+
+
+def sweep(ground: Ground, closures: list[str], pairs: list[tuple[int, int]]) -> float:
+    """Seconds for all answers."""
+    ids = ground.graph.grips.ids
+    begin = time.process_time()
+    for closure in closures:
+        closed = frozenset({closure})
+        for start, goal in pairs:
+            ground.answer(ids[start], ids[goal], closed)
+    return time.process_time() - begin
+
+
+def test_leapfrog_closures() -> None:
+    bench, closures, pairs = case()
+    graph = bench.graph
+    rule = hook_rule(graph)
+    network = Network.of_moves(
+        graph.moves,
+        extra_s=rule.transfer_s,
+        allowed=rule.allowed,
+        terminal=np.flatnonzero(graph.grips.kind == GripKind.SOCKET),
+    )
+    element = np.array(graph.grips.element_ids)
+    sources = sorted({start for start, _ in pairs})
+    begin = time.process_time()
+    part = closures[:10]
+    for closure in part:
+        gone = np.flatnonzero(element == closure)
+        left = network.without(nodes=gone.tolist())
+        dijkstra(as_matrix(left), indices=sources)
+    scipy_s = (time.process_time() - begin) / len(part) * CLOSURES
+    whole = nx.DiGraph()
+    whole.add_nodes_from(range(len(network)))
+    whole.add_weighted_edges_from(
+        zip(network.tail.tolist(), network.head.tolist(), network.cost.tolist(), strict=True)
+    )
+    begin = time.process_time()
+    for closure in closures[:2]:
+        left = whole.copy()
+        left.remove_nodes_from(np.flatnonzero(element == closure).tolist())
+        for start, goal in pairs[:10]:
+            try:
+                nx.dijkstra_path_length(left, start, goal)
+            except (nx.NetworkXNoPath, nx.NodeNotFound):
+                continue
+    networkx_s = (time.process_time() - begin) / 20 * CLOSURES * PAIRS
+    print(
+        f"\n{len(network)} grips, {CLOSURES} closures x {PAIRS} pairs of {len(sources)} sources: "
+        f"scipy grouped by source {scipy_s:.1f} s, networkx {networkx_s:.0f} s (both extrapolated)"
+    )
+    for engine in ("plain", "compiled"):
+        sweep(LeapfrogGround(graph, engine=engine), closures[:20], pairs[:5])
+        taken = []
+        for _ in range(3):
+            ground = LeapfrogGround(graph, engine=engine)
+            taken.append(sweep(ground, closures, pairs))
+        seconds = sorted(taken)[1]
+        print(
+            f"{engine}: {seconds:.3f} s, {ground.searched} searches; "
+            f"{scipy_s / seconds:.0f} x scipy, {networkx_s / seconds:.0f} x networkx"
+        )
+
+
+def test_tethered_closures() -> None:
+    bench, closures, pairs = case()
+    graph = bench.graph
+    begin = time.process_time()
+    for _ in closures[:2]:
+        # Leaving an element out saves the baseline next to nothing: it is built whole.
+        matrix, start = _expanded(bench, near_only=False)
+        dijkstra(matrix, indices=[start])
+    # One source here: the hatch. The baseline needs one build and one pass a closure.
+    scipy_s = (time.process_time() - begin) / 2 * CLOSURES
+    begin = time.process_time()
+    for _ in closures[:2]:
+        matrix, start = _expanded(bench, near_only=True)
+        dijkstra(matrix, indices=[start])
+    near_s = (time.process_time() - begin) / 2 * CLOSURES
+    goals = [graph.grips.ids[goal] for _, goal in pairs]
+    print(
+        f"\n{CLOSURES} closures x {PAIRS} goals from the hatch: expanded graph rebuilt and one "
+        f"scipy pass a closure {scipy_s:.0f} s, pairs in reach only {near_s:.0f} s (extrapolated)"
+    )
+    for engine in ("plain", "compiled"):
+        taken = []
+        for _ in range(1 if engine == "plain" else 3):
+            ground = ReelGround(graph, KIT, engine=engine)
+            begin = time.process_time()
+            for closure in closures:
+                for goal in goals:
+                    ground.answer("A1", goal, frozenset({closure}))
+            taken.append(time.process_time() - begin)
+        seconds = sorted(taken)[len(taken) // 2]
+        print(
+            f"{engine}: {seconds:.2f} s, {ground.searched} searches; {scipy_s / seconds:.0f} x "
+            f"scipy on all pairs, {near_s / seconds:.0f} x on pairs in reach"
+        )
+
+
+def test_workers() -> None:
+    """Two workers against one on the whole station example, reel rules."""
+    structure = make_station(5_000)
+    asked = Asked(structure=structure, situation=Situation(), protocol="reel", kit=KIT)
+    trips = worksite_trips(structure)
+    closures = single_closures(structure, Situation())
+    taken = {}
+    for workers in (1, 2):
+        begin = time.perf_counter()
+        rows = sum(1 for _ in run_study(closure_study(asked, trips, closures), workers=workers))
+        taken[workers] = time.perf_counter() - begin
+        print(f"\n{workers} workers: {taken[workers]:.1f} s, {rows} rows", end="")
+    print(f"; {taken[1] / taken[2]:.2f} x")
