@@ -53,6 +53,12 @@ def command(
             help="Write the safety-tether chains of every kit, a row a stay, as CSV too.",
         ),
     ] = None,
+    full: Annotated[
+        bool,
+        typer.Option(
+            "--full", help="Judge foot restraints and the time home too: all verdicts in one row."
+        ),
+    ] = False,
     when: WhenOption = None,
     close: CloseOption = None,
     person: PersonOption = None,
@@ -67,7 +73,7 @@ def command(
     from routing.cli.question import Choices, ask
     from routing.cli.stages import stage
     from routing.worksites.kit_comparison import compare_kits
-    from routing.worksites.reach_table import reach_csv, reach_table
+    from routing.worksites.reach_table import reach_csv, reach_table, site_restraints
     from routing.worksites.safety_chains import chain_csv, safety_chains
     from structures.files.writer import write_file
 
@@ -88,12 +94,16 @@ def command(
     )
     graph = question.reach_graph()
     kits = question.kits or (_only_kit(question),)
-    found = {one.name: safety_chains(graph, one, told=stage) for one in kits}
+    found = {one.name: safety_chains(graph, one, home=full, told=stage) for one in kits}
     compared = compare_kits(kits, found)
     used = next(one for one in kits if one.name == compared.used)
+    restraints = None
+    if full:
+        with stage("trying foot restraints"):
+            restraints = site_restraints(question.structure, question.situation)
     with stage("tying equipment tethers"):
         ways = {chain.worksite: chain for chain in found[used.name]}
-        rows = reach_table(question.structure, graph, ways=ways)
+        rows = reach_table(question.structure, graph, ways=ways, restraints=restraints)
     listed = tuple(chain for one in kits for chain in found[one.name])
     if csv is not None:
         write_file(csv, reach_csv(rows).encode())

@@ -19,6 +19,9 @@ REACH_COLUMNS: Final = (
     Column("held m", number=True),
     Column("seated m", number=True),
     Column("margin m", number=True),
+    Column("restraint"),
+    Column("home"),
+    Column("home s", number=True),
 )
 
 
@@ -27,10 +30,19 @@ def reach_verdict(rows: Sequence[ReachRow]) -> str:
     if not rows:
         return "There are no worksites in this structure."
     bad = sorted(row.worksite for row in rows if not row.safe)
+    told = _unchecked(rows)
     if not bad:
-        return f"Answered and safe within the limits given: {_count(len(rows))}."
+        return f"Answered and safe within the limits given: {_count(len(rows))}.{told}"
     good = len(rows) - len(bad)
-    return f"NOT SAFE OR NOT REACHED: {', '.join(bad)}. Safe: {good} of {_count(len(rows))}."
+    return f"NOT SAFE OR NOT REACHED: {', '.join(bad)}. Safe: {good} of {_count(len(rows))}.{told}"
+
+
+def _unchecked(rows: Sequence[ReachRow]) -> str:
+    """Return what was not checked, and of how many worksites."""
+    names = {"restraint": "foot restraint", "home": "time home"}
+    counts = {name: sum(name in row.unchecked for row in rows) for name in names}
+    parts = [f"{names[name]} of {count}" for name, count in counts.items() if count]
+    return f" NOT CHECKED: {', '.join(parts)}." if parts else ""
 
 
 def reach_cells(row: ReachRow) -> tuple[str, ...]:
@@ -47,6 +59,9 @@ def reach_cells(row: ReachRow) -> tuple[str, ...]:
         _number(row.held_m, 2),
         _number(row.seated_m, 2),
         _number(row.margin_m, 2),
+        row.restraint,
+        row.home,
+        _number(row.home_s, 0),
     )
 
 
@@ -55,7 +70,7 @@ def reach_reasons(rows: Sequence[ReachRow]) -> Iterator[str]:
     reasons = [
         f"{row.worksite}: {reason}"
         for row in rows
-        for reason in (row.way_reason, row.reason)
+        for reason in (row.way_reason, row.reason, row.restraint_reason, row.home_reason)
         if reason
     ]
     if reasons:

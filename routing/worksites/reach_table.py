@@ -5,14 +5,21 @@ from typing import Any, Final, Literal
 
 from routing.graph.parts import reached_elements
 from routing.graph.reach_graph import ReachGraph
+from routing.graph.situation import Situation
 from routing.paths.results import Result
 from routing.worksites.chains import VERDICTS, Verdict, WorksiteChain, find_chains
 from routing.worksites.kit import TetherKit
-from routing.worksites.safety_chains import SafetyChain
+from routing.worksites.restraint import restraint_verdict
+from routing.worksites.restraint_records import (
+    RESTRAINT_VERDICTS,
+    RestraintVerdict,
+    WorksiteRestraint,
+)
+from routing.worksites.safety_chains import HomeVerdict, SafetyChain
 from structures.files.tables import table_text
 from structures.model import Structure
 
-__all__ = ["ReachRow", "reach_csv", "reach_rows", "reach_table"]
+__all__ = ["ReachRow", "reach_csv", "reach_rows", "reach_table", "site_restraints"]
 
 
 class ReachRow(Result):
@@ -59,11 +66,30 @@ class ReachRow(Result):
     margin_m: float | None = None
     reason: str | None = None
     """Why the payload cannot be tied."""
+    restraint: RestraintVerdict | Literal["not checked"] = "not checked"
+    """Whether a foot restraint in the worksite's socket puts the hands where the work is."""
+    restraint_margin_m: float | None = None
+    restraint_reason: str | None = None
+    home: HomeVerdict = "not checked"
+    """Whether home is near enough by time from every hold of the way."""
+    home_s: float | None = None
+    """The longest time home from a hold of the way [s]."""
+    home_reason: str | None = None
 
     @property
     def safe(self) -> bool:
         """Whether nothing that was asked about this worksite failed or is unknown."""
-        return self.way in {"safe", "not asked"} and self.tie in {"ok", "nothing to tie"}
+        return (
+            self.way in {"safe", "not asked"}
+            and self.tie in {"ok", "nothing to tie"}
+            and self.restraint in {"ok", "not asked", "nothing to reach", "not checked"}
+            and self.home in {"in time", "not checked"}
+        )
+
+    @property
+    def unchecked(self) -> tuple[str, ...]:
+        """What was not checked about this worksite: that may be safe or not."""
+        return tuple(name for name in ("restraint", "home") if getattr(self, name) == "not checked")
 
     @classmethod
     def columns(cls) -> tuple[str, ...]:
@@ -81,6 +107,7 @@ def reach_table(
     *,
     kit: TetherKit | None = None,
     ways: Mapping[str, SafetyChain] | None = None,
+    restraints: Mapping[str, WorksiteRestraint] | None = None,
 ) -> tuple[ReachRow, ...]:
     """Make the reach table of all worksites.
 
@@ -96,6 +123,8 @@ def reach_table(
     ways
         The safety-tether chain by worksite id (`safety_chains`); by default the
         ways are not asked about.
+    restraints
+        The verdict on foot restraints by worksite id (`site_restraints`).
 
     Returns
     -------
@@ -113,7 +142,21 @@ def reach_table(
             f"{graph.structure.revision!r}, not of this one; build it anew"
         )
     chains = find_chains(structure, graph.situation, kit=kit, reached=reached_elements(graph))
-    return reach_rows(structure, chains, ways=ways)
+    return reach_rows(structure, chains, ways=ways, restraints=restraints)
+
+
+def site_restraints(structure: Structure, situation: Situation) -> dict[str, WorksiteRestraint]:
+    """Return the verdict on foot restraints for each worksite, by id.
+
+    Empty where the structure says nothing of its restraints or of who is to stand
+    in them: built-in ones may show what is possible, but vouch for nothing.
+    """
+    if not structure.restraints or not structure.bodies:
+        return {}
+    return {
+        worksite.id: restraint_verdict(structure, worksite, situation)
+        for worksite in structure.worksites
+    }
 
 
 def reach_rows(
@@ -121,6 +164,7 @@ def reach_rows(
     chains: Iterable[WorksiteChain],
     *,
     ways: Mapping[str, SafetyChain] | None = None,
+    restraints: Mapping[str, WorksiteRestraint] | None = None,
 ) -> tuple[ReachRow, ...]:
     """Make rows from chains found before, worst first."""
     names = {worksite.id: worksite.name for worksite in structure.worksites}
@@ -130,6 +174,7 @@ def reach_rows(
             name=names[chain.worksite],
             **({} if ways is None else _way(ways[chain.worksite])),
             **_tie(chain),
+            **_restraint((restraints or {}).get(chain.worksite)),
         )
         for chain in chains
     ]
@@ -152,6 +197,9 @@ def _way(chain: SafetyChain) -> dict[str, Any]:
         "safety_kit": chain.kit,
         "line_short_m": None if chain.shortfall is None else chain.shortfall.line_short_m,
         "way_reason": chain.reason,
+        "home": chain.home,
+        "home_s": chain.home_s,
+        "home_reason": chain.home_reason,
     }
     if tightest is not None:
         way |= {
@@ -184,12 +232,28 @@ def _tie(chain: WorksiteChain) -> dict[str, Any]:
     }
 
 
+def _restraint(found: WorksiteRestraint | None) -> dict[str, Any]:
+    if found is None:
+        return {}
+    return {
+        "restraint": found.verdict,
+        "restraint_margin_m": found.margin_m,
+        "restraint_reason": found.reason,
+    }
+
+
+_HOMES: Final = ("not known", "too late", "not checked", "in time")
+_FAILED_RESTRAINTS: Final = RESTRAINT_VERDICTS[: RESTRAINT_VERDICTS.index("ok")]
 _WAYS: Final = ("no route", "unsafe", "not asked", "safe")
 
 
-def _rank(row: ReachRow) -> tuple[int, int, int, float, str]:
+def _rank(row: ReachRow) -> tuple[int, int, int, int, int, int, float, str]:
+    restraint = [verdict == row.restraint for verdict in _FAILED_RESTRAINTS]
     return (
         _WAYS.index(row.way),
+        _HOMES.index(row.home),
+        VERDICTS.index(row.tie) if row.tie in {"unknown", "no chain"} else len(VERDICTS),
+        restraint.index(True) if any(restraint) else len(restraint),
         VERDICTS.index(row.tie),
         -(row.tethers or 0),
         0.0 if row.margin_m is None else row.margin_m,

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from contextlib import AbstractContextManager, nullcontext
-from typing import Final, Literal
+from typing import Any, Final, Literal, TypeAlias
 
 from routing.graph.reach_graph import ReachGraph
 from routing.graph.sites import site_grips
@@ -14,13 +14,21 @@ from routing.paths.route import RouteOptions
 from routing.paths.shortfall import Shortfall, shortfalls
 from routing.paths.worksite_routes import worksite_routes, worksite_starts
 from structures.files.tables import table_text
+from structures.findings import Finding
 
 __all__ = [
     "ChainStay",
+    "HomeVerdict",
     "SafetyChain",
     "chain_csv",
     "safety_chains",
 ]
+
+
+HomeVerdict: TypeAlias = Literal["not known", "too late", "in time", "not checked"]
+
+_HOME_CODES: Final = {"home-not-known": "not known", "home-too-late": "too late"}
+"""Findings that speak of the time home and not of the way."""
 
 
 class ChainStay(Result):
@@ -55,6 +63,12 @@ class SafetyChain(Result):
     """Why there is no safe way."""
     shortfall: Shortfall | None = None
     """By how much it fails, where there is no way."""
+    home: HomeVerdict = "not checked"
+    """Whether from every hold of the way home is near enough by time, all tethers recovered."""
+    home_s: float | None = None
+    """The longest time home from a hold of the way [s]."""
+    home_reason: str | None = None
+    """Why it is not in time."""
 
     @property
     def tightest(self) -> ChainStay | None:
@@ -71,6 +85,7 @@ def safety_chains(
     outfitting: Outfitting,
     *,
     start: str | None = None,
+    home: bool = False,
     told: Told = lambda _: nullcontext(),
 ) -> tuple[SafetyChain, ...]:
     """Return the chain to every worksite, in order of their ids.
@@ -79,6 +94,8 @@ def safety_chains(
     ----------
     start
         Where every chain begins; by default any hatch, as in `worksite_routes`.
+    home
+        Whether to work out the time home from every hold of each way too.
     told
         Entered round long work, with what it is.
 
@@ -88,7 +105,9 @@ def safety_chains(
     are not reached are looked for together (`routing.paths.shortfall`).
     """
     name = outfitting.name
-    options = RouteOptions(kit=outfitting.kit, explain=False)
+    options = RouteOptions(
+        kit=outfitting.kit, explain=False, homeward="recovered" if home else None
+    )
     with told(f"searching from the hatch with {name}"):
         answers = worksite_routes(graph, protocol=outfitting.protocol, start=start, options=options)
     missing = [one for one, answer in answers.items() if isinstance(answer, NoRoute)]
@@ -160,18 +179,34 @@ def _chain(
         )
         for stay in answer.stays
     )
-    stops = [finding.message for finding in answer.findings if finding.severity == "blocks"]
+    blocks = [finding for finding in answer.findings if finding.severity == "blocks"]
+    stops = [finding.message for finding in blocks if finding.code not in _HOME_CODES]
     return SafetyChain(
         kit=outfitting.name,
         worksite=worksite,
-        way="safe" if answer.safe else "unsafe",
+        way="unsafe" if stops else "safe",
         start=answer.start.id,
         seconds=answer.totals.seconds,
         transfers=answer.totals.transfers,
         stays=stays,
         margin_m=min((stay.margin_m for stay in stays), default=None),
         reason="; ".join(stops) or None,
+        **_home(answer, [finding for finding in blocks if finding.code in _HOME_CODES]),
     )
+
+
+def _home(answer: Route, late: Sequence[Finding]) -> dict[str, Any]:
+    """Return the verdict on the time home; it is in time only if it was worked out."""
+    if late:
+        worst = min(late, key=lambda finding: list(_HOME_CODES).index(finding.code))
+        return {
+            "home": _HOME_CODES[worst.code],
+            "home_s": None if answer.homeward is None else answer.homeward.worst_s,
+            "home_reason": "; ".join(finding.message for finding in late),
+        }
+    if answer.homeward is None or answer.homeward.worst_s is None:
+        return {}
+    return {"home": "in time", "home_s": answer.homeward.worst_s}
 
 
 _COLUMNS: Final = (

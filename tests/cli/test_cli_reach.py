@@ -129,6 +129,54 @@ def test_three_kits_side_by_side(tmp_path: Path) -> None:
     assert sum(row["worksite"] == "W28" for row in listed) == 2 + 1 + 1
 
 
+def test_all_verdicts_in_one_row_worst_first(station: Station) -> None:
+    asked = ("reach", STATION, "--protocol", "reel", "--full")
+    found = run(*asked, "--json")
+    assert_answer(found, 1)
+    schema("reach").validate(found.answer)
+    rows = {row["worksite"]: row for row in found.answer["worksites"]}
+    assert {row["home"] for row in rows.values()} == {"in time"}
+    assert all(row["home_s"] > 0 for row in rows.values())
+    for worksite in ("W01", "W28"):
+        asked_alone = ("route", STATION, "hatch", worksite, "--protocol", "reel", "--homeward")
+        alone = run(*asked_alone, "--json").answer
+        assert rows[worksite]["home_s"] == pytest.approx(alone["homeward"]["worst_s"])
+    restraints = {row["restraint"] for row in rows.values()}
+    assert {"ok", "no setting", "some bodies", "not asked"} <= restraints
+    bad = [row for row in rows.values() if row["restraint"] in {"no setting", "some bodies"}]
+    assert all(row["restraint_reason"] for row in bad)
+    order = [row["worksite"] for row in found.answer["worksites"]]
+    good = [w for w, row in rows.items() if row["restraint"] == "ok" and row["tie"] == "ok"]
+    worst = {row["worksite"] for row in bad}
+    assert max(order.index(one) for one in worst) < min(order.index(one) for one in good)
+
+
+def test_what_is_not_checked_is_never_said_to_be_ok(station: Station) -> None:
+    rows = station.json.answer["worksites"]
+    assert {row["restraint"] for row in rows} == {"not checked"}
+    assert {row["home"] for row in rows} == {"not checked"}
+    assert f"NOT CHECKED: foot restraint of {len(rows)}, time home of {len(rows)}." in (
+        station.text.out
+    )
+    # The small example says nothing of its restraints, so nothing is vouched for.
+    small = run("reach", SMALL, "--full", "--json").answer["worksites"]
+    assert {row["restraint"] for row in small} == {"not checked"}
+    assert {row["home"] for row in small} == {"in time"}
+
+
+def test_home_too_late_is_no_fault_of_the_way(tmp_path: Path) -> None:
+    limits = tmp_path / "limits.toml"
+    limits.write_text('schema_version = 1\nlength_unit = "m"\ntime_home_limit_s = 10.0\n')
+    found = run("reach", SMALL, "--full", "--limits", limits, "--json")
+    assert_answer(found, 1)
+    for row in found.answer["worksites"]:
+        assert row["way"] == "safe"
+        assert row["home"] == "too late"
+        assert "the way home takes" in row["home_reason"]
+    text = run("reach", SMALL, "--full", "--limits", limits)
+    assert "NOT SAFE OR NOT REACHED" in text.out
+
+
 @pytest.mark.parametrize(
     ("options", "said"),
     [
