@@ -1,9 +1,11 @@
-"""Doubts about single places: handholds, sockets, hatches, targets and attach points."""
+"""Doubts about single places: handholds, sockets, hatches, plugs, ties, targets, attach points."""
 
 from collections.abc import Iterator
+from typing import TypeAlias
 
 import numpy as np
 
+from structures.cables import Connector
 from structures.elements import Handhold, Hatch, Socket, Worksite
 from structures.findings import Finding
 from structures.inspection.surroundings import Surroundings
@@ -27,11 +29,15 @@ NEAR_SOLID_M = 0.5
 _INWARD = -1e-3
 
 
-def _places(structure: Structure) -> list[tuple[str, Handhold | Socket | Hatch]]:
-    found: list[tuple[str, Handhold | Socket | Hatch]] = [
+_Facing: TypeAlias = Handhold | Socket | Hatch | Connector
+
+
+def _places(structure: Structure) -> list[tuple[str, _Facing]]:
+    found: list[tuple[str, _Facing]] = [
         *(("handhold", element) for element in structure.handholds),
         *(("socket", element) for element in structure.sockets),
         *(("hatch", element) for element in structure.hatches),
+        *(("connector", element) for element in structure.connectors),
     ]
     return sorted(found, key=lambda pair: pair[1].id)
 
@@ -41,9 +47,10 @@ def _worksites(structure: Structure) -> list[Worksite]:
 
 
 def check_place_inside(structure: Structure, surroundings: Surroundings) -> Iterator[Finding]:
-    """Find handholds, sockets, hatches and tether points inside solids."""
+    """Find handholds, sockets, hatches, tether points, connectors and cable ties inside solids."""
     named = [(word, place.id, place.position_m) for word, place in _places(structure)]
     named += [("tether point", point.id, point.position_m) for point in structure.tether_points]
+    named += [("cable tie", tie.id, tie.position_m) for tie in structure.cable_ties]
     if not named:
         return
     named.sort(key=lambda one: one[1])
@@ -67,7 +74,7 @@ def check_place_inside(structure: Structure, surroundings: Surroundings) -> Iter
 
 
 def check_place_normal(structure: Structure, surroundings: Surroundings) -> Iterator[Finding]:
-    """Find handholds, sockets and hatches whose outward normal leads towards a solid."""
+    """Find handholds, sockets, hatches and connectors whose normal leads towards a solid."""
     places = _places(structure)
     if not places:
         return

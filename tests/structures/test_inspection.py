@@ -5,6 +5,7 @@ import math
 import numpy as np
 import pytest
 
+from structures.cables import CableTie, Connector
 from structures.elements import (
     AttachPoint,
     Condition,
@@ -190,6 +191,21 @@ FAULTS: dict[str, tuple[Structure, str, tuple[str, ...]]] = {
         with_one("tether_points", TetherPoint(id="T1", position_m=(0.5, 0, -1.5), rating_n=9e3)),
         "tether-point-inside-solid",
         ("T1", "module"),
+    ),
+    "cable tie inside": (
+        with_one("cable_ties", CableTie(id="K1", position_m=(7.0, 0, -1.5))),
+        "cable-tie-inside-solid",
+        ("K1", "module"),
+    ),
+    "connector inside": (
+        with_one("connectors", Connector(id="C1", position_m=(7.0, 0, -1.5), normal=UP)),
+        "connector-inside-solid",
+        ("C1", "module"),
+    ),
+    "connector facing in": (
+        with_one("connectors", Connector(id="C1", position_m=(7.0, 0, -2.0), normal=(0, 0, 1))),
+        "normal-inward",
+        ("C1", "module"),
     ),
     "socket facing in": (
         with_one(
