@@ -16,12 +16,18 @@ from routing.cli.options import (
     ReelOption,
     WhenOption,
 )
+from routing.cli.pairs import both_protocols, check_running
+from routing.cli.study_options import (
+    ClusterOption,
+    RowsOption,
+    Running,
+    WorkersOption,
+    WorkOption,
+    run_for,
+)
 
 if TYPE_CHECKING:
     from routing.cli.question import Choices, Question
-    from routing.paths.results import Protocol as ProtocolName
-    from routing.studies.revisions import AnswerState
-    from routing.studies.revisions import Question as Asked
     from structures.comparison import Comparison
 
 __all__ = ["command"]
@@ -63,6 +69,10 @@ def command(
         typer.Option("--protocol", help="Ask about one tether protocol only.", show_default="both"),
     ] = None,
     reel: ReelOption = None,
+    workers: WorkersOption = 1,
+    cluster: ClusterOption = None,
+    work: WorkOption = None,
+    rows: RowsOption = None,
     as_json: AsJson = False,
 ) -> None:
     """Say what a new revision changes: elements, and the answers for all worksites.
@@ -75,11 +85,16 @@ def command(
     from routing.cli.output import print_caution, print_json, print_lines, written
     from routing.cli.output_files import Target
     from routing.cli.question import Choices
+    from routing.paths.kit import default_kit
     from routing.paths.results import StructureRef
+    from routing.paths.worksite_routes import NoHatchError
     from routing.show.from_route import DRAWN_SUFFIXES
+    from routing.studies.revision_study import Revisions, answers_of, revision_study
     from routing.studies.revisions import compare_answers, is_bad
     from structures.comparison import compare_structures
 
+    running = Running(workers=workers, cluster=cluster, work=work, rows=rows)
+    drawn = [] if output is None else [Target("--output", output, DRAWN_SUFFIXES)]
     choices = Choices(
         when=when,
         close=close,
@@ -88,14 +103,22 @@ def command(
         limits=limits,
         reel=reel,
         protocol="leapfrog" if protocol == Protocol.LEAPFROG else "reel",
-        targets=[] if output is None else [Target("--output", output, DRAWN_SUFFIXES)],
+        targets=[*running.targets(), *drawn],
+        checks=(check_running(running),),
     )
     before, after = _ask_both(old, new, choices)
-    protocols: tuple[ProtocolName, ...] = (
-        ("leapfrog", "reel") if protocol is None else (protocol.value,)
+    for question in (before, after):
+        if not question.structure.hatches:
+            raise NoHatchError(question.structure.name)
+    asked = Revisions(
+        structures=(before.structure, after.structure),
+        situations=(before.situation, after.situation),
+        protocols=both_protocols(protocol),
+        kit=after.kit or default_kit(after.situation.limits),
     )
     elements = compare_structures(before.structure, after.structure)
-    found = [_answers(question, protocols) for question in (before, after)]
+    study = revision_study(asked, (*before.inputs, *after.inputs))
+    found = answers_of(run_for(study, running))
     changes = compare_answers(*found)
     answer = CompareAnswer(
         **head_of(after),
@@ -105,7 +128,7 @@ def command(
             date=before.structure.date,
         ),
         old_inputs=before.inputs,
-        protocols=protocols,
+        protocols=asked.protocols,
         reels_m=None if after.kit is None else after.kit.reels_m,
         safe=not is_bad(changes),
         elements=elements,
@@ -121,6 +144,8 @@ def command(
         print_compared(before, after, answer)
         if output is not None:
             print_lines("", written("the drawing", output))
+        if rows is not None:
+            print_lines("", written("every answer", rows))
         print_caution()
     raise typer.Exit(0 if answer.safe else 1)
 
@@ -147,17 +172,6 @@ def _ask_both(old: Path, new: Path, choices: "Choices") -> tuple["Question", "Qu
 
 _OF_STRUCTURE = frozenset({"--when", "--close", "--person", "--carry"})
 """Options whose ids one revision may have and the other not."""
-
-
-def _answers(
-    question: "Question", protocols: tuple["ProtocolName", ...]
-) -> dict[tuple[str, "Asked"], "AnswerState"]:
-    from routing.cli.stages import stage
-    from routing.studies.revisions import worksite_answers
-
-    graph = question.reach_graph()
-    with stage(f"answering for revision {question.structure.revision}"):
-        return worksite_answers(graph, protocols=protocols, kit=question.kit)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

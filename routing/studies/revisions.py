@@ -17,11 +17,13 @@ __all__ = [
     "CHANGES",
     "AnswerChange",
     "AnswerState",
+    "Answers",
     "Change",
     "Question",
     "Worth",
     "compare_answers",
     "is_bad",
+    "questions_of",
     "worksite_answers",
 ]
 
@@ -125,41 +127,51 @@ _MEASURES: Final = (
 )
 
 
+Answers: TypeAlias = Mapping[tuple[str, Question], AnswerState]
+"""By worksite and question."""
+
+
+def questions_of(protocols: Sequence[Protocol]) -> tuple[Question, ...]:
+    """Return what is asked of each worksite: a route on each protocol, and the equipment tethers.
+
+    Examples
+    --------
+    >>> questions_of(["reel"])
+    ('route on reels', 'equipment tethers')
+    """
+    return (*(_OF_PROTOCOL[protocol] for protocol in protocols), "equipment tethers")
+
+
 def worksite_answers(
-    graph: ReachGraph, *, protocols: Sequence[Protocol], kit: Kit | None = None
-) -> dict[tuple[str, Question], AnswerState]:
-    """Return all answers for the worksites of a structure, by worksite and question.
+    graph: ReachGraph, question: Question, *, kit: Kit | None = None
+) -> dict[str, AnswerState]:
+    """Return the answers to one question for the worksites of a structure, by id.
 
     Parameters
     ----------
     graph
         Its situation says who moves under which limits.
-    protocols
-        The tether protocols to ask about.
+    question
+        What is asked.
     kit
         Reels that the person has, by default two of the limits' length.
 
     Raises
     ------
     NoHatchError
-        The structure has no hatch.
+        A route is asked for and the structure has no hatch.
     """
-    found: dict[tuple[str, Question], AnswerState] = {}
+    if question == "equipment tethers":
+        reached = reached_elements(graph)
+        chains = find_chains(graph.structure, graph.situation, reached=reached)
+        return {chain.worksite: _chain_state(chain) for chain in chains}
+    protocol = next(one for one, asked in _OF_PROTOCOL.items() if asked == question)
     options = RouteOptions(kit=kit, explain=False)
-    for protocol in protocols:
-        routes = worksite_routes(graph, protocol=protocol, options=options)
-        for worksite, route in routes.items():
-            found[worksite, _OF_PROTOCOL[protocol]] = _route_state(route)
-    reached = reached_elements(graph)
-    for chain in find_chains(graph.structure, graph.situation, reached=reached):
-        found[chain.worksite, "equipment tethers"] = _chain_state(chain)
-    return found
+    routes = worksite_routes(graph, protocol=protocol, options=options)
+    return {worksite: _route_state(route) for worksite, route in routes.items()}
 
 
-def compare_answers(
-    old: Mapping[tuple[str, Question], AnswerState],
-    new: Mapping[tuple[str, Question], AnswerState],
-) -> tuple[AnswerChange, ...]:
+def compare_answers(old: Answers, new: Answers) -> tuple[AnswerChange, ...]:
     """Return the answers that changed, the worst first.
 
     Parameters

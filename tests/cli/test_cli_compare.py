@@ -1,5 +1,6 @@
 """`gripway compare`: two revisions, what changed, and which answers are worth less."""
 
+import csv
 import json
 from pathlib import Path
 from typing import Any
@@ -133,6 +134,28 @@ def test_same_call_same_bytes_whatever_the_order_of_the_file(tmp_path: Path) -> 
     # The digest of the file is another one; everything else is the same.
     assert first.out.splitlines()[2:] == second.out.splitlines()[2:]
     assert run("compare", SMALL, turned) == second
+
+
+def test_the_same_bytes_however_it_runs(tmp_path: Path) -> None:
+    new = revised(tmp_path, handrails=without("handrails", "H03"))
+    asked = ("compare", SMALL, new, "--json", "--rows")
+    first = run(*asked, tmp_path / "rows-1.csv")
+    second = run(*asked, tmp_path / "rows-2.csv", "--workers", "2")
+    assert first.out == second.out == run(*asked[:-1]).out
+    assert (tmp_path / "rows-1.csv").read_bytes() == (tmp_path / "rows-2.csv").read_bytes()
+    rows = list(csv.DictReader((tmp_path / "rows-1.csv").read_text().splitlines()))
+    assert len(rows) == 2 * 9
+    assert {row["revision"] for row in rows} == {"old", "new"}
+    lost = {one["worksite"] for one in first.answer["answers"] if one["change"] == "lost"}
+    told = {
+        row["worksite"] for row in rows if (row["revision"], row["verdict"]) == ("new", "no route")
+    }
+    assert lost <= told
+
+
+def test_without_a_hatch_nobody_is_outside(tmp_path: Path) -> None:
+    shut = revised(tmp_path, hatches=[])
+    assert_refused(run("compare", SMALL, shut), "has no hatch to start from")
 
 
 @pytest.mark.parametrize("suffix", ["svg", "png", "pdf"])
