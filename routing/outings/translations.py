@@ -1,5 +1,6 @@
 """The ways between acts: each by the exact router, from the real place, load and tether state."""
 
+from collections.abc import Hashable
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -29,7 +30,12 @@ def kit_of(person: OutingPerson, limits: Limits) -> Kit:
 
 
 class Ground:
-    """Reach graphs of an outing, each built once for a person, a load and conditions."""
+    """Reach graphs and ways of an outing, each worked out once.
+
+    A graph is for a person, a load and conditions; a way also for the place and the
+    tethers it starts from. So planning again after a change searches only ways that
+    it changes.
+    """
 
     def __init__(
         self, structure: Structure, outing: Outing, limits: Limits, closed: tuple[str, ...] = ()
@@ -44,6 +50,12 @@ class Ground:
         )
         self.people = {one.id: _body(one, structure) for one in outing.people}
         self._graphs: dict[tuple[str, Item | None, tuple[str, ...]], ReachGraph] = {}
+        self._routes: dict[Hashable, Onward | str] = {}
+
+    @property
+    def situations(self) -> tuple[tuple[str, Item | None, tuple[str, ...]], ...]:
+        """Person, load and conditions of every graph built so far, in the order of building."""
+        return tuple(self._graphs)
 
     def is_closed(self, site: str) -> bool:
         """Tell whether a site, or the handrail of a grip, is out of use."""
@@ -62,6 +74,41 @@ class Ground:
             )
             self._graphs[key] = build_graph(self.structure, situation)
         return self._graphs[key]
+
+    def onward(
+        self,
+        situation: tuple[str, Item | None, tuple[str, ...]],
+        where: Whereabouts,
+        sites: tuple[str, ...],
+        request: Request,
+        manner: Manner,
+    ) -> Onward:
+        """Return the way on, as `routing.paths.onward.route_onward` finds it.
+
+        Parameters
+        ----------
+        situation
+            Person, load and conditions.
+
+        Raises
+        ------
+        NoWayOnError
+            There is none.
+        """
+        key = (situation, where, sites, request, manner)
+        if key not in self._routes:
+            graph = self.graph(*situation)
+            try:
+                found: Onward | str = route_onward(
+                    graph, where, sites, request=request, manner=manner
+                )
+            except NoWayOnError as error:
+                found = str(error)
+            self._routes[key] = found
+        known = self._routes[key]
+        if isinstance(known, str):
+            raise NoWayOnError(known)
+        return known
 
 
 def _body(person: OutingPerson, structure: Structure) -> Person:
@@ -223,13 +270,8 @@ class _Walk:
             self.lost, self.lost_at = f"{shut[0]} is closed; go to another site", act.id
             return None
         try:
-            return route_onward(
-                self.ground.graph(self.person.id, carry, when),
-                self.where,
-                sites,
-                request=self.request,
-                manner=act.way,
-            )
+            situation = (self.person.id, carry, when)
+            return self.ground.onward(situation, self.where, sites, self.request, act.way)
         except NoWayOnError as error:
             self.lost, self.lost_at = str(error), act.id
             return None

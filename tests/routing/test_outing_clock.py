@@ -7,7 +7,7 @@ import pytest
 from routing.outings.activity_plan import way_id
 from routing.outings.conditions import conditions_during
 from routing.outings.schedule import spread_s
-from tests.routing.outing_plans import HEAD, SMALL, act, codes, found, planned
+from tests.routing.outing_plans import HEAD, SMALL, act, codes, found, planned, write_plan
 
 GATE = """
 [[gates]]
@@ -196,3 +196,66 @@ def test_ties_need_tethers_that_span(tmp_path: Path) -> None:
     plain = planned(tmp_path, tie.replace('attach = "door"\n', ""), head=head)
     (row,) = [r for r in plain.answer.run_sheet if r.act == "t" and r.kind == "act"]
     assert row.remarks == ("tether length not checked: no attach point named",)
+
+
+def test_people_on_short_tethers_have_no_stack(tmp_path: Path) -> None:
+    head = HEAD.replace("reels = [1020.0, 1020.0]", 'protocol = "leapfrog"')
+    plan = planned(
+        tmp_path,
+        act("a", "EV1", "work", at="W1"),
+        act("home", "EV1", "move", at="hatch", way="recover"),
+        head=head,
+    )
+    assert plan.answer.tethers == ()
+    ways = {one.act: one for one in plan.answer.translations}
+    # As worked out by hand: five changes of handrail, 60 s each, besides the way.
+    assert ways["a"].seconds == pytest.approx(378.7832, abs=5e-5)
+    assert ways["a"].transfers == 5
+    assert ways["home"].least_left_m is None
+    assert [f.code for f in plan.answer.findings] == ["nothing-to-do"]
+
+
+def test_ways_go_by_sites_in_order_and_back_along_the_line(tmp_path: Path) -> None:
+    plan = planned(
+        tmp_path,
+        act("a", "EV1", "work", at="W1", via=["H18"]),
+        act("b", "EV1", "move", at="H18", way="retrace"),
+        act("c", "EV1", "move", at="hatch", way="recover"),
+    )
+    ways = {one.act: one for one in plan.answer.translations}
+    out, back = (ways[one] for one in ("a", "b"))
+    assert [one.id for one in back.handrails][::-1] == [one.id for one in out.handrails][
+        -len(back.handrails) :
+    ]
+    direct = planned(tmp_path, act("a", "EV1", "work", at="W1")).answer.translations[0]
+    assert out.seconds > direct.seconds
+    assert ways["c"].manner == "recover"
+
+
+def test_planning_again_searches_only_what_a_change_touches(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from routing.outings import translations
+    from routing.outings.plan import work_out
+    from routing.outings.reader import read_outing
+
+    parts = [
+        act("a", "EV1", "work", at="W1", minutes=5),
+        act("b", "EV2", "work", at="W3", minutes=5),
+        act("c", "EV2", "work", at="H01"),
+    ]
+    first = planned(tmp_path, *parts)
+    searched: list[str] = []
+    real = translations.route_onward
+
+    def count(graph: object, where: object, sites: tuple[str, ...], **more: object) -> object:
+        searched.append(sites[-1])
+        return real(graph, where, sites, **more)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(translations, "route_onward", count)
+    parts[0] = parts[0].replace("5", "50")
+    parts[2] = parts[2].replace("H01", "H02")
+    changed = read_outing(write_plan(tmp_path, *parts)).outing
+    again = work_out(changed, first.ground)
+    assert searched == ["H02"]
+    assert again.answer.model_dump_json() == planned(tmp_path, *parts).answer.model_dump_json()

@@ -1,0 +1,76 @@
+"""What planning the example outing costs, against the bare exact searches that it needs."""
+
+import statistics
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from routing.outings.plan import work_out
+from routing.outings.reader import read_outing
+from routing.outings.translations import Ground
+from routing.paths.kit import Kit
+from routing.paths.outfit import make_outfit
+from routing.paths.reel import reel_ground
+from routing.paths.tether_problem import TetherProblem
+from routing.paths.tether_search import find_tethered_path
+
+EXAMPLE = Path(__file__).parents[2] / "examples" / "station" / "outing.toml"
+
+
+def median_s(work: Callable[[], object], runs: int = 3) -> float:
+    times = []
+    for _ in range(runs):
+        start = time.perf_counter()
+        work()
+        times.append(time.perf_counter() - start)
+    return statistics.median(times)
+
+
+@pytest.mark.benchmark
+def test_planning_against_bare_searches() -> None:
+    document = read_outing(EXAMPLE)
+
+    def plan() -> Ground:
+        ground = Ground(document.structure, document.outing, document.limits)
+        work_out(document.outing, ground)
+        return ground
+
+    ground = plan()
+    planned = work_out(document.outing, ground)
+    problems = []
+    for trip in [*planned.leg.trips.values(), *planned.leg.laying.values()]:
+        if trip.manner != "best" or trip.begins is None or trip.ends is None:
+            continue
+        graph = ground.graph(trip.person, trip.carry, trip.when)
+        kit = next(one for one in planned.answer.people if one.person == trip.person).reels_m
+        outfit = make_outfit(graph, Kit(reels_m=kit))
+        problems.append((reel_ground(graph, outfit), outfit.rules, trip))
+
+    def search() -> None:
+        for on, rules, trip in problems:
+            assert trip.begins is not None
+            assert trip.ends is not None
+            problem = TetherProblem(ground=on, rules=rules, starts=trip.begins.tethers)
+            assert find_tethered_path(problem, [int(trip.ends.grip or 0)]) is not None
+
+    def build() -> None:
+        fresh = Ground(document.structure, document.outing, document.limits)
+        for key in ground.situations:
+            fresh.graph(*key)
+
+    changed = document.outing.model_copy(
+        update={
+            "acts": tuple(
+                act.model_copy(update={"minutes": (40.0, 50.0, 60.0)}) if act.id == "bolt" else act
+                for act in document.outing.acts
+            )
+        }
+    )
+    plan_s, search_s, build_s = median_s(plan), median_s(search), median_s(build)
+    again_s = median_s(lambda: work_out(changed, ground))
+    print(f"\nplanning {plan_s:.2f} s, bare searches {search_s:.2f} s, graphs {build_s:.2f} s")
+    print(f"planning / searches {plan_s / search_s:.2f} (aim <= 5)")
+    print(f"planning / (searches + graphs) {plan_s / (search_s + build_s):.2f}")
+    print(f"planning again after one act's change / planning {again_s / plan_s:.3f} (aim <= 0.25)")
