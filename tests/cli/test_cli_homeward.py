@@ -37,6 +37,21 @@ def test_leaving_tethers_names_where_they_stay() -> None:
     assert "tethers left outside; limit 1800 s" in run(*asked).out
 
 
+def test_at_the_hatch_on_another_tether_is_not_home_with_all_recovered() -> None:
+    # The quickest way there and back leaves the second tether on TP06.
+    asked = ("route", STATION, "hatch", "hatch", "--via", "W20", "--protocol", "reel")
+    answer = run(*asked, "--homeward", "--json").answer
+    assert "tether-left-outside" in {finding["code"] for finding in answer["findings"]}
+    home = answer["homeward"]
+    assert (home["holds"][0]["seconds"], home["worst_grip"]) == (0.0, "SK52")
+    assert home["holds"][-1]["grip"] == "hatch"
+    # Back to TP06 along the line, the first tether taken again, and back to the hatch.
+    assert home["holds"][-1]["transfers"] == 1
+    assert home["holds"][-1]["seconds"] == pytest.approx(312.02, abs=0.01)
+    left = run(*asked, "--leave-tethers", "--json").answer["homeward"]["holds"][-1]
+    assert (left["seconds"], left["left_outside"]) == (0.0, ["TP06"])
+
+
 def test_too_late_home_is_unsafe(tmp_path: Path) -> None:
     asked = ("route", STATION, "hatch", "W20", "--homeward")
     found = run(*asked)
