@@ -12,6 +12,7 @@ from routing.graph.reach_graph import Indices, ReachGraph
 from routing.paths.changes import Case, without_closures, without_zones
 from routing.paths.course import Course
 from routing.paths.frontier import Frontier, find_frontier, near_elements, near_zones
+from routing.paths.legs import SearchGaveUpError
 from routing.paths.margins import line_margin
 from routing.paths.no_route import Why
 from routing.paths.reel import on_one_reel
@@ -52,7 +53,12 @@ def explain(
     why: Why = "tether" if tether else "unknown"
     even_then = ""
     if deep:
-        found, hands_only = _search_openings(graph, request, frontier, report)
+        try:
+            found, hands_only = _search_openings(graph, request, frontier, report)
+        except SearchGaveUpError:
+            # That there is no route is known; only what would open one is not.
+            report.not_tried.append("the rest: a search by all via sites gave up")
+            found, hands_only = "unknown", False
         why = "tether" if tether else found
         even_then = "" if tether or not hands_only else _EVEN_THEN
     else:

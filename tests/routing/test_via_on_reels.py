@@ -7,8 +7,10 @@ import pytest
 from routing.graph.build import build_graph
 from routing.graph.situation import Situation
 from routing.limits import Limits
+from routing.paths import limit_search, trials
 from routing.paths.kit import Kit
-from routing.paths.legs import by_way_of, follow_legs
+from routing.paths.legs import SearchGaveUpError, by_way_of, follow_legs
+from routing.paths.no_route import NoRouteError
 from routing.paths.outfit import make_outfit, start_states
 from routing.paths.reel import reel_ground
 from routing.paths.request import Request, request_stops
@@ -100,3 +102,19 @@ def test_a_site_that_nobody_gets_to_makes_no_search_of_all_legs() -> None:
     # With one label the search of all legs would give up with an error.
     ground = reel_ground(graph, outfit)
     assert by_way_of(ground, outfit.rules, starts, stops, most_labels=1) is None
+
+
+def test_a_trial_that_gives_up_does_not_hide_that_there_is_no_route(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    def give_up(*_: object) -> None:
+        raise SearchGaveUpError(1)
+
+    monkeypatch.setattr(trials, "solve", give_up)
+    monkeypatch.setattr(limit_search, "solve", give_up)
+    options = RouteOptions(kit=Kit(reels_m=(6.0,)))
+    with pytest.raises(NoRouteError) as caught:
+        find_route(deck(), "A1", "W1", via=("W2",), protocol="reel", options=options)
+    answer = caught.value.answer
+    assert answer.why == "tether"
+    assert "the rest: a search by all via sites gave up" in answer.not_tried
