@@ -95,18 +95,33 @@ def _first_best(
 
 def _fewest(choices: Sequence[Sequence[Choice]], rest: Counts, floor_m: float) -> int | None:
     """Return the fewest tethers that tie all, ``None`` if nothing does."""
+    kept = [
+        sorted({choice.used for choice in some if choice.margin_m >= floor_m}) for some in choices
+    ]
     states: dict[Counts, int] = {rest: 0}
-    for some in choices:
-        uses = sorted({choice.used for choice in some if choice.margin_m >= floor_m})
+    for i, uses in enumerate(kept):
+        # Tethers that cannot run out any more need not be counted: so there are fewer states.
+        most = [
+            sum(max((used[kind] for used in later), default=0) for later in kept[i + 1 :])
+            for kind in range(len(rest))
+        ]
         grown: dict[Counts, int] = {}
         for left, so_far in states.items():
             for used in uses:
                 then = _taken(left, used)
                 if then is not None:
+                    then = _enough(then, most)
                     total = so_far + sum(used)
                     grown[then] = min(total, grown.get(then, total))
         states = grown
     return min(states.values(), default=None)
+
+
+def _enough(rest: Counts, most: Sequence[int]) -> Counts:
+    return tuple(
+        None if have is None or have >= need else have
+        for have, need in zip(rest, most, strict=True)
+    )
 
 
 def _taken(rest: Counts, used: tuple[int, ...]) -> Counts | None:
