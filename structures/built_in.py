@@ -10,10 +10,17 @@ from functools import cache
 from typing import Final
 
 from structures.bodies import Body
+from structures.faces import Camera
 from structures.restraints import Joint, Restraint
 from structures.units import INCH_M, POUND_FORCE_N
 
-__all__ = ["BUILT_IN_BODIES", "BUILT_IN_SOURCES", "built_in_bodies", "built_in_restraints"]
+__all__ = [
+    "BUILT_IN_BODIES",
+    "BUILT_IN_SOURCES",
+    "built_in_bodies",
+    "built_in_camera",
+    "built_in_restraints",
+]
 
 BUILT_IN_BODIES: Final = ("larger", "middle", "smaller")
 """Ids of the built-in bodies; people may name them where a structure lists no bodies."""
@@ -110,6 +117,20 @@ def built_in_bodies() -> tuple[Body, ...]:
         _body("smaller", small_m, near_m),
         _body("middle", (small_m + large_m) / 2, (near_m + far_m) / 2),
         _body("larger", large_m, far_m),
+    )
+
+
+@cache
+def built_in_camera() -> Camera:
+    """Return the built-in hand-held camera; all its numbers are own planning assumptions."""
+    return Camera(
+        id="hand-camera",
+        name="Hand-held camera",
+        source="Built in; " + _OWN,
+        nearest_m=0.5,
+        farthest_m=5.0,
+        incidence_deg=60.0,
+        held_out_m=0.3,
     )
 
 

@@ -22,6 +22,7 @@ from structures.elements import (
 )
 from structures.equipment import EquipmentTether
 from structures.errors import UnknownIdError
+from structures.faces import Camera, Face
 from structures.fields import Record, Text
 from structures.restraints import Restraint
 
@@ -44,6 +45,8 @@ ELEMENT_LISTS = {
     "equipment_tethers": "equipment tether",
     "restraints": "foot restraint",
     "bodies": "body",
+    "faces": "face",
+    "cameras": "camera",
     "connectors": "connector",
     "cable_ties": "cable tie",
     "cables": "cable",
@@ -81,6 +84,9 @@ class Structure(Record):
     """Types of foot restraint; none: the built-in one (`structures.built_in`)."""
     bodies: tuple[Body, ...] = ()
     """Sizes of suited people; none: the built-in ones."""
+    faces: tuple[Face, ...] = ()
+    cameras: tuple[Camera, ...] = ()
+    """Hand-held cameras; none: the built-in one."""
     connectors: tuple[Connector, ...] = ()
     cable_ties: tuple[CableTie, ...] = ()
     cables: tuple[Cable, ...] = ()

@@ -20,6 +20,7 @@ COMMANDS: Final[Mapping[str, str]] = {
     "restraint": (
         "Try every foot-restraint setting for every body: which put hands and eyes on the work."
     ),
+    "sight": "Find the grips from which a camera sees a face, and the fewest that see all of it.",
     "outing": "Work out a whole outing: every way, the clock, and where every item and tether is.",
     "cable": (
         "Find how a cable is laid over its ties: length needed, bends, and where spare is stowed."

@@ -42,6 +42,7 @@ SCHEMAS: Final[Mapping[str, _Source]] = {
     "cable": _Source("routing.cli.cable_text", "CableAnswer"),
     "tie": _Source("routing.cli.tie_text", "TieAnswer"),
     "restraint": _Source("routing.cli.restraint_text", "RestraintAnswer"),
+    "sight": _Source("routing.cli.sight_text", "SightAnswer"),
 }
 """What there is a schema of: documents that are read, then answers by their command."""
 

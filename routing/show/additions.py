@@ -48,6 +48,8 @@ class LineLook:
 LINE_LOOKS: Final[dict[str, LineLook]] = {
     "held": LineLook("#0072b2", 1.6, (4.0, 2.0), "tether chain while the payload is held"),
     "seated": LineLook("#009e73", 2.0, (), "tether chain once the payload is seated"),
+    "sight": LineLook("#0072b2", 0.8, (1.6, 1.6), "towards the middle of the face"),
+    "face": LineLook("#009e73", 2.4, (), "face to be seen"),
     "cable": LineLook("#0072b2", 2.4, (), "cable run; corners are drawn sharp"),
     "other cable": LineLook("#e69f00", 1.8, (6.0, 2.4), "other way for the cable"),
     "short cable": LineLook("#cc79a7", 1.8, (1.6, 1.6), "way that the cable is too short for"),
@@ -57,6 +59,8 @@ MARK_LOOKS: Final[dict[str, Marker]] = {
     "tie": Marker("P", 6.0, filled=True, text="tied to the handrail here"),
     "held": Marker("o", 6.0, filled=False, text="attach point of the payload, held"),
     "seated": Marker("o", 6.0, filled=True, text="attach point of the payload, seated"),
+    "vantage": Marker("v", 8.0, filled=True, text="camera: one of the fewest that see it"),
+    "unseen": Marker("X", 4.5, filled=False, text="part of the face seen from nowhere"),
     "connector": Marker("H", 6.5, filled=True, text="connector"),
     "cable tie": Marker("d", 5.5, filled=True, text="cable tied here"),
     "spare": Marker("d", 7.0, filled=False, text="cable tied here, spare cable stowed"),

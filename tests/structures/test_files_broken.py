@@ -345,6 +345,13 @@ TOML_FAULTS = [
     Fault("trunk", "corridor_radius = 13.5", "corridor_radius = 21", "bodies[0]", "ball", "hips"),
     Fault("legs", "leg_radius = 8", "leg_radius = 18", "bodies[0]", "leg_radius", "hips"),
     Fault("view", "view_angle_deg = 60", "view_angle_deg = 190", "view_angle", "190 deg", "180"),
+    # Faces and cameras
+    Fault(
+        "face-turned", "across = [1, 0, 0]", "across = [1, 0, 1]", "faces[0]", "135.000", "right"
+    ),
+    Fault("face-flat", "size = [20, 10]", "size = [20, 0]", "faces[0].size[1]", "0 in", "above 0"),
+    Fault("camera-depth", "farthest = 140", "farthest = 20", "cameras[0]", "not below", "range"),
+    Fault("camera-slant", "incidence_deg = 60", "incidence_deg = 90", "cameras[0]", "90", "below"),
     # TOML itself
     Fault("no-value", "rate = 6", "rate =", ":106", "not valid TOML", "quotes"),
     Fault("no-equals", "rate = 6", "rate 6", ":106", "in 'rate 6'", "key = value"),

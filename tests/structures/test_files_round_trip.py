@@ -31,6 +31,7 @@ from structures.elements import (
     Zone,
 )
 from structures.equipment import EquipmentTether
+from structures.faces import Camera, Face
 from structures.files import json_schema, read_structure, write_structure
 from structures.files.toml_text import toml_text
 from structures.model import Structure
@@ -268,6 +269,26 @@ def structures(draw: st.DrawFn) -> Structure:
         ],
         restraints=[restraint(name) for name in draw(identifiers("plate"))],
         bodies=[body(name) for name in bodies],
+        faces=[
+            Face(
+                id=name,
+                center_m=draw(point),
+                normal=(0, 0, 1),
+                across=(1 / 3, 0.1, 0),
+                size_m=(draw(length), draw(length)),
+            )
+            for name in draw(identifiers("face"))
+        ],
+        cameras=[
+            Camera(
+                id=name,
+                nearest_m=0.0,
+                farthest_m=draw(length),
+                incidence_deg=draw(st.floats(1, 89)),
+                held_out_m=draw(length),
+            )
+            for name in draw(identifiers("cam"))
+        ],
         connectors=[
             Connector(id=name, position_m=draw(point), normal=draw(direction))
             for name in draw(identifiers("plug"))

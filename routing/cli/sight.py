@@ -1,0 +1,100 @@
+"""`gripway sight STRUCTURE FACE`: from which grips a camera can see a face."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from routing.cli.options import (
+    AsJson,
+    CloseOption,
+    LimitsOption,
+    PersonOption,
+    StructureArgument,
+    WhenOption,
+)
+
+if TYPE_CHECKING:
+    from structures.errors import Problem
+    from structures.model import Structure
+
+__all__ = ["command"]
+
+
+def command(
+    structure: StructureArgument,
+    face: Annotated[
+        str, typer.Argument(metavar="FACE", help="The face, by its id.", show_default=False)
+    ],
+    start: Annotated[
+        str | None,
+        typer.Option("--from", metavar="SITE", help="Where the person starts. Default: hatch."),
+    ] = None,
+    camera: Annotated[
+        str | None,
+        typer.Option("--camera", metavar="ID", help="Which camera. Default: the first by id."),
+    ] = None,
+    picture: Annotated[
+        Path | None,
+        typer.Option("--output", "-o", metavar="FILE", help="Draw it too: SVG, PNG or PDF."),
+    ] = None,
+    when: WhenOption = None,
+    close: CloseOption = None,
+    person: PersonOption = None,
+    limits: LimitsOption = None,
+    as_json: AsJson = False,
+) -> None:
+    """Find the grips from which a camera sees a face, and the fewest that see all of it."""
+    from routing.cli.answers import head_of
+    from routing.cli.output import print_caution, print_heading, print_json, print_lines, written
+    from routing.cli.output_files import Target
+    from routing.cli.question import Choices, ask
+    from routing.cli.sight_text import SightAnswer, check_sight, print_sight
+    from routing.cli.stages import stage
+    from routing.show.saving import FORMATS
+    from routing.worksites.sight import cameras_of, sight_of
+    from structures.faces import Face
+
+    def check(read: "Structure", problems: "list[Problem]") -> None:
+        check_sight(read, (face, camera, start), problems)
+
+    suffixes = tuple(f".{one}" for one in FORMATS)
+    question = ask(
+        structure,
+        Choices(
+            when=when,
+            close=close,
+            person=person,
+            limits=limits,
+            targets=[] if picture is None else [Target("--output", picture, suffixes)],
+            checks=[check],
+        ),
+    )
+    graph = question.reach_graph()
+    looked_at = question.structure.find(face, (Face,))
+    if not isinstance(looked_at, Face):
+        raise TypeError(f"{face} is no face")
+    begin = start or min(one.id for one in question.structure.hatches)
+    with stage("looking at the face"):
+        found = sight_of(
+            graph,
+            looked_at,
+            start=begin,
+            camera=next((one for one in cameras_of(graph) if one.id == camera), None),
+        )
+    if picture is not None:
+        from routing.show.saving import save_figure
+        from routing.show.sight_picture import draw_sight
+
+        with stage("drawing"):
+            figure = draw_sight(question.structure, found, question.situation, question.inputs[0])
+            save_figure(figure, picture)
+    if as_json:
+        print_json(SightAnswer(**head_of(question), safe=found.safe, sight=found))
+    else:
+        print_heading(question)
+        print_sight(found)
+        if picture is not None:
+            print_lines("", written("the picture", picture))
+        print_caution()
+    raise typer.Exit(0 if found.safe else 1)

@@ -1,0 +1,70 @@
+"""The picture of a face and the cameras that see it."""
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from routing.graph.situation import Situation
+from routing.paths.results import InputDigest
+from routing.show.additions import Additions, MapLine, MapMark, clear_views, region_of
+from routing.show.inputs import MapFacts
+from routing.show.maps import draw_map
+from routing.worksites.sight_records import FaceSight
+from structures.faces import Face
+from structures.frames import Vector
+from structures.model import Structure
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+__all__ = ["draw_sight", "sight_additions"]
+
+_AROUND_M = 1.0
+
+
+def sight_additions(structure: Structure, found: FaceSight) -> Additions:
+    """Return the face's outline, the cameras of the cover, and what is seen from nowhere."""
+    face = structure.find(found.face, (Face,))
+    if not isinstance(face, Face):
+        raise TypeError(f"{found.face} is no face")
+    middle = face.center_m
+    lines = [MapLine(look="face", points_m=_outline(face), label=face.id)]
+    marks = []
+    for one in found.cover:
+        lines.append(MapLine(look="sight", points_m=(one.camera_m, middle)))
+        label = f"{one.grip}: {100 * one.fraction:.0f} % after {one.seconds:.0f} s"
+        marks.append(MapMark(look="vantage", position_m=one.camera_m, label=label))
+    marks += [MapMark(look="unseen", position_m=found.samples_m[i]) for i in found.unseen]
+    return Additions(lines=tuple(lines), marks=tuple(marks))
+
+
+def draw_sight(
+    structure: Structure, found: FaceSight, situation: Situation, digest: InputDigest
+) -> "Figure":
+    """Draw the region round a face with the fewest cameras that see it."""
+    additions = sight_additions(structure, found)
+    facts = MapFacts(
+        subject=f"{'' if found.safe else 'NOT ALL SEEN: '}sight of {found.face}",
+        digest=digest.sha256,
+        limits=situation.limits,
+        when=situation.when,
+        closed=situation.closed,
+    )
+    return draw_map(
+        structure,
+        views=clear_views(structure, additions),
+        facts=facts,
+        region=region_of(additions, margin_m=_AROUND_M),
+        additions=additions,
+    )
+
+
+def _outline(face: Face) -> tuple[Vector, ...]:
+    normal = np.asarray(face.normal) / np.linalg.norm(face.normal)
+    across = np.asarray(face.across) / np.linalg.norm(face.across)
+    x, y = across * face.size_m[0] / 2, np.cross(normal, across) * face.size_m[1] / 2
+    corners = [
+        np.asarray(face.center_m) + a * x + b * y for a, b in ((-1, -1), (1, -1), (1, 1), (-1, 1))
+    ]
+    found = [tuple(corner.tolist()) for corner in (*corners, corners[0])]
+    return tuple((x, y, z) for x, y, z in found)

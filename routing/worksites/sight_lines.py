@@ -1,0 +1,92 @@
+"""Which samples of a face a camera sees from which places: range, slant, nothing in between."""
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from routing.graph.surroundings import Named
+from structures.faces import Camera, Face
+from structures.solids.axes import Flags, Floats
+from structures.solids.seams import SEAM_PROBE_M, through_seam
+from structures.solids.sight import crosses_any
+
+__all__ = ["FACE_OFF_M", "FaceViews", "face_samples", "view_face"]
+
+FACE_OFF_M: Final = 5e-3
+"""Lines of sight end this far off the face along its normal [m].
+
+A face lies on a skin, give or take rounding; one deeper than this below a skin is
+hidden, which is the safe side.
+"""
+
+SAMPLES_ACROSS: Final = 12
+"""Samples along the longer side of a face; along the shorter one as far apart."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class FaceViews:
+    """What p places see of q samples of a face."""
+
+    samples_m: Floats
+    """Shape (q, 3) [m]."""
+    sees: Flags
+    """Shape (p, q)."""
+    range_m: Floats
+    """From place to sample, shape (p, q) [m]."""
+    slant_rad: Floats
+    """Between the face's normal and the line to the place, shape (p, q) [rad]."""
+
+
+def face_samples(face: Face) -> Floats:
+    """Return the middles of equal cells that fill a face, row by row, shape (q, 3) [m]."""
+    normal, across = _unit(face.normal), _unit(face.across)
+    up = np.cross(normal, across)
+    width_m, height_m = face.size_m
+    step_m = max(width_m, height_m) / SAMPLES_ACROSS
+    columns, rows = (max(1, round(side / step_m)) for side in face.size_m)
+    x = (np.arange(columns) + 0.5) / columns * width_m - width_m / 2
+    y = (np.arange(rows) + 0.5) / rows * height_m - height_m / 2
+    flat = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
+    samples: Floats = np.asarray(face.center_m) + flat[:, :1] * across + flat[:, 1:] * up
+    return samples
+
+
+def view_face(face: Face, camera: Camera, places_m: Floats, solids: Named) -> FaceViews:
+    """Find what a camera at each place sees of a face.
+
+    A sample is seen if it is in range, not too slanting, and no solid and no
+    seam between solids stands in the line to it (`FACE_OFF_M`).
+
+    Parameters
+    ----------
+    face, camera
+        What is looked at, and with what.
+    places_m
+        Where the camera is, shape (p, 3) [m].
+    solids
+        What may stand in the way.
+    """
+    samples, normal = face_samples(face), _unit(face.normal)
+    line = places_m[:, None, :] - samples[None, :, :]
+    range_m = np.sqrt(np.einsum("pqi,pqi->pq", line, line))
+    high_m = line @ normal
+    slant_rad = np.arccos(
+        np.clip(np.divide(high_m, range_m, out=np.zeros_like(high_m), where=range_m > 0), -1, 1)
+    )
+    sees = (range_m >= camera.nearest_m) & (range_m <= camera.farthest_m)
+    sees &= slant_rad <= np.deg2rad(camera.incidence_deg)
+    place, sample = np.nonzero(sees)
+    starts, ends = places_m[place], samples[sample] + FACE_OFF_M * normal
+    if len(starts):
+        shapes = solids.near(np.concatenate([starts, ends]), SEAM_PROBE_M)
+        blocked = crosses_any(shapes, starts, ends)
+        clear = np.flatnonzero(~blocked)
+        blocked[clear] = through_seam(shapes, starts[clear], ends[clear])
+        sees[place, sample] = ~blocked
+    return FaceViews(samples, sees, range_m, slant_rad)
+
+
+def _unit(vector: tuple[float, float, float]) -> Floats:
+    unit: Floats = np.asarray(vector, dtype=np.float64) / np.linalg.norm(vector)
+    return unit

@@ -1,0 +1,58 @@
+"""Faces that must be seen, and cameras to see them with, as data."""
+
+import math
+from typing import Annotated
+
+from pydantic import Field, model_validator
+
+from structures.elements import Element
+from structures.fields import Direction, Length, Number, Point, PositiveLength
+
+__all__ = ["Camera", "Face"]
+
+_SQUARE_WITHIN = 1e-6
+"""Largest cosine between directions that are meant to be at right angles."""
+
+
+class Face(Element):
+    """A flat rectangle that is to be inspected, seen from the side its normal points to.
+
+    ``across`` runs along its width, at right angles to the normal.
+    """
+
+    center_m: Point
+    normal: Direction
+    across: Direction
+    size_m: tuple[PositiveLength, PositiveLength]
+    """Width (along ``across``) and height [m]."""
+
+    @model_validator(mode="after")
+    def _is_square(self) -> "Face":
+        along = sum(a * b for a, b in zip(self.normal, self.across, strict=True))
+        cosine = along / (math.hypot(*self.normal) * math.hypot(*self.across))
+        if abs(cosine) > _SQUARE_WITHIN:
+            angle_deg = math.degrees(math.acos(max(-1.0, min(1.0, cosine))))
+            raise ValueError(
+                f"normal and across are {angle_deg:.3f} deg apart; they must be at right angles"
+            )
+        return self
+
+
+class Camera(Element):
+    """A hand-held camera: how near and far, and how slantingly, it still shows what is asked."""
+
+    nearest_m: Length
+    farthest_m: PositiveLength
+    incidence_deg: Annotated[Number, Field(gt=0, lt=90)]
+    """Largest angle between a face's normal and the line to the camera."""
+    held_out_m: Length = 0.0
+    """How far it is held out beyond the body's place at a grip, away from the grip [m]."""
+
+    @model_validator(mode="after")
+    def _has_depth(self) -> "Camera":
+        if self.nearest_m >= self.farthest_m:
+            raise ValueError(
+                f"nearest ({self.nearest_m:.4g} m) is not below farthest "
+                f"({self.farthest_m:.4g} m); give the range that is in focus"
+            )
+        return self
