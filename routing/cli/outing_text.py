@@ -95,11 +95,17 @@ def _left(seconds: float | None) -> str:
 
 
 def _finding_lines(answer: OutingAnswer) -> Iterator[str]:
-    if not answer.findings:
+    if answer.findings:
+        yield "Findings, worst first:"
+        yield from (f"  {_finding(one)}" for one in answer.findings)
+    else:
         yield "No findings."
-        return
-    yield "Findings, worst first:"
-    yield from (f"  {_finding(one)}" for one in answer.findings)
+    watched = sum(bool(way.remarks) for way in answer.translations if way.found)
+    if watched:
+        yield (
+            f"{watched} of {len(answer.translations)} ways have something to watch (remarks in the "
+            "run sheet; in full in --json)."
+        )
 
 
 def _finding(one: OutingFinding) -> str:

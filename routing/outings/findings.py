@@ -38,6 +38,26 @@ def check_ways(schedule: Schedule) -> Iterator[OutingFinding]:
             yield _no_way(*missing[0], [trip.act for _, trip in missing[1:]])
         for start_s, trip in trips:
             yield from _blocks_on_the_way(start_s, trip)
+    yield from _placeholders(schedule)
+
+
+def _placeholders(schedule: Schedule) -> Iterator[OutingFinding]:
+    """Yield once what the routes say about limits that nobody has confirmed."""
+    said: dict[str, list[str]] = {}
+    for person in schedule.plan.outing.people:
+        for _, _, trip in trips_in_time(schedule, person.id):
+            for one in () if trip.route is None else trip.route.findings:
+                if one.code == "limits-not-confirmed":
+                    people = said.setdefault(one.message, [])
+                    people += [person.id] if person.id not in people else []
+    for message, people in said.items():
+        limits, _, remedy = message.partition("; ")
+        yield OutingFinding(
+            code="limits-not-confirmed",
+            severity="notes",
+            message=f"for {' and '.join(people)} {limits}",
+            remedy=remedy,
+        )
 
 
 def _no_way(start_s: float, trip: Trip, later: list[str]) -> OutingFinding:

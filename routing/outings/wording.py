@@ -47,6 +47,8 @@ class Wording:
         if act.into is not None:
             given = "to" if act.into in act.who else "into"
             parts.append(f" {given} {self.thing(act.into)}")
+        if act.does in {"fetch", "put", "set-up"} and act.at and not (act.into or act.out_of):
+            parts.append(f" at {act.at}")
         if act.subject is not None:
             parts.append(f" {act.subject}")
         if act.attach is not None:

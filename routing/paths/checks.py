@@ -100,7 +100,7 @@ def _kick_sensitive(case: Case) -> Iterator[Finding]:
 def _limits_unconfirmed(case: Case) -> Iterator[Finding]:
     limits = case.graph.situation.limits
     person = case.graph.situation.person
-    own = set() if person is None else person.model_dump(exclude_none=True).keys()
+    own = {name for name in _USED if getattr(person, name, None) is not None}
     open_ones = [name for name in _USED if name not in own and _is_placeholder(limits, name)]
     if open_ones:
         yield Finding(

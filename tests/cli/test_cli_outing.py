@@ -26,7 +26,7 @@ def test_small_outing_as_text() -> None:
     assert_answer(found)
     assert "Planned and clean within the limits given." in found.out
     assert "7 acts and 6 ways in 1:47" in found.out
-    assert "No findings." in found.out
+    assert "Note for EV2 these limits are planning placeholders: reach_m" in found.out
     assert "wait for heater-off" in found.out
     assert (
         "0:39 Torque check of the starboard valve with Torque wrench (wrench) [valve], 15 min."
@@ -94,7 +94,7 @@ def test_a_closure_that_cuts_a_way_is_no_answer_to_follow() -> None:
     answer = run("outing", SMALL, "--close", "H05", "--json").answer
     assert "planned_left_s" not in answer["totals"]
     assert answer["totals"]["ways_missing"] == 2
-    (finding,) = answer["findings"]
+    (finding,) = [one for one in answer["findings"] if one["severity"] != "notes"]
     assert (finding["code"], finding["act"]) == ("no-way", "latch")
 
 

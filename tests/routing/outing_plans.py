@@ -67,6 +67,9 @@ mass_kg = 1.0
 """
 
 
+_ALWAYS = {"not-back", "nothing-to-do", "limits-not-confirmed"}
+
+
 def act(act_id: str, who: str, does: str, **keys: object) -> str:
     """Write one act; who may be several names joined by a plus."""
     names = ", ".join(f'"{one}"' for one in who.split("+"))
@@ -98,7 +101,7 @@ def planned(folder: Path, *parts: str, head: str = HEAD) -> PlannedOuting:
 def found(folder: Path, *parts: str, head: str = HEAD) -> tuple[OutingFinding, ...]:
     """Return all findings but that people do not come back, which short plans never do."""
     answer = planned(folder, *parts, head=head).answer
-    return tuple(f for f in answer.findings if f.code not in {"not-back", "nothing-to-do"})
+    return tuple(f for f in answer.findings if f.code not in _ALWAYS)
 
 
 def codes(folder: Path, *parts: str, head: str = HEAD) -> list[tuple[str, str | None]]:

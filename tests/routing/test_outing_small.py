@@ -25,7 +25,10 @@ def rows(answer: OutingAnswer, kind: str, act: str) -> list[RunRow]:
 
 def test_it_is_clean(answer: OutingAnswer) -> None:
     assert answer.clean
-    assert not answer.findings
+    assert [one.code for one in answer.findings] == ["limits-not-confirmed"] * 2
+    assert {one.severity for one in answer.findings} == {"notes"}
+    # EV1 has the rate of the structure's person, EV2 that of the limits.
+    assert ["rate_m_per_s" in one.message for one in answer.findings] == [False, True]
 
 
 def test_the_way_to_the_latch_takes_what_was_worked_out_by_hand(answer: OutingAnswer) -> None:

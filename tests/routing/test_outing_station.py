@@ -34,7 +34,7 @@ def example_answer(document: OutingDocument) -> OutingAnswer:
 
 
 def test_it_plans_clean_and_under_its_limits(answer: OutingAnswer) -> None:
-    assert answer.findings == ()
+    assert {one.severity for one in answer.findings} <= {"notes"}
     assert answer.clean
     assert answer.totals.planned_left_s > 0
     assert answer.totals.consumables_left_s > 0
@@ -120,12 +120,12 @@ PLANTED = {
 def test_every_planted_mistake_is_found_and_nothing_else() -> None:
     answer = answered(read_outing(BROKEN))
     assert not answer.clean
-    found = [(one.code, one.act) for one in answer.findings]
+    found = [(one.code, one.act) for one in answer.findings if one.severity != "notes"]
     assert len(found) == len(set(found))
     assert set(found) == PLANTED
     assert len({code for code, _ in found}) >= 12
     for one in answer.findings:
-        assert one.at_s is not None or one.code == "over-planned-length"
+        assert one.at_s is not None or one.severity == "notes"
         assert one.remedy
     with pytest.raises(AssertionError):
         replay(BROKEN, answer.to_document())
