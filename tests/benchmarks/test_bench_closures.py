@@ -21,8 +21,8 @@ from routing.graph.situation import Situation
 from routing.paths.arrays import Network
 from routing.paths.kit import Kit
 from routing.paths.short_tethers import hook_rule
-from routing.studies.closures.answers import Asked, worksite_trips
-from routing.studies.closures.closure import single_closures
+from routing.studies.closures.answers import Answers, Asked, worksite_trips
+from routing.studies.closures.closure import single_closures, two_at_a_time
 from routing.studies.closures.ground import Ground
 from routing.studies.closures.leapfrog import LeapfrogGround
 from routing.studies.closures.reel import ReelGround
@@ -149,11 +149,15 @@ def test_tethered_closures() -> None:
 
 
 def test_workers() -> None:
-    """Two workers against one on the whole station example, reel rules."""
+    """Two workers against one on a study of a minute or more: every two of what ways rest on."""
     structure = make_station(5_000)
     asked = Asked(structure=structure, situation=Situation(), protocol="reel", kit=KIT)
     trips = worksite_trips(structure)
-    closures = single_closures(structure, Situation())
+    answers = Answers(asked, engine="compiled")
+    resting = [best[1].rests_on for trip in trips if (best := answers.best(trip)) is not None]
+    closable = {one.ids[0] for one in single_closures(structure, Situation())}
+    used = sorted(closable & frozenset[str]().union(*resting))[:90]
+    closures = two_at_a_time(used, Situation())
     taken = {}
     for workers in (1, 2):
         begin = time.perf_counter()
