@@ -50,6 +50,14 @@ between them are found by the router.
 
 Times of the clock are minutes from the start of the outing (PET). What an act
 changes (where an item is) changes when the act is done.
+
+The first in ``who`` handles the item and is at ``at``; who does it together from
+another place is ``beside`` that. Items go from hand to hand by a ``put`` ``into`` a
+person or a ``fetch`` ``out_of`` one, both of them in ``who``. ``way = "retrace"`` goes back
+along the line, ``way = "recover"`` takes up every safety tether. A payload may be held
+by a holder (an arm) until an action ``lets_go`` of it; it ``spans`` the sites from which
+it can be worked on. An act with ``spare`` belongs to a get-ahead and is left out
+unless that is asked for.
 """
 
 from typing import Annotated, Any, Literal, TypeAlias

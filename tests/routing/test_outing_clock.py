@@ -7,6 +7,7 @@ import pytest
 from routing.outings.activity_plan import way_id
 from routing.outings.conditions import conditions_during
 from routing.outings.schedule import spread_s
+from structures.errors import UnknownIdError
 from tests.routing.outing_plans import HEAD, SMALL, act, codes, found, planned, write_plan
 
 GATE = """
@@ -259,3 +260,29 @@ def test_planning_again_searches_only_what_a_change_touches(
     again = work_out(changed, first.ground)
     assert searched == ["H02"]
     assert again.answer.model_dump_json() == planned(tmp_path, *parts).answer.model_dump_json()
+
+
+def test_reels_of_two_lengths_begin_with_the_one_that_is_chosen(tmp_path: Path) -> None:
+    head = HEAD.replace("reels = [1020.0, 1020.0]", "reels = [1020.0, 40.0]")
+    plan = planned(
+        tmp_path,
+        act("a", "EV1", "work", at="W1"),
+        act("home", "EV1", "move", at="hatch", way="recover"),
+        head=head,
+    )
+    own = [one for one in plan.answer.tethers if one.person == "EV1"]
+    assert [round(one.stack[0].length_m, 3) for one in own] == [25.908] * 3
+    assert [[round(length_m, 3) for length_m in one.carried_m] for one in own] == [[1.016]] * 3
+    assert plan.answer.translations[0].found
+
+
+def test_a_grip_that_is_not_there_is_said_with_the_nearest(tmp_path: Path) -> None:
+    with pytest.raises(UnknownIdError, match=r"'H01@9.999'; did you mean H01@"):
+        planned(tmp_path, act("a", "EV1", "work", at="H01@9.999"))
+
+
+def test_holding_still_is_an_act_of_its_own_too(tmp_path: Path) -> None:
+    plan = planned(tmp_path, act("s", "EV1+EV2", "hold-still", minutes=3))
+    (row,) = [row for row in plan.answer.run_sheet if row.act == "s"]
+    assert row.who == ("EV1", "EV2")
+    assert row.remarks == ("HOLD STILL", "together")
