@@ -86,7 +86,7 @@ class Act(Record):
     item: Identifier | None = None
     out_of: Identifier | None = None
     """What an item is fetched out of (a bag); not given: the site."""
-    into: SiteId | None = None
+    into: Identifier | None = None
     """What an item is put into or given to: a bag, or a person; not given: the site."""
     hung: Flag = False
     """Whether an item fetched is hung on the suit, so that the hands stay free."""

@@ -10,7 +10,7 @@ from typing import Final
 
 from routing.outings.activity_plan import ActivityPlan
 from routing.outings.books import Books, Done, Last
-from routing.outings.custody_rules import bag_over, gated, held
+from routing.outings.custody_rules import bag_over, gated, held, is_inside
 from routing.outings.handling import Change, Place, Stock, changes_of
 from routing.outings.item_checks import check_fetch, check_put, check_set_up, check_use
 from routing.outings.payload_checks import check_cinch, check_release, check_tie
@@ -116,7 +116,12 @@ def _apply(books: Books, done: Done) -> None:
 def _effects(books: Books, done: Done) -> list[Change]:
     """Return what changes its place, holders and ties considered."""
     act = done.act
-    changes = [one for one in changes_of(act, books.site(done)) if one.item in books.places]
+    changes = [
+        one
+        for one in changes_of(act, books.site(done))
+        # An item that goes into itself stays where it is: that it cannot is said already.
+        if one.item in books.places and not is_inside(books, one.place.where, one.item)
+    ]
     payload = act.item or ""
     if act.does == "tie" and payload in books.places:
         for other, on in books.ties.items():

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from routing.outings.books import Books, Done
 from routing.outings.results import OutingFinding, clock
 
-__all__ = ["bag_over", "gated", "held", "nowhere", "restraints_at"]
+__all__ = ["bag_over", "gated", "held", "is_inside", "nowhere", "restraints_at"]
 
 
 def gated(books: Books, done: Done, item: str, verb: str) -> None:
@@ -90,3 +90,12 @@ def bag_over(books: Books, bag: str, done: Done | None) -> list[OutingFinding]:
                 )
             )
     return found
+
+
+def is_inside(books: Books, bag: str, item: str) -> bool:
+    """Tell whether a bag is an item, or in it."""
+    at, seen = bag, set[str]()
+    while at != item and at in books.places and at not in seen:
+        seen.add(at)
+        at = books.places[at].where
+    return at == item

@@ -1,7 +1,7 @@
 """What must be true before an item is fetched, put down or set up."""
 
 from routing.outings.books import Books, Done
-from routing.outings.custody_rules import gated, held, nowhere, restraints_at
+from routing.outings.custody_rules import gated, held, is_inside, nowhere, restraints_at
 from routing.outings.results import clock
 
 __all__ = ["check_fetch", "check_put", "check_set_up", "check_use"]
@@ -135,45 +135,73 @@ def check_set_up(books: Books, done: Done) -> None:
 def check_put(books: Books, done: Done) -> None:
     """Look whether an item is at hand, and what it is put into."""
     held(books, done)
-    act, site = done.act, books.site(done)
-    into = act.into
+    into = done.act.into
     if into is None:
-        restraint = books.stock.planned_as(act.item or "").kind == "restraint"
-        for other in restraints_at(books, site):
-            if restraint and other != act.item:
-                books.say(
-                    done,
-                    "socket-taken",
-                    (act.item or "", other, site),
-                    f"{act.item} is put to {site}, where {other} is already",
-                    f"take {other} away first, or use another socket",
-                )
-    elif into in books.book.people and into not in act.who:
+        _put_down(books, done)
+    elif into in books.book.people:
+        _given(books, done, into)
+    else:
+        _into_bag(books, done, into)
+
+
+def _put_down(books: Books, done: Done) -> None:
+    item, site = done.act.item or "", books.site(done)
+    if books.stock.planned_as(item).kind != "restraint":
+        return
+    for other in restraints_at(books, site):
+        if other != item:
+            books.say(
+                done,
+                "socket-taken",
+                (item, other, site),
+                f"{item} is put to {site}, where {other} is already",
+                f"take {other} away first, or use another socket",
+            )
+
+
+def _given(books: Books, done: Done, person: str) -> None:
+    item = done.act.item or ""
+    if person not in done.act.who:
         books.say(
             done,
             "not-given",
-            (act.item or "",),
-            f"{act.item} is given to {into}, who is not part of the act",
-            f"add {into!r} to who",
+            (item,),
+            f"{item} is given to {person}, who is not part of the act",
+            f"add {person!r} to who",
         )
-    elif into in books.book.people:
-        in_hands = [one for one in books.held_by(into, "hands") if one != act.item]
-        if in_hands:
-            books.say(
-                done,
-                "hands-full",
-                (act.item or "", *in_hands),
-                f"{into} is given {act.item} with {', '.join(in_hands)} in the hands",
-                "let them put that down first",
-            )
-    elif into in books.places and books.at_hand(into, done):
-        gated(books, done, into, "uses")
-    elif into in books.places:
+        return
+    in_hands = [one for one in books.held_by(person, "hands") if one != item]
+    if in_hands:
+        books.say(
+            done,
+            "hands-full",
+            (item, *in_hands),
+            f"{person} is given {item} with {', '.join(in_hands)} in the hands",
+            "let them put that down first",
+        )
+
+
+def _into_bag(books: Books, done: Done, bag: str) -> None:
+    item = done.act.item or ""
+    if books.stock.planned_as(bag).bag is None or is_inside(books, bag, item):
+        said = "itself" if is_inside(books, bag, item) else f"{bag}, which is no bag"
+        books.say(
+            done,
+            "no-bag",
+            (bag, item),
+            f"{item} is put into {said}",
+            'put it into a bag (kind = "bag" with bag = {...} under items), or put it at a site',
+        )
+    elif bag not in books.places:
+        nowhere(books, done, bag)
+    elif books.at_hand(bag, done):
+        gated(books, done, bag, "uses")
+    else:
         books.say(
             done,
             "bag-not-there",
-            (into, act.item or ""),
-            f"{act.item} is put into {into} at {site}, but that is {books.where(into)}",
+            (bag, item),
+            f"{item} is put into {bag} at {books.site(done)}, but that is {books.where(bag)}",
             "go where it is, or bring it along",
         )
 

@@ -168,7 +168,7 @@ _REFERENCES: tuple[tuple[str, str, _Pick], ...] = (
     ("acts", "via", lambda names: names.sites),
     ("acts", "item", lambda names: names.items),
     ("acts", "out_of", lambda names: names.items | names.people),
-    ("acts", "into", lambda names: names.items | names.people | names.sites),
+    ("acts", "into", lambda names: names.items | names.people),
     ("acts", "using", lambda names: names.items),
     ("acts", "lets_go", lambda names: names.items),
     ("acts", "holds", lambda names: names.items),

@@ -84,6 +84,14 @@ CASES = {
         [LAMP, act("1", "EV1", "put", item="lamp", into="bag", at="H02")],
         [("bag-not-there", "1")],
     ),
+    "into what is no bag": (
+        [LAMP, act("1", "EV1", "put", item="lamp", into="pin", at="H01")],
+        [("no-bag", "1")],
+    ),
+    "a bag into itself": (
+        [BAG, act("1", "EV1", "put", item="bag", into="bag")],
+        [("no-bag", "1")],
+    ),
     "a tool at hand, in a bag on the way": (
         [BAG, act("k", "EV1", "work", at="W3", using=["wrench"])],
         [],

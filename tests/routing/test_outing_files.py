@@ -73,6 +73,7 @@ def test_all_problems_are_said_at_once_with_their_lines(tmp_path: Path) -> None:
         (act("a", "EV1+EV1", "work"), "name somebody twice"),
         (act("a", "EV1", "work", beside="H01"), "beside is for acts done together"),
         (act("a", "EV1", "move", at="W1", way="retrace", via=["W2"]), "and no via"),
+        (act("a", "EV1", "put", item="lamp", into="W1"), "has the id 'W1'"),
         (act("a", "EV1", "work", minutes="long"), "minutes are one number or three"),
         (act("a", "EV1", "work", minutes=[1, 2]), "minutes are one number or three"),
         (act("a", "EV1", "work", minutes=-1), "are not low, usual and high"),
