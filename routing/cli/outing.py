@@ -8,6 +8,7 @@ import typer
 from routing.cli.options import AsJson, CloseOption
 
 if TYPE_CHECKING:
+    from routing.cli.output_files import Target
     from routing.outings.reader import OutingDocument
     from routing.outings.results import OutingAnswer
 
@@ -33,6 +34,12 @@ def command(
     csv: Annotated[
         Path | None, typer.Option("--csv", metavar="FILE", help="Write the run sheet as CSV too.")
     ] = None,
+    chart: Annotated[
+        Path | None,
+        typer.Option(
+            "--chart", metavar="FILE", help="Draw the timeline too, as .svg, .png or .pdf."
+        ),
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Work out a whole outing: every way, the clock, and where every item and tether is.
@@ -42,29 +49,38 @@ def command(
     """
     from routing.cli.outing_text import outing_text
     from routing.cli.output import print_caution, print_json, print_lines, written
+    from routing.cli.output_files import Target
     from routing.outings.run_sheet import run_sheet_csv
     from structures.files.writer import write_file
 
-    document = _read(file, csv, close or [], get_ahead or [])
+    targets = [
+        *([] if csv is None else [Target("--csv", csv)]),
+        *([] if chart is None else [Target("--chart", chart, (".svg", ".png", ".pdf"))]),
+    ]
+    document = _read(file, targets, close or [], get_ahead or [])
     answer = _plan(document, close or [], get_ahead or [])
     if csv is not None:
         write_file(csv, run_sheet_csv(answer.run_sheet).encode())
+    if chart is not None:
+        _draw(document, answer, chart)
     if as_json:
         print_json(answer)
     else:
         outing_text(answer, steps=steps, ledger=ledger)
-        if csv is not None:
-            print_lines("", written("the run sheet", csv))
+        files = (("the run sheet", csv), ("the timeline", chart))
+        done = [written(what, path) for what, path in files if path is not None]
+        if done:
+            print_lines("", *done)
         print_caution()
     raise typer.Exit(0 if answer.clean else 1)
 
 
 def _read(
-    file: Path, csv: Path | None, close: list[str], get_aheads: list[str]
+    file: Path, targets: "list[Target]", close: list[str], get_aheads: list[str]
 ) -> "OutingDocument":
     """Read the plan, and report all that is wrong with it and with the call together."""
     from routing.cli.near_ids import what_is_near
-    from routing.cli.output_files import Target, check_targets
+    from routing.cli.output_files import check_targets
     from routing.cli.stages import stage
     from routing.graph.build import CLOSABLE
     from routing.outings.reader import read_outing
@@ -75,9 +91,9 @@ def _read(
         with stage(f"reading {file.name}"):
             document = read_outing(file)
     except InvalidDocumentError as error:
-        check_targets([] if csv is None else [Target("--csv", csv)], [file], problems)
+        check_targets(targets, [file], problems)
         raise InvalidDocumentError((*error.problems, *problems)) from None
-    check_targets([] if csv is None else [Target("--csv", csv)], document.paths, problems)
+    check_targets(targets, document.paths, problems)
     closable = [e.id for _, e in document.structure.elements() if isinstance(e, CLOSABLE)]
     known = {
         "--close": ("handrail, handhold, hatch, socket or tether point", closable, close),
@@ -127,3 +143,13 @@ def _plan(document: "OutingDocument", close: list[str], get_aheads: list[str]) -
             again = planned(sorted(set(close)))
         answer = again.model_copy(update={"changes": compare_outings(answer, again)})
     return answer
+
+
+def _draw(document: "OutingDocument", answer: "OutingAnswer", chart: Path) -> None:
+    from routing.cli.stages import stage
+    from routing.show.saving import save_figure
+    from routing.show.timeline import draw_timeline
+    from routing.show.timeline_inputs import timeline_of
+
+    with stage("drawing the timeline"):
+        save_figure(draw_timeline(timeline_of(document.outing, answer)), chart)

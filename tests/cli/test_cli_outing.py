@@ -164,3 +164,18 @@ def test_names_that_steer_a_terminal_do_not(tmp_path: Path) -> None:
     assert len(clean.out.splitlines()) <= len(found.out.splitlines())
     for row in csv.reader(io.StringIO(sheet.read_text(encoding="utf-8"))):
         assert not [cell for cell in row if cell.startswith(("=", "+", "-", "@"))]
+
+
+@pytest.mark.parametrize("suffix", ["svg", "png", "pdf"])
+def test_the_timeline_is_drawn(tmp_path: Path, suffix: str) -> None:
+    paths = [tmp_path / f"{name}.{suffix}" for name in "ab"]
+    for path in paths:
+        found = run("outing", SMALL, "--chart", path)
+        assert_answer(found)
+        assert f"the timeline is in {path}" in found.out.replace("\n", "")
+    assert paths[0].read_bytes() == paths[1].read_bytes()
+
+
+def test_a_timeline_of_another_format_is_refused(tmp_path: Path) -> None:
+    found = run("outing", SMALL, "--chart", tmp_path / "a.gif")
+    assert_refused(found, "option --chart", ".svg or .png or .pdf")

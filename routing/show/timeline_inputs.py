@@ -1,0 +1,163 @@
+"""What a timeline chart shows: bars in lanes, marks on the axis and curves under it."""
+
+import math
+from dataclasses import dataclass
+from typing import Final, Literal, TypeAlias
+
+from routing.outings.acts import OFF_STRUCTURE
+from routing.outings.records import Outing
+from routing.outings.results import OutingAnswer, RunRow
+from routing.show.inputs import DrawingError
+
+__all__ = ["BAR_KINDS", "BarKind", "Timeline", "TimelineBar", "TimelineMark", "timeline_of"]
+
+BarKind: TypeAlias = Literal["block", "act", "hold still", "way", "wait"]
+BAR_KINDS: Final[tuple[BarKind, ...]] = ("block", "act", "hold still", "way", "wait")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TimelineBar:
+    """Something that takes time, in one lane.
+
+    Raises
+    ------
+    DrawingError
+        A time is not finite, or it ends before it starts.
+    """
+
+    lane: str
+    start_s: float
+    end_s: float
+    kind: BarKind
+    text: str = ""
+    """Written in the bar, or beside it where that is too short."""
+    site: str = ""
+    """Where it is done; written under the text where there is room."""
+    critical: bool = False
+
+    def __post_init__(self) -> None:
+        if not (math.isfinite(self.start_s) and math.isfinite(self.end_s)):
+            raise DrawingError(f"{self.text!r} begins or ends at no finite time")
+        if self.end_s < self.start_s:
+            raise DrawingError(f"{self.text!r} ends at {self.end_s} s, before it begins")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TimelineMark:
+    """A moment on the axis, for instance a gate that opens [s]."""
+
+    at_s: float
+    text: str
+    critical: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Timeline:
+    """All that a timeline chart shows.
+
+    Parameters
+    ----------
+    lanes
+        Who has a lane, from top to bottom, as (id, name).
+    bars, marks
+        In any order.
+    end_s
+        End of the outing [s].
+    planned_s
+        Planned length; a line is drawn there [s].
+    title, facts
+        What the head says, a line each.
+    warning
+        Said in the head in bold where the plan is not clean.
+    """
+
+    lanes: tuple[tuple[str, str], ...]
+    bars: tuple[TimelineBar, ...]
+    marks: tuple[TimelineMark, ...] = ()
+    end_s: float
+    planned_s: float
+    title: str
+    facts: tuple[str, ...] = ()
+    warning: str = ""
+
+    def __post_init__(self) -> None:
+        lanes = {one for one, _ in self.lanes}
+        for bar in self.bars:
+            if bar.lane not in lanes:
+                raise DrawingError(f"{bar.text!r} is in lane {bar.lane!r}, which there is not")
+        if not (math.isfinite(self.end_s) and self.end_s > 0):
+            raise DrawingError(f"an outing that ends at {self.end_s} s has no timeline")
+
+
+def timeline_of(outing: Outing, answer: OutingAnswer) -> Timeline:
+    """Return the timeline of an outing that was worked out."""
+    still = {act.id: act.still for act in outing.acts}
+    bars = [bar for row in answer.run_sheet for bar in _bars(row, still.get(row.act or "", ()))]
+    used = {bar.lane for bar in bars}
+    people = tuple((person.id, person.name) for person in outing.people)
+    return Timeline(
+        lanes=(*people, *((one, "") for one in sorted(OFF_STRUCTURE) if one in used)),
+        bars=tuple(bars),
+        marks=tuple(
+            TimelineMark(at_s=one.at_s, text=one.gate, critical=one.slack_s == 0.0)
+            for one in answer.milestones
+        ),
+        end_s=answer.totals.total_s,
+        planned_s=answer.totals.planned_s,
+        title=f"{answer.outing.name}: who does what when",
+        facts=_facts(answer),
+        warning=_warning(answer),
+    )
+
+
+def _bars(row: RunRow, still: tuple[str, ...]) -> list[TimelineBar]:
+    if row.kind == "gate":
+        return []
+    return [
+        TimelineBar(
+            lane=who,
+            start_s=row.start_s,
+            end_s=row.end_s,
+            kind="hold still" if row.kind == "act" and who in still else row.kind,
+            text=row.text if row.kind == "block" else (row.act or ""),
+            site="" if row.to_site is None else row.to_site.id,
+            critical=row.critical and not (row.kind == "act" and who in still),
+        )
+        for who in row.who
+    ]
+
+
+def _facts(answer: OutingAnswer) -> tuple[str, ...]:
+    digests = " \u00b7 ".join(f"{one.name} SHA-256 {one.sha256[:12]}" for one in answer.inputs)
+    changed = [
+        f"{name} {one.value:g} (default {one.default:g})"
+        for name, one in answer.limits_changed.items()
+    ]
+    structure, plan = answer.structure, answer.outing
+    origin = (
+        f"Plan revision {plan.revision or 'not given'}",
+        f"{structure.name}, revision {structure.revision or 'not given'}",
+        f"data of {structure.date or 'not given'}",
+        f"Gripway {answer.gripway}",
+    )
+    lines = [
+        " \u00b7 ".join(origin),
+        digests,
+        f"Limits not at their default: {', '.join(changed)}"
+        if changed
+        else "All limits at their default",
+    ]
+    if answer.closed:
+        lines.append(f"Closed: {', '.join(answer.closed)}")
+    return tuple(line for line in lines if line)
+
+
+def _warning(answer: OutingAnswer) -> str:
+    if answer.clean:
+        return ""
+    blocking = sum(one.severity == "blocks" for one in answer.findings)
+    said = f"NOT CLEAN: {blocking} finding{'s' if blocking != 1 else ''} blocks this plan"
+    said = said if blocking == 1 else said.replace("blocks", "block")
+    if answer.totals.ways_missing:
+        said += f"; {answer.totals.ways_missing} ways were not found, so times are too short"
+    return said
