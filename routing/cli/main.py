@@ -5,6 +5,7 @@ blocks. 2: the input or the call is wrong, or Gripway itself is: a fault of its
 own must never look like an answer. (130: stopped by Ctrl-C, as shells have it.)
 """
 
+import atexit
 import gc
 import os
 import sys
@@ -40,6 +41,12 @@ def main(argv: Sequence[str] | None = None) -> int:
     # Records and graphs are big and hold no rings: looking for rings in them, again
     # and again while they grow, was a sixth of a cold answer.
     gc.set_threshold(_RING_SEARCH)
+    # The same once more on the way out, through all that is there.
+    atexit.unregister(gc.freeze)
+    atexit.register(gc.freeze)
+    # What reads and checks documents must not change with what else is installed; nor
+    # need a cold answer look through every installed package for such plug-ins.
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     # A name in a letter that the terminal lacks is written as an escape, not a crash.
     _replace_unknown_letters()
     try:

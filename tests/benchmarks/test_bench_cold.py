@@ -20,7 +20,7 @@ COMMAND = (
     "import sys; from routing.cli.main import main; "
     "sys.exit(main(['route', 'examples/station/station.toml', 'hatch', 'W28', *sys.argv[1:]]))"
 )
-NOT_NEEDED = ("matplotlib", "scipy.spatial", "networkx", "numba")
+NOT_NEEDED = ("matplotlib", "scipy.spatial", "networkx", "numba", "numpy.ma", "rich")
 
 
 def run(args: Sequence[str], cache: Path) -> tuple[float, float]:

@@ -2,38 +2,79 @@
 
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 
+from routing.cli.commands import COMMANDS
 from tests.cli.command_ground import EXAMPLES, ROOT
 
-SLOW = ("matplotlib", "networkx", "numba", "rich", "scipy", "shapely")
+SLOW = (
+    "matplotlib",
+    "networkx",
+    "numba",
+    "numpy.ma",
+    "rich",
+    "scipy",
+    "shapely",
+)
+
+OTHER_COMMANDS = (
+    "routing.worksites",
+    "routing.outings",
+    "routing.studies",
+    "routing.show",
+    "structures.built_in",
+    "structures.comparison",
+    "structures.inspection",
+    "structures.views",
+)
+"""Packages and modules of our own that only other commands need."""
 
 SCRIPT = """
 import sys
 from routing.cli.main import main
 code = main(sys.argv[1:])
-loaded = sorted(name for name in {watched!r} if name in sys.modules)
-print("loaded:", *loaded, file=sys.stderr)
+print("loaded:", *sorted(sys.modules), file=sys.stderr)
 sys.exit(code)
 """
 
 
-def loaded_by(*args: str) -> list[str]:
+def loaded_by(*args: str) -> set[str]:
     done = subprocess.run(
-        [sys.executable, "-c", SCRIPT.format(watched=SLOW), *args],
+        [sys.executable, "-c", SCRIPT, *args],
         cwd=ROOT,
         capture_output=True,
         text=True,
         check=True,
     )
-    return done.stderr.rpartition("loaded:")[2].split()
+    return set(done.stderr.rpartition("loaded:")[2].split())
+
+
+def inside(loaded: set[str], names: tuple[str, ...]) -> list[str]:
+    """Return the loaded modules that are one of the names or lie in it."""
+    return sorted(
+        one for one in loaded if any(one == name or one.startswith(f"{name}.") for name in names)
+    )
 
 
 @pytest.mark.parametrize("options", [(), ("--json",), ("--protocol", "reel")])
 def test_a_route_on_the_station_loads_no_slow_library(options: tuple[str, ...]) -> None:
-    assert loaded_by("route", str(EXAMPLES["station"]), "hatch", "W12", *options) == []
+    loaded = loaded_by("route", str(EXAMPLES["station"]), "hatch", "W12", *options)
+    assert inside(loaded, SLOW) == []
+    assert inside(loaded, OTHER_COMMANDS) == []
+    commands = {f"routing.cli.{name}" for name in COMMANDS} & loaded
+    assert commands == {"routing.cli.route"}
+    assert {one.partition(".")[0] for one in loaded} - sys.stdlib_module_names <= NEEDED
+
+
+def test_the_names_looked_for_are_those_of_modules() -> None:
+    for name in OTHER_COMMANDS:
+        place = Path(ROOT, *name.split("."))
+        assert place.is_dir() or place.with_suffix(".py").is_file(), name
 
 
 def test_the_check_can_fail() -> None:
-    assert "rich" in loaded_by("reach", str(EXAMPLES["small"]))
+    loaded = loaded_by("reach", str(EXAMPLES["small"]))
+    assert "rich" in inside(loaded, SLOW)
+    assert "routing.worksites" in inside(loaded, OTHER_COMMANDS)
