@@ -105,11 +105,16 @@ def is_convex(shape: object) -> bool:
     """Tell whether a shape is convex; of the five kinds only a prism can fail to be."""
     if not isinstance(shape, Prism):
         return True
-    corners = np.asarray(shape.outline_m, dtype=np.float64)
-    edges = np.roll(corners, -1, axis=0) - corners
-    after = np.roll(edges, -1, axis=0)
-    turns = edges[:, 0] * after[:, 1] - edges[:, 1] * after[:, 0]
-    return bool((turns >= 0).all() or (turns <= 0).all())
+    # Plain numbers: outlines have few corners.
+    corners = shape.outline_m
+    edges = [
+        (bx - ax, by - ay)
+        for (ax, ay), (bx, by) in zip(corners, (*corners[1:], corners[0]), strict=True)
+    ]
+    turns = [
+        ax * by - ay * bx for (ax, ay), (bx, by) in zip(edges, (*edges[1:], edges[0]), strict=True)
+    ]
+    return min(turns) >= 0 or max(turns) <= 0
 
 
 def local(points_m: Floats, shape: Box | Prism) -> Floats:
