@@ -11,11 +11,17 @@ from typing import Final
 from routing.outings.activity_plan import ActivityPlan
 from routing.outings.books import Books, Done, Last
 from routing.outings.custody_rules import bag_over, gated, held, is_inside
+from routing.outings.hand_checks import check_hands, check_suits
 from routing.outings.handling import Change, Place, Stock, changes_of
-from routing.outings.item_checks import check_fetch, check_put, check_set_up, check_use
+from routing.outings.item_checks import check_fetch, check_lay, check_put, check_set_up, check_use
 from routing.outings.payload_checks import check_cinch, check_release, check_tie
 from routing.outings.places import PlaceBook
-from routing.outings.restraint_checks import check_get_in, check_get_out, check_restraint_needed
+from routing.outings.restraint_checks import (
+    check_get_in,
+    check_get_out,
+    check_restraint_needed,
+    still_inside,
+)
 from routing.outings.results import ItemMove, OutingFinding
 from routing.outings.translations import Leg
 from structures.model import Structure
@@ -46,7 +52,7 @@ _CHECKS: Final[dict[str, _Check]] = {
     "tie": check_tie,
     "cinch": check_cinch,
     "release": check_release,
-    "lay-cable": held,
+    "lay-cable": check_lay,
 }
 
 
@@ -72,8 +78,10 @@ def keep_custody(
             _CHECKS[one.act.does](books, one)
         check_use(books, one)
         check_restraint_needed(books, one)
+        check_hands(books, one)
         _apply(books, one)
     books.findings += _in_the_end(books)
+    books.findings += still_inside(books)
     return Custody(
         ledger=tuple(books.ledger),
         findings=tuple(books.findings),
@@ -97,6 +105,7 @@ def _open(books: Books) -> None:
     for item in books.stock.ids:
         if books.stock.planned_as(item).bag is not None:
             books.findings += bag_over(books, item, None)
+    books.findings += check_suits(books)
 
 
 def _apply(books: Books, done: Done) -> None:
@@ -193,7 +202,21 @@ def _take_hold(books: Books, done: Done, item: str) -> list[Change]:
             "bring it to the site of a holder first",
         )
         return []
-    return [Change(item, Place(there[0], "held"))]
+    free = [one for one in there if not _holds(books, one, item)]
+    if not free:
+        has = [other for one in there for other in _holds(books, one, item)]
+        books.say(
+            done,
+            "holder-in-use",
+            (item, *there),
+            f"{item} is to be held, but {', '.join(there)} holds {', '.join(has)}",
+            "let go of that first",
+        )
+    return [Change(item, Place((free or there)[0], "held"))]
+
+
+def _holds(books: Books, holder: str, item: str) -> list[str]:
+    return [one for one in books.held_by(holder, "held") if one != item]
 
 
 def _in_the_end(books: Books) -> Iterator[OutingFinding]:

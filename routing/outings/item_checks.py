@@ -2,9 +2,10 @@
 
 from routing.outings.books import Books, Done
 from routing.outings.custody_rules import gated, held, is_inside, nowhere, restraints_at
+from routing.outings.hand_checks import hands_free
 from routing.outings.results import clock
 
-__all__ = ["check_fetch", "check_put", "check_set_up", "check_use"]
+__all__ = ["check_fetch", "check_lay", "check_put", "check_set_up", "check_use"]
 
 
 def check_fetch(books: Books, done: Done) -> None:
@@ -57,7 +58,7 @@ def check_fetch(books: Books, done: Done) -> None:
     else:
         gated(books, done, item, "fetches")
     _still_tied(books, done, item)
-    _hands_free(books, done, item)
+    hands_free(books, done, item)
     for person, restraint in sorted(books.inside.items()):
         if restraint == item:
             books.say(
@@ -84,31 +85,6 @@ def _still_tied(books: Books, done: Done, item: str) -> None:
         )
 
 
-def _hands_free(books: Books, done: Done, item: str) -> None:
-    act, person = done.act, done.act.who[0]
-    if act.hung:
-        hung = [one for one in books.held_by(person, "hung") if one != item]
-        most = next(one.hangs for one in books.plan.outing.people if one.id == person)
-        if len(hung) >= most:
-            books.say(
-                done,
-                "too-many-hung",
-                (item, *hung),
-                f"{person} hangs {item} on the suit beside {len(hung)} items, {most} are allowed",
-                "stow one first, or put small ones in a bag",
-            )
-        return
-    held = [one for one in books.held_by(person, "hands") if one != item]
-    if held:
-        books.say(
-            done,
-            "hands-full",
-            (item, *held),
-            f"{person} takes {item} with {', '.join(held)} in the hands",
-            "put that down first, hang it on the suit (hung = true), or let the partner take it",
-        )
-
-
 def check_set_up(books: Books, done: Done) -> None:
     """Look whether it is a restraint, at hand, and the socket is free."""
     held(books, done)
@@ -130,6 +106,20 @@ def check_set_up(books: Books, done: Done) -> None:
                 f"{item} is set up at {site}, where {other} is already",
                 f"take {other} away first, or use another socket",
             )
+
+
+def check_lay(books: Books, done: Done) -> None:
+    """Look whether it is a cable, and with who lays it."""
+    held(books, done)
+    item = done.act.item or ""
+    if books.stock.planned_as(item).kind != "cable":
+        books.say(
+            done,
+            "no-cable",
+            (item,),
+            f"{item} is laid as a cable, but it is none",
+            'say kind = "cable" of the item',
+        )
 
 
 def check_put(books: Books, done: Done) -> None:

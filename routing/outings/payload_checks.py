@@ -2,13 +2,23 @@
 
 from routing.outings.books import Books, Done
 from routing.outings.custody_rules import gated, nowhere
+from routing.outings.hand_checks import room_on_suit
 
 __all__ = ["check_cinch", "check_release", "check_tie"]
 
 
 def check_tie(books: Books, done: Done) -> None:
-    """Look whether the payload is there and the tethers are free."""
+    """Look whether the payload is there and the tethers are tethers, and free."""
     item, site = done.act.item or "", books.site(done)
+    for one in done.act.using:
+        if books.stock.planned_as(one).kind != "tether":
+            books.say(
+                done,
+                "no-tether",
+                (one, item),
+                f"{item} is tied by {one}, which is no equipment tether",
+                'use an item of kind = "tether"',
+            )
     if item not in books.places:
         return nowhere(books, done, item)
     if not books.at_hand(item, done):
@@ -100,4 +110,5 @@ def check_release(books: Books, done: Done) -> None:
             f"the last tether comes off {item} while nothing else holds it: it drifts off",
             "cinch it home, or let somebody take hold of it first",
         )
+    room_on_suit(books, done, done.act.using)
     return None

@@ -49,7 +49,9 @@ def read_outing(path: str | Path) -> OutingDocument:
     structure, structure_inputs = _structure(path, raw.get("structure"), problems)
     limits = _limits(path, raw.get("limits"), problems)
     try:
-        plan = read_record_document(path, Outing, check=partial(check_plan, raw, structure))
+        plan = read_record_document(
+            path, Outing, check=partial(check_plan, raw, structure, limits.record)
+        )
     except InvalidDocumentError as error:
         raise InvalidDocumentError((*error.problems, *problems)) from None
     if problems or structure is None:

@@ -184,23 +184,27 @@ class OutingItem(Record):
         return self
 
 
+BlockMinutes: TypeAlias = Annotated[Number, Field(ge=0, le=600)]
+"""Range and number in one alias: a range given with the default is left out by `Number`."""
+
+
 def _block(default_min: float, source: str) -> Any:
-    return Field(default_min, ge=0, le=600, json_schema_extra={"source": source})
+    return Field(default_min, json_schema_extra={"source": source})
 
 
 class Blocks(Record):
     """Blocks of the clock before the first act and after the last one [min]."""
 
-    after_depress_min: Number = _block(
+    after_depress_min: BlockMinutes = _block(
         5.0, "post-depress 5 min (NASA EVA timelines of 2013-07-12 and MSG 16-0256)"
     )
-    egress_min: Number = _block(
+    egress_min: BlockMinutes = _block(
         30.0, "egress and setup 30 min (NASA EVA timeline of 2013-07-12; 35 and 38 elsewhere)"
     )
-    ingress_min: Number = _block(
+    ingress_min: BlockMinutes = _block(
         45.0, "clean-up and ingress 45 min (NASA EVA timeline of 2013-07-12; 20 to 50 elsewhere)"
     )
-    before_repress_min: Number = _block(
+    before_repress_min: BlockMinutes = _block(
         5.0, "pre-repress 5 min (NASA EVA timelines of 2013-07-12 and MSG 16-0256)"
     )
 
@@ -208,8 +212,10 @@ class Blocks(Record):
 class OutingLimits(Record):
     """Limits of an outing as a whole, beside those of `routing.limits`."""
 
-    planned_min: Number = _block(390.0, "nominal timeline 6 h 30 min (NASA timeline of 2013-07-12)")
-    consumables_min: Number = _block(
+    planned_min: BlockMinutes = _block(
+        390.0, "nominal timeline 6 h 30 min (NASA timeline of 2013-07-12)"
+    )
+    consumables_min: BlockMinutes = _block(
         420.0, "suit design 7 h (NASA mishap report IRIS S-2013-199-00005, issuu page 40)"
     )
     small_item_kg: Annotated[Number, Field(ge=0)] = Field(

@@ -5,7 +5,9 @@ from difflib import get_close_matches
 from typing import Any, NamedTuple
 
 from routing.graph.sites import SITE_KINDS
+from routing.limits import Limits
 from routing.outings.acts import OFF_STRUCTURE
+from routing.outings.grip_references import check_grips
 from structures.elements import (
     AttachPoint,
     Condition,
@@ -16,7 +18,6 @@ from structures.elements import (
     Socket,
     Target,
     TetherPoint,
-    Worksite,
 )
 from structures.errors import Problem
 from structures.model import Structure
@@ -31,7 +32,7 @@ _CLOSABLE = (Handrail, Handhold, Socket, TetherPoint)
 
 
 def check_plan(
-    raw: Mapping[str, Any], structure: Structure | None, lists: Lists
+    raw: Mapping[str, Any], structure: Structure | None, limits: Limits, lists: Lists
 ) -> tuple[Problem, ...]:
     """Return every duplicate id, dangling reference and ring of waiting of a plan.
 
@@ -41,6 +42,8 @@ def check_plan(
         The document, for what is not in a list of tables.
     structure
         None where it could not be read: then nothing is said about its ids.
+    limits
+        They say, with the reach of each person, where the grips of a handrail are.
     lists
         The plan's lists.
     """
@@ -48,6 +51,8 @@ def check_plan(
     problems = [*_duplicates(lists), *_dangling(lists, names), *_top_level(raw, names)]
     if not problems:
         problems += [*_waits_for_spare(lists), *_rings(lists)]
+    if structure is not None:
+        problems += check_grips(lists, structure, limits)
     return tuple(problems)
 
 
@@ -113,7 +118,7 @@ class _Names:
         self.conditions = self._kind("condition", (Condition,))
         self.points = self._kind("tether point", (TetherPoint,))
         self.closable = self._kind("handrail, handhold, socket or tether point", _CLOSABLE)
-        self.sockets = self._kind("socket", (Socket,)) | self._kind("worksite", (Worksite,))
+        self.sockets = self._kind("socket", (Socket,)) | self._worksites_at_sockets()
         self.crew = self._of("person of the structure", ("people",))
         self.subjects = self._elements() | self._inner("target", "targets") | self.items
         self.attach = self._inner("attach point", "attach")
@@ -134,6 +139,11 @@ class _Names:
 
     def _sites(self) -> _Kind:
         return self._kind("site (worksite, socket, handrail, hatch ...)", tuple(SITE_KINDS))
+
+    def _worksites_at_sockets(self) -> _Kind:
+        worksites = () if self.structure is None else self.structure.worksites
+        known = {one.id for one in worksites if one.socket is not None}
+        return _Kind("worksite at a socket", known, self.structure is not None)
 
     def _elements(self) -> _Kind:
         return self._kind("element of the structure", (Element,))
@@ -310,12 +320,14 @@ def _rings(lists: Lists) -> Iterator[Problem]:
                 before.setdefault(opened, []).append(one)
     ring = _find_ring(before)
     if ring:
-        numbers = {_get(act, "id"): i for i, act in enumerate(acts)}
-        first = min((one for one in ring if one in numbers), key=lambda one: numbers[one])
+        places = {_get(gate, "id"): f"gates[{i}].needs" for i, gate in enumerate(gates)}
+        places |= {_get(act, "id"): f"acts[{i}].after" for i, act in enumerate(acts)}
+        order = {_get(one, "id"): i for i, one in enumerate((*acts, *gates))}
+        first = min(ring, key=lambda one: order[one])
         at = ring.index(first)
         way = [*ring[at:], *ring[:at], first]
         yield Problem(
-            place=f"acts[{numbers[first]}].after",
+            place=places[first],
             message=f"these wait for each other, so none can begin: {' after '.join(way)}",
             remedy="take one of the waits off, or put the acts in another order",
         )

@@ -1,9 +1,12 @@
 """What must be true about foot restraints: set up, free, got into and out of."""
 
+from collections.abc import Iterator
+
 from routing.outings.books import Books, Done
 from routing.outings.custody_rules import gated, nowhere
+from routing.outings.results import OutingFinding
 
-__all__ = ["check_get_in", "check_get_out", "check_restraint_needed"]
+__all__ = ["check_get_in", "check_get_out", "check_restraint_needed", "still_inside"]
 
 
 def check_get_in(books: Books, done: Done) -> None:
@@ -22,6 +25,14 @@ def check_get_in(books: Books, done: Done) -> None:
         )
     else:
         gated(books, done, item, "uses")
+    if len(done.act.who) > 1:
+        books.say(
+            done,
+            "restraint-in-use",
+            (item, *done.act.who),
+            f"{' and '.join(done.act.who)} get into {item} together, and it holds one",
+            "use a restraint for each, in acts of their own",
+        )
     for person, other in sorted(books.inside.items()):
         if other == item and person not in done.act.who:
             books.say(
@@ -54,6 +65,20 @@ def check_get_out(books: Books, done: Done) -> None:
                 f"{books.inside.get(person, 'no restraint')}",
                 "take the act off, or get in before",
             )
+
+
+def still_inside(books: Books) -> Iterator[OutingFinding]:
+    """Yield people who never get out of a restraint."""
+    for person, restraint in sorted(books.inside.items()):
+        yield OutingFinding(
+            code="ends-in-restraint",
+            severity="blocks",
+            act=books.plan.acts_of(person)[-1].id,
+            person=person,
+            elements=(restraint,),
+            message=f"{person} is in {restraint} to the end and never gets out",
+            remedy="add a get-out",
+        )
 
 
 def check_restraint_needed(books: Books, done: Done) -> None:

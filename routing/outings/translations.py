@@ -2,7 +2,6 @@
 
 from collections.abc import Hashable
 from dataclasses import dataclass, field
-from typing import Any
 
 from routing.graph.build import build_graph
 from routing.graph.reach_graph import ReachGraph
@@ -10,6 +9,7 @@ from routing.graph.sites import site_grips
 from routing.graph.situation import Situation
 from routing.limits import Limits
 from routing.outings.activity_plan import ActivityPlan, way_id
+from routing.outings.bodies import body_of
 from routing.outings.conditions import conditions_during
 from routing.outings.handling import Hands, Stock, hands_before
 from routing.outings.records import Act, Outing, OutingPerson
@@ -17,7 +17,7 @@ from routing.paths.kit import Kit, default_kit
 from routing.paths.onward import Manner, NoWayOnError, Onward, Whereabouts, begin_at, route_onward
 from routing.paths.request import Request
 from routing.paths.results import Route
-from structures.elements import Item, Person
+from structures.elements import Item
 from structures.model import Structure
 from structures.zones import closed_by
 
@@ -48,7 +48,7 @@ class Ground:
         self.closed = tuple(
             sorted({*outing.closed, *closed, *closed_by(structure, tuple(sorted(ever)))})
         )
-        self.people = {one.id: _body(one, structure) for one in outing.people}
+        self.people = {one.id: body_of(one, structure) for one in outing.people}
         self._graphs: dict[tuple[str, Item | None, tuple[str, ...]], ReachGraph] = {}
         self._routes: dict[Hashable, Onward | str] = {}
 
@@ -109,18 +109,6 @@ class Ground:
         if isinstance(known, str):
             raise NoWayOnError(known)
         return known
-
-
-def _body(person: OutingPerson, structure: Structure) -> Person:
-    """Return reach, rate and corridor: the plan's word first, then the structure's."""
-    known = None if person.person is None else structure.find(person.person, (Person,))
-    made: dict[str, Any] = {"id": person.id, "name": person.name}
-    for key in ("reach_m", "rate_m_per_s", "corridor_radius_m"):
-        values = [getattr(one, key) for one in (person, known) if one is not None]
-        given = [value for value in values if value is not None]
-        if given:
-            made[key] = given[0]
-    return Person(**made)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

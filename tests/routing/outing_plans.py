@@ -38,6 +38,10 @@ reels = [1020.0, 1020.0]
 id = "arm"
 at = "W1"
 
+[[holders]]
+id = "arm-2"
+at = "W3"
+
 [[items]]
 id = "bag"
 kind = "bag"
@@ -67,7 +71,7 @@ mass_kg = 1.0
 """
 
 
-_ALWAYS = {"not-back", "nothing-to-do", "limits-not-confirmed"}
+_ALWAYS = {"not-back", "ends-in-restraint", "nothing-to-do", "limits-not-confirmed"}
 
 
 def act(act_id: str, who: str, does: str, **keys: object) -> str:

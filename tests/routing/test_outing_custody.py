@@ -46,6 +46,15 @@ CASES = {
         ],
         [("too-many-hung", "l")],
     ),
+    "tethers that come off a payload hang on the suit too": (
+        [
+            act("p", "EV1", "fetch", item="pin", at="H01", hung=True),
+            TIE,
+            act("l", "EV1", "fetch", item="lamp", at="H01", hung=True),
+            act("r", "EV1", "release", item="door", using=["line-1"], at="W1"),
+        ],
+        [("too-many-hung", "r")],
+    ),
     "what was put down is not held": (
         [
             LAMP,
@@ -93,8 +102,44 @@ CASES = {
         [("no-bag", "1")],
     ),
     "a tool at hand, in a bag on the way": (
-        [BAG, act("k", "EV1", "work", at="W3", using=["wrench"])],
+        [
+            act("t-bag", "EV1", "fetch", item="bag", at="H01", hung=True),
+            act("k", "EV1", "work", at="W3", using=["wrench"]),
+        ],
         [],
+    ),
+    "work with a bag in the hands": (
+        [BAG, act("k", "EV1", "work", at="W3", using=["wrench"])],
+        [("hands-full", "k")],
+    ),
+    "work with what is in the hands": ([LAMP, act("k", "EV1", "work", using=["lamp"])], []),
+    "into a restraint with a load": (
+        [
+            act("t-stool", "EV2", "fetch", item="stool", at="H01"),
+            act("set", "EV2", "set-up", item="stool", at="SK4"),
+            LAMP,
+            act("in", "EV1", "get-in", item="stool", at="SK4", after=["set"]),
+        ],
+        [("hands-full", "in")],
+    ),
+    "tied with a load in the hands": (
+        [LAMP, act("tie", "EV1", "tie", item="door", using=["line-1"], at="W1")],
+        [("hands-full", "tie")],
+    ),
+    "tied by a tool": (
+        [
+            act("t-lamp", "EV1", "fetch", item="lamp", at="H01", hung=True),
+            act("tie", "EV1", "tie", item="door", using=["lamp"], at="W1"),
+        ],
+        [("no-tether", "tie")],
+    ),
+    "a lamp is no cable": (
+        [LAMP, act("lay", "EV1", "lay-cable", item="lamp", at="H01", to="W3")],
+        [("no-cable", "lay")],
+    ),
+    "two people into one restraint together": (
+        [STOOL, SET_UP, act("in", "EV1+EV2", "get-in", item="stool", at="SK4")],
+        [("restraint-in-use", "in")],
     ),
     "a tool left behind": (
         [act("k", "EV1", "work", at="W3", using=["wrench"])],
@@ -192,12 +237,16 @@ CASES = {
         [("not-held-by-holder", "free")],
     ),
     "the arm takes hold of what is there": (
+        [act("hold", "ground", "action", holds=["crate"])],
+        [],
+    ),
+    "the arm takes hold while it holds something": (
         [
             LAMP,
             act("d", "EV1", "put", item="lamp", at="W1"),
             act("hold", "ground", "action", holds=["lamp"], after=["d"]),
         ],
-        [],
+        [("holder-in-use", "hold")],
     ),
     "the arm takes hold of what is elsewhere": (
         [act("hold", "ground", "action", holds=["lamp"])],
@@ -231,6 +280,23 @@ def test_who_is_only_on_time_by_the_clock_is_warned(tmp_path: Path) -> None:
     assert one.remedy == "add after = ['d'] to act take"
     gated = act("take", "EV2", "fetch", item="lamp", at="H02", after=["d"])
     assert codes(tmp_path, *parts, gated) == []
+
+
+def test_who_stays_in_a_restraint_is_said(tmp_path: Path) -> None:
+    answer = planned(tmp_path, STOOL, SET_UP, IN).answer
+    (one,) = [f for f in answer.findings if f.code == "ends-in-restraint"]
+    assert (one.act, one.person, one.elements) == ("in", "EV1", ("stool",))
+    answer = planned(tmp_path, STOOL, SET_UP, IN, act("o", "EV1", "get-out", item="stool")).answer
+    assert "ends-in-restraint" not in {f.code for f in answer.findings}
+
+
+def test_what_hangs_on_a_suit_from_the_start_counts(tmp_path: Path) -> None:
+    from tests.routing.outing_plans import HEAD
+
+    head = HEAD.replace("hangs = 2", "hangs = 0")
+    (one,) = found(tmp_path, act("k", "EV1", "work"), head=head)
+    assert (one.code, one.act, one.value, one.limit) == ("too-many-hung", None, 1.0, 0.0)
+    assert one.elements == ("line-1",)
 
 
 def test_what_comes_later_is_not_there(tmp_path: Path) -> None:

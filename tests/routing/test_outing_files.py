@@ -74,6 +74,7 @@ def test_all_problems_are_said_at_once_with_their_lines(tmp_path: Path) -> None:
         (act("a", "EV1", "work", beside="H01"), "beside is for acts done together"),
         (act("a", "EV1", "move", at="W1", way="retrace", via=["W2"]), "and no via"),
         (act("a", "EV1", "put", item="lamp", into="W1"), "has the id 'W1'"),
+        (act("a", "EV1", "set-up", item="stool", at="W1"), "worksite at a socket has the id 'W1'"),
         (act("a", "EV1", "work", minutes="long"), "minutes are one number or three"),
         (act("a", "EV1", "work", minutes=[1, 2]), "minutes are one number or three"),
         (act("a", "EV1", "work", minutes=-1), "are not low, usual and high"),
@@ -104,6 +105,67 @@ def test_acts_that_wait_for_each_other_are_named_in_order(tmp_path: Path) -> Non
     gate = '\n[[gates]]\nid = "g"\nneeds = ["b"]\nopens = ["a"]\n'
     (one,) = problems(tmp_path, act("a", "EV1", "work"), act("b", "EV1", "work"), gate)
     assert "a after g after b after a" in one
+
+
+def test_gates_that_wait_for_each_other_are_named_too(tmp_path: Path) -> None:
+    gates = '\n[[gates]]\nid = "g"\nneeds = ["h"]\n[[gates]]\nid = "h"\nneeds = ["g"]\n'
+    (one,) = problems(tmp_path, act("a", "EV1", "work"), gates)
+    assert "g after h after g" in one
+    assert "gates[0].needs" in one
+    gate = '\n[[gates]]\nid = "g"\nneeds = ["g"]\n'
+    (one,) = problems(tmp_path, act("a", "EV1", "work"), gate)
+    assert "g after g" in one
+
+
+@pytest.mark.parametrize(
+    ("key", "value"), [("egress_min", -3), ("ingress_min", -60), ("before_repress_min", 601)]
+)
+def test_blocks_of_the_clock_have_a_range(tmp_path: Path, key: str, value: int) -> None:
+    head = HEAD.replace(f"{key} = 0", f"{key} = {value}.0")
+    (one,) = problems(tmp_path, act("a", "EV1", "work"), head=head)
+    assert f"blocks.{key}" in one
+    assert f"{value}" in one
+
+
+def test_no_range_of_a_plan_is_left_out() -> None:
+    """A range beside a number type counts only if it comes after it."""
+    from pydantic import BaseModel
+
+    from routing.outings import act_record, records
+
+    kinds = {
+        kind
+        for module in (act_record, records)
+        for kind in vars(module).values()
+        if isinstance(kind, type) and issubclass(kind, BaseModel)
+    }
+    assert len(kinds) > 8
+    for kind in kinds:
+        for name, field in kind.model_fields.items():
+            names = [type(one).__name__ for one in field.metadata]
+            assert "_Finite" not in names[1:], (kind.__name__, name)
+
+
+def test_grips_that_are_not_there_are_said_with_their_lines(tmp_path: Path) -> None:
+    path = write_plan(
+        tmp_path,
+        act("a", "EV1", "work", at="H01@99.9"),
+        act("b", "EV1+EV2", "work", at="W3", beside="H01@77"),
+        act("c", "EV2", "move", at="W1", via=["H01@0.218", "H02@0.001"]),
+    )
+    rows = path.read_text(encoding="utf-8").splitlines()
+    with pytest.raises(InvalidDocumentError) as caught:
+        read_outing(path)
+    said = [str(one) for one in caught.value.problems]
+    for text, row in (
+        ("acts[0].at: no grip has the id 'H01@99.9' (for EV1)", 'at = "H01@99.9"'),
+        ("acts[1].beside: no grip has the id 'H01@77' (for EV2)", 'beside = "H01@77"'),
+        ("acts[2].via[1]: no grip has the id 'H02@0.001'", 'via = ["H01@0.218", "H02@0.001"]'),
+    ):
+        (one,) = [one for one in said if text in one]
+        assert one.startswith(f"plan.toml:{rows.index(row) + 1} ")
+        assert "did you mean H0" in one
+    assert len(said) == 3
 
 
 def test_nothing_waits_for_a_get_ahead(tmp_path: Path) -> None:

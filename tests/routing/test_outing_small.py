@@ -59,7 +59,7 @@ def test_the_bag_slows_the_way_and_comes_back(answer: OutingAnswer) -> None:
     (way,) = [one for one in answer.translations if one.act == "valve"]
     assert way.carry == "bag"
     moves = [(one.item, one.act, one.place, one.how) for one in answer.ledger if one.act]
-    assert moves == [("bag", "bag-out", "EV1", "hands"), ("bag", "bag-back", "H01", "stowed")]
+    assert moves == [("bag", "bag-out", "EV1", "hung"), ("bag", "bag-back", "H01", "stowed")]
 
 
 def test_everybody_ends_on_the_tether_of_the_hatch(answer: OutingAnswer) -> None:
