@@ -69,13 +69,14 @@ def _first_line(case: Case) -> Iterator[Finding]:
     hand_m = case.graph.grips.position_m[[grip]]
     if first.payout_m[0] > float(np.linalg.norm(hook_m - hand_m)) + LENGTH_SLACK_M:
         return
+    element = case.graph.grips.element_ids[grip]
+    yield from _first_hook_far(case, point, element, float(first.payout_m[0]))
     around = survey(case.graph.structure, case.graph.situation)
     blocked = bool(line_blocked(around.solids.shapes, hook_m, hand_m)[0])
     still = np.array([[1.0, 0.0, 0.0]])
     line = Sweep(hook_m, hand_m, still, still, 0.0)
     barred = bool(around.line.shapes) and not bool(sweep_clears(around.line.shapes, line, 0.0)[0])
     if blocked or barred:
-        element = case.graph.grips.element_ids[grip]
         yield Finding(
             code="first-line-in-zone" if barred else "first-line-blocked",
             severity="blocks",
@@ -85,6 +86,26 @@ def _first_line(case: Case) -> Iterator[Finding]:
                 f"{'a keep-out zone for tethers' if barred else 'a solid'}, so the line out is "
                 "not known there; hook the first tether on where its line runs clear"
             ),
+        )
+
+
+def _first_hook_far(
+    case: Case, point: TetherPoint, element: str, away_m: float
+) -> Iterator[Finding]:
+    reach_m = case.graph.situation.limits.hook_reach_m
+    if away_m > reach_m + LENGTH_SLACK_M:
+        yield Finding(
+            code="first-hook-out-of-reach",
+            severity="blocks",
+            elements=(point.id, element),
+            message=(
+                f"tether point {point.id} is {away_m:.2f} m from {element}, where the route starts "
+                f"on its tether, and a hook is put on within {reach_m:.2f} m; give the hatch a "
+                "tether point near by, or correct where they are"
+            ),
+            value=away_m,
+            limit=reach_m,
+            unit="m",
         )
 
 
@@ -134,19 +155,36 @@ def _points_used(case: Case) -> tuple[TetherPoint, ...]:
 
 
 def _start_without_hook(case: Case) -> Iterator[Finding]:
+    """At a hatch nothing else holds a person; elsewhere the step before may have left a hook."""
     if case.protocol != "leapfrog":
         return
-    if not any(anchoring.starts for anchoring in case.course.anchorings):
-        element = case.graph.grips.element_ids[case.course.grips[0]]
+    if any(anchoring.starts for anchoring in case.course.anchorings):
+        return
+    start = case.course.grips[0]
+    element = case.graph.grips.element_ids[start]
+    if int(case.graph.grips.kind[start]) == GripKind.HATCH:
+        hatch = case.graph.structure.find(element, (Hatch,))
+        point_id = hatch.tether_point if isinstance(hatch, Hatch) else ""
         yield Finding(
-            code="start-without-hook",
-            severity="warns",
-            elements=(element,),
+            code="hatch-without-hook",
+            severity="blocks",
+            elements=(element, point_id),
             message=(
-                f"no short tether can be hooked on at {element}, where the route starts; say on "
-                "what it hangs there, and keep it on until the first hook is on a handrail"
+                f"no short tether can be hooked on at hatch {element}: its tether point {point_id} "
+                "is closed, out of hook reach or not in a clear line, so nothing would hold the "
+                "person; open it, or give the hatch another tether point"
             ),
         )
+        return
+    yield Finding(
+        code="start-without-hook",
+        severity="warns",
+        elements=(element,),
+        message=(
+            f"no short tether can be hooked on at {element}, where the route starts; say on "
+            "what it hangs there, and keep it on until the first hook is on a handrail"
+        ),
+    )
 
 
 def _left_outside(case: Case) -> Iterator[Finding]:
@@ -186,6 +224,7 @@ def anchor_findings(case: Case) -> Iterator[Finding]:
     """Check only what tethers are hooked on to and how the first line runs; needs no margins."""
     yield from _first_line(case)
     yield from _anchor_ratings(case)
+    yield from _start_without_hook(case)
 
 
 TETHER_CHECKS: Final[tuple[Check, ...]] = (

@@ -141,10 +141,17 @@ def test_one_hold_without_hook_may_be_passed_but_not_two(
 
 def test_a_hatch_takes_a_hook_only_if_its_tether_point_is_in_hook_reach() -> None:
     near = find_route(deck(), "A1", "H1")
-    assert "start-without-hook" not in {f.code for f in near.findings}
+    assert near.verdict == "answered and safe"
     points = (TetherPoint(id="T1", position_m=(-2.0, 0.3, 0.0), rating_n=3000.0),)
     far = find_route(deck(tether_points=points), "A1", "H1")
-    assert "start-without-hook" in {f.code for f in far.findings}
+    # Nothing holds the person who comes out of it: that is never shown as safe.
+    assert far.verdict == "unsafe"
+    assert far.findings[0].code == "hatch-without-hook"
+    closed = RouteOptions(situation=Situation(closed=("T1",)))
+    assert find_route(deck(), "A1", "H1", options=closed).verdict == "unsafe"
+    from_socket = find_route(deck(), "S1", "H1")
+    assert from_socket.verdict == "answered and safe"
+    assert "start-without-hook" in {f.code for f in from_socket.findings}
     # Through such a hatch, from rail to rail: the hook stays behind, one transfer only.
     rails = (straight_rail("H0", -2.0, -0.8), straight_rail("H1", 0.0, 3.0))
     lists = {"handrails": rails, "worksites": ()}

@@ -232,6 +232,17 @@ def test_an_unrated_start_is_unsafe_on_a_reel() -> None:
     assert route.findings[0].code == "tether-point-not-rated"
 
 
+@pytest.mark.parametrize(("away_m", "verdict"), [(0.6, "answered and safe"), (0.62, "unsafe")])
+def test_the_hatch_tether_point_must_be_in_hook_reach(away_m: float, verdict: str) -> None:
+    points = (TetherPoint(id="T1", position_m=(-0.4, away_m, -0.07), rating_n=3000.0),)
+    structure = deck(tether_points=points)
+    route = find_route(structure, "A1", "H1", protocol="reel")
+    assert route.verdict == verdict
+    far = [f for f in route.findings if f.code == "first-hook-out-of-reach"]
+    assert [f.severity for f in far] == ["blocks"] * (verdict == "unsafe")
+    assert [f.value for f in far] == pytest.approx([away_m] * len(far))
+
+
 @pytest.mark.parametrize(
     ("kind", "code"), [("solid", "first-line-blocked"), ("zone", "first-line-in-zone")]
 )

@@ -108,7 +108,7 @@ class LeapfrogGround(Ground):
             transfers=int(transfers.sum()),
             chain=tuple(element for element, _ in groupby(held)),
             rests_on=frozenset({*held, *key}),
-            # Two short tethers need no point but that of a hatch on the way.
-            blocks=self._blocks(hatches, course),
+            # Two short tethers need no point but that of a hatch on the way, and a first hook.
+            blocks=self._blocks((grips[0], hatches), course),
             grips=grips,
         )
