@@ -7,7 +7,7 @@ programme's own numbers before an answer means anything.
 
 from typing import Annotated, Any, Final
 
-from pydantic import Field, Strict
+from pydantic import AfterValidator, Field, Strict
 
 from structures.fields import Length, Number, PositiveLength, Record
 from structures.units import FOOT_M, INCH_M, POUND_FORCE_N
@@ -23,6 +23,20 @@ def _limit(default: float, source: str) -> Any:
 
 Factor = Annotated[Number, Field(gt=0, le=1)]
 Angle = Annotated[Number, Field(gt=0, le=180)]
+Allowance = Annotated[Number, Field(ge=0, le=86_400)]
+"""Seconds that are added up: no more than a day each, so that no sum overflows."""
+
+
+def _not_too_fine(spacing_m: float) -> float:
+    if spacing_m < _FINEST_SPACING_M:
+        raise ValueError(
+            f"a grip every {spacing_m:g} m is more than any memory holds; give at least "
+            f"{_FINEST_SPACING_M:g} m (finer steps than 0.25 m change no answer)"
+        )
+    return spacing_m
+
+
+_FINEST_SPACING_M: Final = 0.01
 
 
 class Limits(Record):
@@ -38,7 +52,9 @@ class Limits(Record):
         "EVA translation corridor 43 in diameter (NASA-STD-3000 Vol I Rev B 8.8), from memory",
     )
     max_lean_deg: Annotated[Number, Field(ge=0, le=90)] = _limit(45.0, _OWN)
-    grip_spacing_m: PositiveLength = _limit(0.25, "measured: finer steps change no answer")
+    grip_spacing_m: Annotated[PositiveLength, AfterValidator(_not_too_fine)] = _limit(
+        0.25, "measured: finer steps change no answer"
+    )
     glove_grip_m: PositiveLength = _limit(
         6 * INCH_M, "grip length one gloved hand 6 in (NASA-STD-3000 11.8), from memory"
     )
@@ -49,11 +65,11 @@ class Limits(Record):
     )
     load_rate_factor: Factor = _limit(0.5, "about half the rate with a mass, from memory")
     load_reach_factor: Factor = _limit(0.9, _OWN)
-    gap_s: Annotated[Number, Field(ge=0)] = _limit(2.0, _OWN)
-    turn_s_per_rad: Annotated[Number, Field(ge=0)] = _limit(4.0, _OWN)
-    face_change_s: Annotated[Number, Field(ge=0)] = _limit(5.0, _OWN)
+    gap_s: Allowance = _limit(2.0, _OWN)
+    turn_s_per_rad: Allowance = _limit(4.0, _OWN)
+    face_change_s: Allowance = _limit(5.0, _OWN)
     face_change_deg: Angle = _limit(45.0, _OWN)
-    transfer_s: Annotated[Number, Field(ge=0)] = _limit(60.0, _OWN)
+    transfer_s: Allowance = _limit(60.0, _OWN)
 
     # Safety tethers
     hook_reach_m: PositiveLength = _limit(24 * INCH_M, _OWN)

@@ -193,7 +193,7 @@ class Zone(Element):
     )
     when: tuple[Identifier, ...] = ()
     """Conditions under which the zone counts: any one of them; none named means always."""
-    slow_factor: Annotated[Number, Field(ge=1)] = 2.0
+    slow_factor: Annotated[Number, Field(ge=1, le=1000)] = 2.0
     """How many times longer a move inside takes (slow-down zones only)."""
 
 

@@ -21,7 +21,7 @@ class Target:
 
 
 def check_targets(targets: Sequence[Target], read: Sequence[Path], problems: list[Problem]) -> None:
-    """Report targets that cannot be written, and those that would overwrite what is read.
+    """Report targets that cannot be written, or would overwrite what is read or one another.
 
     Parameters
     ----------
@@ -33,8 +33,9 @@ def check_targets(targets: Sequence[Target], read: Sequence[Path], problems: lis
         Where what is wrong is added.
     """
     inputs = {os.path.realpath(path) for path in read}
+    taken: dict[str, str] = {}
     for target in targets:
-        fault = _fault(target) or _overwrites(target, inputs)
+        fault = _fault(target) or _overwrites(target, inputs, taken)
         if fault is not None:
             message, remedy = fault
             problems.append(
@@ -55,9 +56,14 @@ def _fault(target: Target) -> tuple[str, str] | None:
     return None
 
 
-def _overwrites(target: Target, inputs: set[str]) -> tuple[str, str] | None:
-    if os.path.realpath(target.path) in inputs:
+def _overwrites(target: Target, inputs: set[str], taken: dict[str, str]) -> tuple[str, str] | None:
+    """Tell of a file that is needed already; ``taken`` has the option each target is for."""
+    path = os.path.realpath(target.path)
+    if path in inputs:
         return f"{target.path.name!r} is what is being read", "name another file"
+    if path in taken:
+        return f"{target.path.name!r} is what {taken[path]} is written to", "name another file"
+    taken[path] = target.option
     return None
 
 

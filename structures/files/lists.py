@@ -48,7 +48,7 @@ def read_list_file(
     """
     name, unit = _entry(key, value, faults)
     found = ListFile(key, unit)
-    if not name:
+    if name is None:
         return found
     try:
         path = sibling_path(document.path.parent, name)
@@ -69,8 +69,8 @@ def read_list_file(
     return found
 
 
-def _entry(key: str, value: Any, faults: list[Fault]) -> tuple[str, str]:
-    """Return the file name and the length unit that an entry gives."""
+def _entry(key: str, value: Any, faults: list[Fault]) -> tuple[str | None, str]:
+    """Return the file name, unless none can be read, and the length unit of an entry."""
     if isinstance(value, str):
         return value, ""
     known = {"csv", "length_unit"}
@@ -92,7 +92,7 @@ def _entry(key: str, value: Any, faults: list[Fault]) -> tuple[str, str]:
             f'give a list, or name a file: {key} = {{ csv = "{key}.csv" }}',
         )
     )
-    return "", unit
+    return None, unit
 
 
 class _Rows:

@@ -143,6 +143,15 @@ class TestTargets:
         found = run(*WRITERS[name], tmp_path / f"out{SUFFIXES[name]}")
         assert_refused(found, "nothing may be written to folder")
 
+    def test_two_results_never_go_to_one_file(self, tmp_path: Path) -> None:
+        table = tmp_path / "table.csv"
+        link = tmp_path / "chains.csv"
+        link.symlink_to(table)
+        for other in (table, link):
+            found = run("reach", SMALL, "--protocol", "reel", "--csv", table, "--chains", other)
+            assert_refused(found, "is written to", "name another file")
+            assert not table.exists()
+
     def test_inputs_are_never_overwritten(self, tmp_path: Path) -> None:
         structure = copy_small(tmp_path / "in")
         rails = structure.parent / "handrails.csv"
@@ -299,3 +308,22 @@ class TestStreams:
         assert (done.returncode, done.stdout) == (130, "")
         assert done.stderr == "stopped; no file was written by halves\n"
         assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize(
+    ("key", "value", "remedy"),
+    [
+        ("grip_spacing", "1e-9", "at least 0.01 m"),
+        ("gap_s", "1e308", "at most 86400"),
+        ("turn_s_per_rad", "1e308", "at most 86400"),
+        ("face_change_s", "1e308", "at most 86400"),
+        ("transfer_s", "1e308", "at most 86400"),
+    ],
+)
+def test_limits_that_no_sum_or_memory_holds(
+    tmp_path: Path, key: str, value: str, remedy: str
+) -> None:
+    limits = tmp_path / "limits.toml"
+    limits.write_text(f"schema_version = 1\nlength_unit = 'm'\n{key} = {value}\n")
+    found = run("route", SMALL, "hatch", "W1", "--limits", limits)
+    assert_refused(found, f"limits.toml:3 {key}", remedy)

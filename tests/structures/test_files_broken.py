@@ -74,6 +74,9 @@ TOML_FAULTS = [
     Fault("rate", "rate = 6", "rate = -6", "people[0].rate", "-6 in/s", "above 0 in/s"),
     Fault("staged", "staged = [1020]", "staged = [0]", ":51 tether_points[0].staged[0]", "0", "0"),
     Fault("slow-factor", "slow_factor = 3", "slow_factor = 0.5", "slow_factor", "0.5", "least 1"),
+    Fault(
+        "slow-endless", "slow_factor = 3", "slow_factor = 1e308", "slow_factor", "1e+308", "1000"
+    ),
     # Vectors and lists
     Fault(
         "short-vector",
@@ -401,6 +404,7 @@ TOML_FAULTS = [
     Fault(
         "csv-nul", '"rails.csv"', '"ra\\u0000ils.csv"', ":7 handrails", "not a file name", "beside"
     ),
+    Fault("csv-no-name", '"rails.csv"', '""', ":7 handrails", "not a file name", "beside"),
     Fault("csv-link", '"rails.csv"', '"link.csv"', ":7 handrails", "by a link", "file itself"),
     Fault("csv-folder", '"rails.csv"', '"folder.csv"', "folder.csv", "a folder", "inside it"),
     Fault(
