@@ -157,13 +157,17 @@ class Network:
 
     def with_cost(self, cost: Floats) -> "Network":
         """Return the network with other costs on its moves, shape (m,)."""
-        return Network(
+        network = Network(
             indptr=self.indptr,
             head=self.head,
             cost=np.ascontiguousarray(cost, dtype=np.float64),
             terminal=self.terminal,
             move=self.move,
         )
+        if "lists" in self.__dict__:
+            # All but the costs is shared.
+            network.__dict__["lists"] = self.lists._replace(cost=network.cost.tolist())
+        return network
 
     def with_terminal(self, terminal: Flags) -> "Network":
         """Return the network with other nodes that are not passed through, shape (n,)."""

@@ -11,7 +11,7 @@ from routing.paths.engine import Engine, choose_engine, compiled
 from routing.paths.kernel import SOURCE, UNREACHED, Work, settle, trace_back
 from structures.frozen import frozen
 
-__all__ = ["LeastTimePath", "LeastTimeTree", "least_time", "least_time_tree", "tree_from"]
+__all__ = ["LeastTimePath", "LeastTimeTree", "least_time", "least_time_tree"]
 
 _NO_LIMIT = sys.float_info.max
 """Larger than every finite cost, smaller than an infinite bound."""
@@ -109,27 +109,6 @@ def least_time_tree(
         cost=np.asarray(work.distance, dtype=np.float64),
         parent=np.asarray(work.parent, dtype=np.int64),
     )
-
-
-def tree_from(
-    network: Network,
-    nodes: Indices,
-    costs: Floats,
-    *,
-    limit: float = _NO_LIMIT,
-    engine: Engine = "auto",
-) -> Floats:
-    """Return least costs from nodes with these start costs, equal nodes allowed, shape (n,).
-
-    Unlike a source of `least_time_tree`, a terminal node is entered from the others too, so
-    that on a reversed network its cost is never more than what remains from there.
-    """
-    start = np.full(len(network), np.inf)
-    np.minimum.at(start, nodes, costs)
-    inside = np.flatnonzero(np.isfinite(start) & (network.terminal == 0))
-    sources = dict(zip(inside.tolist(), start[inside].tolist(), strict=True))
-    tree = least_time_tree(network, sources, limit=limit, engine=engine).cost
-    return np.where(network.terminal != 0, np.minimum(tree, start), tree)
 
 
 def _prepare(

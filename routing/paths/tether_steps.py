@@ -83,6 +83,12 @@ class TetherGround:
         """The network with metres of line as its cost."""
         return self.network.with_cost(self.way_m)
 
+    @functools.cached_property
+    def lengths_back(self) -> Network:
+        """The reversed network with metres of line as its cost."""
+        backward = self.network.reverse
+        return backward.with_cost(self.way_m[backward.move])
+
 
 @frozen(kw_only=True)
 class TetherGroups:

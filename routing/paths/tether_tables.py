@@ -7,22 +7,27 @@ is enough for it, and what it then costs at least.
 """
 
 import functools
-from collections.abc import Iterable
+import sys
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 
-from routing.graph.reach_graph import Floats
-from routing.paths.arrays import node_flags
-from routing.paths.engine import Engine
+from routing.graph.reach_graph import Flags, Floats, Indices
+from routing.paths.arrays import Network, node_flags
+from routing.paths.bound_kernel import spread
+from routing.paths.engine import Engine, choose_engine, compiled
 from routing.paths.label_kernel import Bounds
-from routing.paths.least_time import least_time_tree, tree_from
 from routing.paths.tether_problem import TetherProblem
+from routing.paths.tether_steps import Hooks
 from structures.frozen import frozen
 
 __all__ = ["TetherTables", "make_tables"]
 
 _SHRINK = 1 - 1e-12
 """Bounds are taken down by this much, far more than rounding can have added."""
+
+_NO_LIMIT = sys.float_info.max
+"""Larger than every finite cost, smaller than an infinite bound."""
 
 _MOST_LEVELS = 8
 """Transfers that are told apart; more are treated as so many and one more."""
@@ -53,31 +58,41 @@ def make_tables(
     Level 0 is without transfers. A place for a transfer has the level for which
     the longest tether to be had there is enough. Level k + 1 begins at the places
     of level k: what costs least from there, with a transfer before. Places of higher
-    levels need not be looked at, because their own cost comes from such a place.
+    levels need not be looked at, because their own cost comes from such a place. The
+    search for line goes on from what the level below knows. The one for cost stops
+    when it is exact wherever a level needs less line than the one below, for only
+    there is it ever read; elsewhere it says what it was certain of when it stopped.
     """
     ground, rules = problem.ground, problem.rules
     network, hooks = ground.network, ground.hooks
     goal_nodes = tuple(sorted(set(goals)))
-    at_goals = dict.fromkeys(goal_nodes, 0.0)
     longest = max(rules.usable_m(tether) for tether in range(len(rules.tethers)))
-    backward, backward_m = network.reverse, ground.lengths.reverse
-    cost = least_time_tree(backward, at_goals, engine=engine).cost
+    plain = choose_engine(engine, moves=len(network.head)) == "plain"
+    seconds = _Backward(network.reverse, plain=plain)
+    metres = _Backward(ground.lengths_back, plain=plain)
+    at_goals = np.full(len(network), np.inf)
+    at_goals[list(goal_nodes)] = 0.0
     # No label has more line than the longest tether: longer ways need not be known.
-    slack = least_time_tree(backward_m, at_goals, limit=longest, engine=engine).cost
-    slacks, costs = [slack * _SHRINK], [cost * _SHRINK]
+    lines = [metres.lowered(at_goals, goal_nodes, limit=longest, opened=goal_nodes)]
+    places: list[Indices] = []
     renewed = _most_renewed(problem) - hooks.distance_m
     done = np.zeros(len(hooks.grip), dtype=bool)
-    new = renewed >= slacks[-1][hooks.grip]
-    while new.any() and len(slacks) < _MOST_LEVELS and not _is_enough(problem, slacks[-1]):
+    new = renewed >= lines[0][hooks.grip] * _SHRINK
+    while new.any() and len(lines) < _MOST_LEVELS and not _is_enough(problem, lines[-1] * _SHRINK):
         done |= new
-        with_transfer = costs[-1][hooks.grip] + rules.transfer_s
-        cost = tree_from(backward, hooks.grip[new], with_transfer[new], engine=engine)
-        slack = tree_from(
-            backward_m, hooks.grip[done], hooks.distance_m[done], limit=longest, engine=engine
-        )
-        costs.append(cost * _SHRINK)
-        slacks.append(np.minimum(slacks[-1], slack * _SHRINK))
-        new = ~done & (renewed >= slacks[-1][hooks.grip])
+        places.append(hooks.grip[new])
+        lines.append(_nearer(metres, lines[-1], hooks, new, longest))
+        new = ~done & (renewed >= lines[-1][hooks.grip] * _SHRINK)
+    # Line with which any place for a transfer at all is reached, of whatever level.
+    any_line = _nearer(metres, lines[-1], hooks, ~done, longest)
+    costs = [seconds.least(at_goals, np.isfinite(lines[0]), opened=goal_nodes) * _SHRINK]
+    for here, below, line in zip(places, lines, lines[1:], strict=False):
+        with_transfer = np.full(len(network), np.inf)
+        np.minimum.at(with_transfer, here, costs[-1][here] + rules.transfer_s)
+        # Who needs a transfer more is where less line is enough than the level below asks for,
+        # and stays where it is for a level not lower than this.
+        costs.append(seconds.least(with_transfer, line < below, shut=any_line >= below) * _SHRINK)
+    slacks = [line * _SHRINK for line in lines]
     if new.any():
         # More transfers than were told apart may lead on, with whatever line. How much line
         # the next place for one asks for is not worth a search: measured, 2 % fewer labels.
@@ -92,6 +107,86 @@ def make_tables(
             goal=node_flags(len(network), goal_nodes),
         ),
     )
+
+
+class _Backward:
+    """Searches on one network for bounds, in either engine."""
+
+    def __init__(self, network: Network, *, plain: bool) -> None:
+        self.plain = plain
+        self.arcs = network.lists if plain else network.arrays
+        self.terminal = network.terminal
+
+    def lowered(
+        self,
+        known: Floats,
+        sources: Sequence[int],
+        *,
+        limit: float = _NO_LIMIT,
+        opened: Sequence[int] = (),
+    ) -> Floats:
+        """Return what is known, lowered by what leads on from the sources, shape (n,).
+
+        Parameters
+        ----------
+        opened
+            Terminal nodes that are left nevertheless.
+        """
+        return self._spread(known, sources, np.ones(len(known), dtype=bool), limit, opened)[0]
+
+    def least(
+        self,
+        start: Floats,
+        wanted: Flags,
+        *,
+        shut: Flags | None = None,
+        opened: Sequence[int] = (),
+    ) -> Floats:
+        """Return least costs from all finite starts: exact where wanted, never too much elsewhere.
+
+        Parameters
+        ----------
+        start
+            Cost at which each node starts, infinite where none does, shape (n,).
+        shut
+            Nodes that nobody comes through who is asked about, shape (n,).
+        """
+        shut = np.zeros(len(start), dtype=bool) if shut is None else shut
+        sources = np.flatnonzero(np.isfinite(start) & ~shut).tolist()
+        # No cost is less than that of a shut node, so it is not entered.
+        known = np.where(shut, -1.0, start)
+        costs, certain = self._spread(known, sources, wanted, _NO_LIMIT, opened)
+        return np.minimum(np.where(shut, np.inf, costs), certain)
+
+    def _spread(
+        self,
+        known: Floats,
+        sources: Sequence[int],
+        wanted: Flags,
+        limit: float,
+        opened: Sequence[int],
+    ) -> tuple[Floats, float]:
+        terminal = self.terminal.copy()
+        terminal[list(opened)] = 0
+        flags, left = wanted.astype(np.int8), int(wanted.sum())
+        if self.plain:
+            distance = known.tolist()
+            arcs = self.arcs._replace(terminal=terminal.tolist())
+            certain = spread(arcs, distance, sources, flags.tolist(), left, limit)
+            return np.array(distance), certain
+        lowered = known.copy()
+        arcs = self.arcs._replace(terminal=terminal)
+        numbers = np.array(sources, dtype=np.int64)
+        return lowered, float(compiled(spread)(arcs, lowered, numbers, flags, left, limit))
+
+
+def _nearer(metres: _Backward, line: Floats, hooks: Hooks, which: Flags, longest: float) -> Floats:
+    """Return what line is enough when these hooks are good to come to, too, shape (n,) [m]."""
+    places = hooks.grip[which]
+    lowered = line.copy()
+    np.minimum.at(lowered, places, hooks.distance_m[which])
+    sources = np.unique(places[lowered[places] < line[places]]).tolist()
+    return metres.lowered(lowered, sources, limit=longest)
 
 
 def _most_renewed(problem: TetherProblem) -> Floats:
