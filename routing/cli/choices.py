@@ -25,6 +25,10 @@ def command(
     structure: StructureArgument,
     start: Annotated[str, typer.Argument(metavar="FROM", help="Where the routes begin: an id.")],
     goal: Annotated[str, typer.Argument(metavar="TO", help="Where they end: an id.")],
+    via: Annotated[
+        list[str] | None,
+        typer.Option("--via", metavar="SITE", help="A site to go by; repeat in order (leapfrog)."),
+    ] = None,
     count: Annotated[
         int,
         typer.Option(
@@ -62,10 +66,13 @@ def command(
     from routing.cli.question import Choices, ask
     from routing.cli.route_text import no_route_answer
     from routing.cli.stages import stage
-    from routing.paths.choices import ChoiceOptions, find_choices
+    from routing.paths.choices import VIA_ON_REELS, ChoiceOptions, find_choices
     from routing.paths.no_route import NoRouteError
     from routing.paths.route import RouteOptions
 
+    if via and protocol is Protocol.REEL:
+        raise typer.BadParameter(VIA_ON_REELS, param_hint="--via")
+    trip = (("FROM", start), *(("option --via", one) for one in via or ()), ("TO", goal))
     question = ask(
         structure,
         Choices(
@@ -76,7 +83,7 @@ def command(
             limits=limits,
             reel=reel,
             protocol=protocol.value,
-            trips=[(("FROM", start), ("TO", goal))],
+            trips=[trip],
         ),
     )
     options = ChoiceOptions(
@@ -87,7 +94,9 @@ def command(
     )
     graph = question.reach_graph()
     try:
-        answer = find_choices(graph, start, goal, protocol=protocol.value, options=options)
+        answer = find_choices(
+            graph, start, goal, via=via or (), protocol=protocol.value, options=options
+        )
     except NoRouteError as error:
         if as_json:
             print_json(error.answer)

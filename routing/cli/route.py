@@ -82,17 +82,10 @@ def command(
     from routing.paths.no_route import NoRouteError
     from routing.paths.route import RouteOptions, find_route
 
-    if via and best is not None:
-        raise typer.BadParameter(
-            "what is best over via sites is not searched for; ask for the legs one by one",
-            param_hint="--best",
-        )
-    if via and what_if and protocol is Protocol.REEL:
-        raise typer.BadParameter(
-            "what would save time over via sites on reels is not known; ask for the legs one by "
-            "one",
-            param_hint="--what-if",
-        )
+    if via and best is not None and protocol is Protocol.REEL:
+        from routing.paths.choices import VIA_ON_REELS
+
+        raise typer.BadParameter(VIA_ON_REELS, param_hint="--best")
     trip = (("FROM", start), *(("option --via", one) for one in via or ()), ("TO", goal))
     question = ask(
         structure,

@@ -76,7 +76,8 @@ def what_if_lines(what: WhatIf) -> Iterator[str]:
     """Yield what would save time on a least-time route, each change by itself."""
     yield f"What would save time on the least-time route of {what.seconds:.0f} s, each alone:"
     line, transfer, point = what.more_line, what.transfer, what.tether_point
-    yield f"  tethers {line.factor - 1:.0%} longer: {_saved(line.saved_s, line.seconds)}"
+    if line is not None:
+        yield f"  tethers {line.factor - 1:.0%} longer: {_saved(line.saved_s, line.seconds)}"
     if transfer is not None:
         onto = transfer.tether_point or transfer.element
         yield (
@@ -92,6 +93,7 @@ def what_if_lines(what: WhatIf) -> Iterator[str]:
             else f"one more tether point, at the best of {point.candidates} places"
         )
         yield f"  {where}: {_saved(point.saved_s, point.seconds)}"
+    yield from (f"  not tried: {one}" for one in what.not_tried)
 
 
 def _saved(saved_s: float, seconds: float) -> str:

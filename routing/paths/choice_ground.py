@@ -11,7 +11,7 @@ from typing import Final
 
 import numpy as np
 
-from routing.graph.reach_graph import GripKind, Indices, ReachGraph
+from routing.graph.reach_graph import Floats, GripKind, ReachGraph
 from routing.graph.sites import SitePlaces
 from routing.paths.alternatives import (
     Alternative,
@@ -26,8 +26,10 @@ from routing.paths.course import Course, course_of
 from routing.paths.engine import choose_engine
 from routing.paths.fallback import SolveWithout, least_time_without, tethered_without
 from routing.paths.kit import Kit
+from routing.paths.layers import unstack
 from routing.paths.outfit import make_outfit, start_states
 from routing.paths.reel import reel_ground
+from routing.paths.request import Request, request_layers, request_stops
 from routing.paths.short_tethers import hook_rule, leapfrog_course
 from routing.paths.tether_log import log_tethers
 from routing.paths.tether_path import TetheredPath
@@ -75,22 +77,27 @@ class ChoiceGround:
         return tuple(self.element_ids[number] for number in sorted(elements))
 
 
-def short_tether_choices(graph: ReachGraph, start: SitePlaces, goal: SitePlaces) -> ChoiceGround:
-    """Return the ground under leapfrog: the moves that both hooks span, transfers in their cost."""
+def short_tether_choices(graph: ReachGraph, request: Request) -> ChoiceGround:
+    """Return the ground under leapfrog: the moves that both hooks span, transfers in their cost.
+
+    Via sites are legs stacked into one network, so that every search goes by all of them.
+    """
     rule = hook_rule(graph)
-    network = Network.of_moves(
-        graph.moves, extra_s=rule.transfer_s, allowed=rule.allowed, terminal=_sockets(graph)
-    )
-    held, ids = _held(graph, network)
-    sources = dict.fromkeys(start.grips.tolist(), 0.0)
-    goals = goal.grips.tolist()
+    layers = request_layers(graph, request, [one.grips for one in request_stops(graph, request)])
+    network = layers.network
+    # Stepping on to the next leg is no move of the graph: nothing is transferred or passed.
+    steps_on = network.move < 0
+    held, ids = _held(graph, network, np.where(steps_on, 0.0, graph.moves.way_m[network.move]))
+    sources = dict.fromkeys(layers.sources.tolist(), 0.0)
+    goals = layers.goals.tolist()
     criteria = (
-        rule.transfers[network.move].astype(np.int64),
-        graph.moves.exposure_s[network.move],
+        np.where(steps_on, 0, rule.transfers[network.move]).astype(np.int64),
+        np.where(steps_on, 0.0, graph.moves.exposure_s[network.move]),
     )
 
     def to_course(nodes: tuple[int, ...], _: TetheredPath | None) -> Course:
-        return leapfrog_course(graph, course_of(graph, nodes), rule)
+        course = course_of(graph, *unstack(nodes, layers.grips))
+        return leapfrog_course(graph, course, rule)
 
     return ChoiceGround(
         graph=graph,
@@ -113,7 +120,7 @@ def reel_choices(
         return None
     ground = reel_ground(graph, outfit)
     problem = TetherProblem(ground=ground, rules=outfit.rules, starts=starts)
-    held, ids = _held(graph, ground.network)
+    held, ids = _held(graph, ground.network, graph.moves.way_m[ground.network.move])
     goals = goal.grips.tolist()
     exposure_s = graph.moves.exposure_s[ground.network.move]
     engine = choose_engine("auto", moves=len(ground.network.head), searches=_SEARCHES)
@@ -134,14 +141,11 @@ def reel_choices(
     )
 
 
-def _sockets(graph: ReachGraph) -> Indices:
-    return np.flatnonzero(graph.grips.kind == GripKind.SOCKET)
-
-
-def _held(graph: ReachGraph, network: Network) -> tuple[Held, tuple[str, ...]]:
+def _held(graph: ReachGraph, network: Network, way_m: Floats) -> tuple[Held, tuple[str, ...]]:
     counted = np.isin(graph.grips.kind, _COUNTED)
     listed = zip(graph.grips.element_ids, counted.tolist(), strict=True)
     ids = tuple(sorted({one for one, counts in listed if counts}))
     numbers = {one: number for number, one in enumerate(ids)}
     element = np.array([numbers.get(one, -1) for one in graph.grips.element_ids], dtype=np.int64)
-    return Held(network=network, way_m=graph.moves.way_m[network.move], element=element), ids
+    legs = len(network) // len(element)
+    return Held(network=network, way_m=way_m, element=np.tile(element, legs)), ids

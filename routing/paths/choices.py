@@ -3,7 +3,7 @@
 from collections.abc import Callable, Sequence
 from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass, field
-from typing import Any, Literal, TypeAlias
+from typing import Any, Final, Literal, TypeAlias
 
 from routing.graph.reach_graph import ReachGraph
 from routing.paths.alternatives import Alternative, find_alternatives
@@ -24,7 +24,13 @@ from routing.paths.route import RouteOptions, head_of_route, route_of
 from routing.paths.tradeoffs import Choice, TradeOffs
 from structures.findings import Finding, sorted_findings
 
-__all__ = ["Best", "ChoiceOptions", "best_course", "choices_schema", "find_choices"]
+__all__ = ["VIA_ON_REELS", "Best", "ChoiceOptions", "best_course", "choices_schema", "find_choices"]
+
+VIA_ON_REELS: Final = (
+    "on reels only the quickest route over via sites is searched for, because going back along "
+    "the lay ties the legs together; ask for it without this, or for the legs one by one"
+)
+"""Why trade-offs, alternatives and a fallback over via sites are refused there."""
 
 Best: TypeAlias = Literal["seconds", "transfers", "exposure"]
 """What a route is to have least of."""
@@ -71,10 +77,16 @@ def find_choices(
     start: str,
     goal: str,
     *,
+    via: Sequence[str] = (),
     protocol: Protocol = "leapfrog",
     options: ChoiceOptions | None = None,
 ) -> Choices:
     """Find the trade-offs, the alternatives and the fallback between two sites.
+
+    Parameters
+    ----------
+    via
+        Ids of sites to go by, in this order (leapfrog).
 
     Every route in the answer keeps the tether rules of the protocol and has been through the
     same checks as the answer of `find_route`.
@@ -85,9 +97,14 @@ def find_choices(
         A site does not exist.
     NoRouteError
         There is no route at all; its ``answer`` says why.
+    ValueError
+        There are via sites and the protocol is that of reels.
     """
     chosen = options or ChoiceOptions()
-    request = Request(start=start, goal=goal, protocol=protocol, kit=chosen.route.kit)
+    request = Request(
+        start=start, goal=goal, via=tuple(via), protocol=protocol, kit=chosen.route.kit
+    )
+    _refuse_via_on_reels(request)
     head = head_of_route(graph, request_stops(graph, request), request, chosen.route.inputs)
     ground = _ground(graph, request)
     with chosen.stage("weighing seconds, transfers and exposure"):
@@ -153,12 +170,9 @@ def best_course(graph: ReachGraph, request: Request, best: Best) -> Course | Non
     Raises
     ------
     ValueError
-        The request has via sites.
+        The request has via sites and the protocol is that of reels.
     """
-    if request.via:
-        raise ValueError(
-            f"least {best} over via sites is not searched for; ask for the legs one by one"
-        )
+    _refuse_via_on_reels(request)
     ground = _ground(graph, request)
     tradeoffs = None if ground is None else ground.tradeoffs()
     if ground is None or tradeoffs is None or not tradeoffs.choices:
@@ -171,13 +185,19 @@ def best_course(graph: ReachGraph, request: Request, best: Best) -> Course | Non
     return ground.to_course(choice.nodes, choice.tethered)
 
 
+def _refuse_via_on_reels(request: Request) -> None:
+    if request.via and request.protocol == "reel":
+        raise ValueError(VIA_ON_REELS)
+
+
 def _ground(graph: ReachGraph, request: Request) -> ChoiceGround | None:
-    start, goal = request_stops(graph, request)
-    if not len(start.grips) or not len(goal.grips):
+    stops = request_stops(graph, request)
+    if not all(len(stop.grips) for stop in stops):
         return None
     if request.protocol == "reel":
+        start, goal = stops
         return reel_choices(graph, start, goal, request.kit_for(graph.situation.limits))
-    return short_tether_choices(graph, start, goal)
+    return short_tether_choices(graph, request)
 
 
 def _no_route(

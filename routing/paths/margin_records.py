@@ -161,8 +161,11 @@ class WhatIf(Result):
 
     seconds: float
     """Of the least-time route as it is."""
-    more_line: LineSaving
+    more_line: LineSaving | None
+    """Left out where the search over via sites gave up."""
     transfer: TransferSaving | None = None
     """Left out where there is no transfer."""
     tether_point: PointSaving | None = None
     """Left out under leapfrog, which needs no tether points on the way."""
+    not_tried: tuple[str, ...] = ()
+    """What was not searched for, and why; none without via sites."""

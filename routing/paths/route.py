@@ -117,7 +117,7 @@ def find_route(
     NoRouteError
         There is no route; its ``answer`` says why and what would open one.
     ValueError
-        What is best, or on reels what would save time, is asked for over via sites.
+        What is best is asked for over via sites on reels.
     """
     options = options or RouteOptions()
     graph = source if isinstance(source, ReachGraph) else build_graph(source, options.situation)

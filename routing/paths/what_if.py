@@ -23,6 +23,7 @@ from routing.paths.changes import base_limit, with_limit
 from routing.paths.course import Course, course_seconds
 from routing.paths.kit import Kit
 from routing.paths.least_time import least_time_tree
+from routing.paths.legs import MOST_LABELS, SearchGaveUpError
 from routing.paths.margin_records import LineSaving, PointSaving, TransferSaving, WhatIf
 from routing.paths.outfit import Outfit, is_rated, make_outfit, start_states
 from routing.paths.reel import reel_ground
@@ -47,17 +48,14 @@ def ask_what_if(graph: ReachGraph, request: Request) -> WhatIf:
     Raises
     ------
     ValueError
-        There is no such route, or it goes by via sites on reels, where routes
-        are not proven quickest and so savings mean nothing.
+        There is no such route.
     """
-    if request.via and request.protocol == "reel":
-        raise ValueError(
-            "what would save time over via sites on reels is not known; ask for the legs one by one"
-        )
     course = solve(graph, request)
     if course is None:
         raise ValueError("there is no route, so nothing can save time on it")
     now_s = course_seconds(graph, course)
+    if request.via and request.protocol == "reel":
+        return _over_via_sites(graph, request, course, now_s)
     reel = _Reel.of_request(graph, request) if request.protocol == "reel" else None
     return WhatIf(
         seconds=now_s,
@@ -65,6 +63,20 @@ def ask_what_if(graph: ReachGraph, request: Request) -> WhatIf:
         transfer=_dearest_transfer(graph, request, course, reel, now_s),
         tether_point=None if reel is None else _best_point(reel, now_s),
     )
+
+
+def _over_via_sites(graph: ReachGraph, request: Request, course: Course, now_s: float) -> WhatIf:
+    """Return what more line saves over via sites on reels, where both routes are proven best."""
+    not_tried = ["one more tether point and a free transfer: not searched for over via sites"]
+    more_line = None
+    if course.unproven_s > 0:
+        not_tried.append("longer tethers: the present route is not proven quickest")
+    else:
+        try:
+            more_line = _more_line(graph, request, now_s)
+        except SearchGaveUpError:
+            not_tried.append("longer tethers: the search over via sites gave up")
+    return WhatIf(seconds=now_s, more_line=more_line, not_tried=tuple(not_tried))
 
 
 def _saved_s(now_s: float, then_s: float) -> float:
@@ -78,6 +90,9 @@ def _more_line(graph: ReachGraph, request: Request, now_s: float) -> LineSaving:
         kit = request.kit_for(graph.situation.limits)
         longer = Kit(reels_m=tuple(MORE_LINE * length_m for length_m in kit.reels_m))
         course = solve(graph, replace(request, kit=longer))
+        if course is not None and course.unproven_s > 0:
+            # Then what is saved is not known: up to so much more.
+            raise SearchGaveUpError(MOST_LABELS)
     else:
         length_m = MORE_LINE * base_limit(graph.situation, "short_tether_m")
         situation = with_limit(graph.situation, "short_tether_m", length_m)

@@ -6,6 +6,7 @@ the tether point; at every grip in hook reach of another point one can change to
 """
 
 import dataclasses
+import functools
 
 import numpy as np
 import pytest
@@ -13,9 +14,15 @@ from scipy.sparse import coo_array, csr_array
 from scipy.sparse.csgraph import dijkstra
 
 from routing.paths.arrays import Network
+from routing.paths.engine import Engine
 from routing.paths.front import ask, tethered_question
 from routing.paths.least_time import least_time_tree
-from routing.paths.tether_search import TetherProblem, find_tethered_path, find_tethered_paths
+from routing.paths.tether_search import (
+    TetherProblem,
+    find_tethered_path,
+    find_tethered_paths,
+    least_costs,
+)
 from routing.paths.tether_steps import TetherGround
 from routing.paths.tether_tables import make_tables
 from routing.paths.tradeoffs import find_tethered_tradeoffs
@@ -127,21 +134,45 @@ def test_exact_routes(grips: int) -> None:
 
 
 def test_growth() -> None:
-    """Compiled, tables ready and from nothing, from 1k to 100k grips."""
+    """From 5k to 100k grips, as far as the kit reaches; the baseline only where it fits."""
     print()
-    for grips in SIZES:
+    taken: dict[str, dict[int, float]] = {}
+    for grips in SIZES[1:]:
         bench = make_bench(grips)
-        goal = _goals(bench, 5)[0]
-        tables = make_tables(bench.problem, [goal])
-        for engine in ("plain", "compiled"):
-            ready = median_ms(
-                lambda: find_tethered_path(bench.problem, [goal], tables=tables, engine=engine)
+        problem, count = bench.problem, len(bench.network)
+        costs = least_costs(problem, engine="compiled")
+        order = bench.passed[np.argsort(-costs[bench.passed], kind="stable")]
+        order = order[np.isfinite(costs[order])]
+        goals = order[:: max(len(order) // 30, 1)][:30].tolist()
+        tables = make_tables(problem, goals[:1])
+        calls = {
+            f"{name}, {engine}": functools.partial(call, engine=engine)
+            for engine in ("plain", "compiled")
+            for name, call in (
+                (
+                    "tables ready",
+                    functools.partial(find_tethered_path, problem, goals[:1], tables=tables),
+                ),
+                ("from nothing", functools.partial(_from_nothing, bench, goals[:1])),
+                ("30 worksites", functools.partial(_from_nothing, bench, goals)),
             )
-            cold = median_ms(lambda: find_tethered_path(_fresh(bench), [goal], engine=engine), 3)
-            print(
-                f"{len(bench.network):7d} grips {engine:9s} tables ready {ready:9.3f} ms, "
-                f"from nothing {cold:9.1f} ms"
-            )
+        }
+        print(f"{count} grips, {len(np.unique(bench.ground.hooks.point))} tether points")
+        for name, call in calls.items():
+            taken.setdefault(name, {})[count] = median_ms(call, 3)
+            print(f"  {name:26s} {taken[name][count]:10.2f} ms")
+        if grips < SIZES[-1]:
+            matrix, start = _expanded(bench, near_only=True)
+            baseline = functools.partial(dijkstra, matrix, indices=start)
+            print(f"  scipy, pairs in reach      {median_ms(baseline, 3):10.2f} ms")
+    for name, of in taken.items():
+        least, most = min(of), max(of)
+        growth = np.log(of[most] / of[least]) / np.log(most / least)
+        print(f"{name:28s} grows as n^{growth:.2f}")
+
+
+def _from_nothing(bench: Bench, goals: list[int], *, engine: Engine) -> object:
+    return find_tethered_paths(_fresh(bench), goals, engine=engine)
 
 
 def test_tradeoffs_with_and_without_bounds() -> None:

@@ -69,6 +69,22 @@ def test_wrong_calls_are_refused() -> None:
     assert_refused(run(*asked, "--overlap", "1.2"), "--overlap", "1")
     assert_refused(run("choices", SMALL, "hatch", "W9"), "W9")
     assert_refused(run("choices", SMALL, "hatch", "hatch"), "leads nowhere")
-    refused = run("route", SMALL, "hatch", "W1", "--via", "H03", "--best", "transfers")
-    assert_refused(refused, "ask for the legs one by one")
+    via = ("hatch", "W1", "--via", "H03", "--protocol", "reel")
+    for refused in (run("route", SMALL, *via, "--best", "transfers"), run("choices", SMALL, *via)):
+        assert_refused(refused, "for the legs one by one")
+    assert_refused(run("choices", SMALL, "hatch", "W1", "--via", "H9"), "option --via")
     assert_refused(run("route", SMALL, "hatch", "W1", "--best", "shortest"), "shortest")
+
+
+def test_choices_by_way_of_a_site() -> None:
+    found = run("choices", SMALL, "hatch", "W1", "--via", "W3", "--json")
+    assert_answer(found, 0)
+    schema("choices").validate(found.answer)
+    assert found.answer["via"] == [{"worksite": "W3"}]
+    quickest = found.answer["picks"]["quickest"]
+    route = run("route", SMALL, "hatch", "W1", "--via", "W3", "--best", "seconds", "--json")
+    assert found.answer["tradeoffs"][quickest]["seconds"] == pytest.approx(
+        route.answer["totals"]["seconds"]
+    )
+    text = run("route", SMALL, "hatch", "W1", "--via", "W3", "--protocol", "reel", "--what-if")
+    assert "not tried: one more tether point" in text.out

@@ -180,8 +180,41 @@ def test_best_picks_from_the_trade_offs() -> None:
         assert _criteria(route) == pytest.approx(
             (row.seconds, row.transfers, row.exposure_s), abs=1e-3
         )
-    with pytest.raises(ValueError, match="ask for the legs one by one"):
-        find_route(graph, "A1", "W1", via=("H2",), options=RouteOptions(best="exposure"))
+    with pytest.raises(ValueError, match="for the legs one by one"):
+        find_route(
+            graph, "A1", "W1", via=("H2",), protocol="reel", options=RouteOptions(best="exposure")
+        )
+    with pytest.raises(ValueError, match="for the legs one by one"):
+        find_choices(graph, "A1", "W1", via=("H2",), protocol="reel")
+
+
+@pytest.mark.parametrize("via", [("H2",), ("W1", "A1"), ("K2", "K2")])
+def test_choices_over_via_sites_in_leapfrog(via: tuple[str, ...]) -> None:
+    """Every way over the via sites is matched: the picks are those of all complete choices."""
+    graph = build_graph(_two_lanes(), Situation(limits=LIMITS))
+    options = ChoiceOptions(route=RouteOptions(explain=False))
+    found = find_choices(graph, "A1", "W1", via=via, options=options)
+    quickest = find_route(graph, "A1", "W1", via=via)
+    rows = [(row.seconds, row.transfers, row.exposure_s) for row in found.tradeoffs]
+    assert rows[found.picks.quickest][0] == pytest.approx(quickest.totals.seconds)
+    for route in found.routes:
+        assert len(route.via_grips) == len(via)
+        assert [site.id for site in route.via] == list(via)
+    for row in found.tradeoffs:
+        assert _criteria(found.routes[row.route]) == pytest.approx(
+            (row.seconds, row.transfers, row.exposure_s), abs=1e-3
+        )
+    for best, column in (("seconds", 0), ("transfers", 1), ("exposure", 2)):
+        route = find_route(graph, "A1", "W1", via=via, options=RouteOptions(best=best))
+        assert _criteria(route)[column] == pytest.approx(min(row[column] for row in rows), abs=1e-3)
+    # Each leg by itself can do no better than the whole does in what one has least of.
+    sites = ("A1", *via, "W1")
+    legs = [
+        _criteria(find_route(graph, one, other, options=RouteOptions(best="transfers")))[1]
+        for one, other in itertools.pairwise(sites)
+        if one != other
+    ]
+    assert min(row[1] for row in rows) >= sum(legs)
 
 
 def test_no_route_is_explained() -> None:

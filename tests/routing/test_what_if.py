@@ -11,12 +11,12 @@ from routing.graph.reach_graph import GripKind, ReachGraph
 from routing.graph.situation import Situation
 from routing.limits import Limits
 from routing.paths.kit import Kit
-from routing.paths.margin_records import WhatIf
+from routing.paths.margin_records import LineSaving, WhatIf
 from routing.paths.no_route import NoRouteError
 from routing.paths.request import Request, solve
 from routing.paths.results import Protocol
 from routing.paths.route import RouteOptions, find_route
-from routing.paths.what_if import ask_what_if
+from routing.paths.what_if import MORE_LINE, ask_what_if
 from structures.elements import TetherPoint
 from structures.model import Structure
 from structures.units import FOOT_M
@@ -24,6 +24,11 @@ from tests.routing.route_graphs import Arc, deck, made_graph, straight_rail
 
 LIMITS = Limits(reserve_m=0.1, grip_spacing_m=0.5)
 RATE_M_PER_S = 0.5 * FOOT_M
+
+
+def _line(found: WhatIf) -> LineSaving:
+    assert found.more_line is not None
+    return found.more_line
 
 
 def _aside(rating_n: float | None = 3000.0, **lists: object) -> Structure:
@@ -100,10 +105,10 @@ def test_longer_line_is_the_answer_of_the_longer_kit() -> None:
     # 1.1 x 12.2 m reach the socket, 13.3 m of lay and reserve away, without a transfer.
     found = _ask(structure, "reel", (12.2, 12.2))
     longer_s = _seconds(structure, (13.42, 13.42))
-    assert found.more_line.seconds == pytest.approx(longer_s)
-    assert found.more_line.saved_s == pytest.approx(_seconds(structure, (12.2, 12.2)) - longer_s)
-    assert found.more_line.saved_s > 60
-    assert _ask(structure, "reel", (20.0,)).more_line.saved_s == 0
+    assert _line(found).seconds == pytest.approx(longer_s)
+    assert _line(found).saved_s == pytest.approx(_seconds(structure, (12.2, 12.2)) - longer_s)
+    assert _line(found).saved_s > 60
+    assert _line(_ask(structure, "reel", (20.0,))).saved_s == 0
 
 
 def test_no_time_at_the_only_transfer_saves_that_time() -> None:
@@ -165,7 +170,7 @@ def test_leapfrog_asks_for_short_tethers_and_handrails() -> None:
     assert found.transfer is not None
     # Three rails are hooked on to on the way; the first of equal ones is named.
     assert (found.transfer.element, found.transfer.saved_s) == ("H1", pytest.approx(60.0))
-    assert found.more_line.saved_s == 0
+    assert _line(found).saved_s == 0
 
 
 def test_longer_short_tethers_are_the_answer_of_the_longer_limit() -> None:
@@ -179,15 +184,28 @@ def test_longer_short_tethers_are_the_answer_of_the_longer_limit() -> None:
     longer = short.model_copy(update={"short_tether_m": 0.55})
     options = RouteOptions(situation=Situation(limits=longer))
     then_s = find_route(structure, "A1", "W1", options=options).totals.seconds
-    assert found.more_line.seconds == pytest.approx(then_s)
-    assert found.more_line.saved_s > 1
+    assert _line(found).seconds == pytest.approx(then_s)
+    assert _line(found).saved_s > 1
 
 
 def test_what_cannot_be_asked_is_refused() -> None:
     graph = build_graph(_aside(), Situation(limits=LIMITS))
-    with pytest.raises(ValueError, match="ask for the legs one by one"):
-        ask_what_if(graph, Request(start="A1", goal="W1", via=("H2",), protocol="reel"))
     with pytest.raises(ValueError, match="there is no route"):
         ask_what_if(graph, Request(start="A1", goal="W1", protocol="reel", kit=Kit(reels_m=(3.0,))))
     via = Request(start="A1", goal="W1", via=("H2",), protocol="leapfrog")
-    assert ask_what_if(graph, via).more_line.saved_s == 0
+    assert _line(ask_what_if(graph, via)).saved_s == 0
+
+
+def test_more_line_over_via_sites_on_reels() -> None:
+    graph = build_graph(_aside(), Situation(limits=LIMITS))
+    asked = Request(start="A1", goal="W1", via=("H2",), protocol="reel")
+    found = ask_what_if(graph, asked)
+    kit = asked.kit_for(graph.situation.limits)
+    longer = Kit(reels_m=tuple(MORE_LINE * one for one in kit.reels_m))
+    then = find_route(
+        graph, "A1", "W1", via=("H2",), protocol="reel", options=RouteOptions(kit=longer)
+    )
+    assert _line(found).seconds == pytest.approx(then.totals.seconds)
+    assert found.transfer is None
+    assert found.tether_point is None
+    assert ["not searched for" in one for one in found.not_tried] == [True]
