@@ -56,21 +56,47 @@ def command(
     close: CloseOption = None,
     limits: LimitsOption = None,
     reel: ReelOption = None,
+    second_person: Annotated[
+        str | None,
+        typer.Option(
+            "--second-person", metavar="NAME", help="The second person, if not as the first."
+        ),
+    ] = None,
+    second_carry: Annotated[
+        str | None,
+        typer.Option(
+            "--second-carry",
+            metavar="ITEM",
+            help="What the second person carries, if not the same.",
+        ),
+    ] = None,
+    second_reel: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--second-reel",
+            metavar="LENGTH",
+            help="A reel of the second person, if not the same; repeat for each.",
+        ),
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Find two people's routes out on reels, whether lines cross, and how to avoid it.
 
-    Reels, load and abilities are the same for both; each has an own kit.
+    Each has an own kit. Person, load and reels hold for both unless the second
+    person's are given. Under leapfrog no long line lies outside: there two people
+    can only get in each other's way at the same place at the same time.
     """
     from routing.cli.answers import head_of
     from routing.cli.both_answer import BothAnswer, both_text
     from routing.cli.output import print_caution, print_heading, print_json, print_lines, written
     from routing.cli.question import Choices, ask
+    from routing.cli.second_person import SecondPerson
     from routing.cli.stages import stage
-    from routing.paths.both import both_routes
+    from routing.paths.both import SecondHas, both_routes
     from routing.paths.kit import default_kit
     from routing.paths.route import RouteOptions
 
+    other = SecondPerson(person=second_person, carry=second_carry, reel=second_reel)
     question = ask(
         structure,
         Choices(
@@ -86,16 +112,31 @@ def command(
                 for option, pair in (("--first", first), ("--second", second))
             ],
             targets=_target(drawing),
+            checks=[other.check],
         ),
     )
     graph = question.reach_graph()
     options = RouteOptions(kit=question.kit, inputs=question.inputs, explain=False)
+    second_graph = other.reach_graph(question)
     with stage("searching for both"):
-        found = both_routes(graph, first, second, second_after_s=later, options=options)
+        found = both_routes(
+            graph,
+            first,
+            second,
+            second_after_s=later,
+            options=options,
+            second_has=SecondHas(graph=second_graph, kit=other.kit),
+        )
     drawn = drawing is not None and _draw(question, found, drawing)
     if as_json:
         kit = question.kit or default_kit(question.situation.limits)
-        answer = BothAnswer(**head_of(question), reels_m=kit.reels_m, safe=found.safe, routes=found)
+        answer = BothAnswer(
+            **head_of(question),
+            reels_m=kit.reels_m,
+            second_reels_m=(other.kit or kit).reels_m,
+            safe=found.safe,
+            routes=found,
+        )
         print_json(answer)
     else:
         print_heading(question)

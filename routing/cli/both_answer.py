@@ -14,7 +14,9 @@ class BothAnswer(AnswerHead):
 
     answer: Literal["both"] = "both"
     reels_m: tuple[float, ...]
-    """Length of each reel that each of the two has [m]."""
+    """Length of each reel that the first person has [m]."""
+    second_reels_m: tuple[float, ...]
+    """Length of each reel that the second person has [m]."""
     safe: bool
     """Whether there is a pair of safe routes whose lines need not cross."""
     routes: BothRoutes

@@ -54,7 +54,7 @@ class Rationed(NamedTuple):
     """How many tethers of one type, staged at one point, may be taken at most."""
 
     point: int
-    tether: int
+    length_m: float
     most: int
 
 
@@ -84,6 +84,16 @@ class Traveller:
             return None
         problem = TetherProblem(ground=ground, rules=self.outfit.rules, starts=starts)
         return find_tethered_path(problem, self.goals)
+
+    @property
+    def lengths_m(self) -> tuple[float, ...]:
+        """Length of each type of tether: the two may number them differently [m]."""
+        return tuple(tether.length_m for tether in self.outfit.rules.tethers)
+
+    def staged(self, line: LaidLine | None = None) -> list[tuple[int, float]]:
+        """Return (tether point, length [m]) of the staged tethers that a line takes, or of all."""
+        keys = self.outfit.staged if line is None else line.staged
+        return [(point, self.lengths_m[tether]) for point, tether in keys]
 
     def line(self, path: TetheredPath) -> LaidLine:
         """Return where the line of a path lies."""
@@ -127,8 +137,9 @@ class Traveller:
             left = list(state.staged)
             for bar in bars:
                 if isinstance(bar, Rationed):
-                    while left.count((bar.point, bar.tether)) > bar.most:
-                        left.remove((bar.point, bar.tether))
+                    key = (bar.point, self.lengths_m.index(bar.length_m))
+                    while left.count(key) > bar.most:
+                        left.remove(key)
             yield replace(state, staged=tuple(left))
 
 
@@ -150,8 +161,8 @@ class Pair:
     first: TetheredPath
     second: TetheredPath
     contacts: tuple[Contact, ...]
-    shared_staged: tuple[tuple[int, int], ...] = ()
-    """(tether point, type) of staged tethers that both would take, more than there are."""
+    shared_staged: tuple[tuple[int, float], ...] = ()
+    """(tether point, length [m]) of staged tethers that both would take, more than there are."""
 
     @property
     def seconds(self) -> float:
@@ -256,18 +267,20 @@ class _Pairs:
             first=here,
             second=there,
             contacts=contacts(*lines, self.apart_m, after_s=self.after_s),
-            shared_staged=_shared(self.both[0], *lines),
+            shared_staged=_shared(self.both, lines),
         )
 
 
-def _shared(first: Traveller, one: LaidLine, other: LaidLine) -> tuple[tuple[int, int], ...]:
-    there = first.outfit.staged
-    both = set(one.staged) & set(other.staged)
+def _shared(
+    both: tuple[Traveller, Traveller], lines: tuple[LaidLine, LaidLine]
+) -> tuple[tuple[int, float], ...]:
+    there = both[0].staged()
+    one, other = (who.staged(line) for who, line in zip(both, lines, strict=True))
     return tuple(
         sorted(
             key
-            for key in both
-            if one.staged.count(key) + other.staged.count(key) > there.count(key)
+            for key in set(one) & set(other)
+            if one.count(key) + other.count(key) > there.count(key)
         )
     )
 
@@ -278,7 +291,9 @@ def _bars(first: Traveller, second: Traveller, pair: Pair, apart_m: float) -> tu
     crossings = [one for one in pair.contacts if not one.together]
     if not crossings:
         key = pair.shared_staged[0]
-        taken = [line.staged.count(key) for line in lines]
+        taken = [
+            who.staged(line).count(key) for who, line in zip((first, second), lines, strict=True)
+        ]
         return Rationed(*key, taken[0] - 1), Rationed(*key, taken[1] - 1)
     contact = min(crossings, key=lambda one: (one.distance_m, one.first_piece))
     i, j = contact.first_piece, contact.second_piece

@@ -10,7 +10,7 @@ from routing.paths.crossing import Contact, Order, Over, home_order
 from routing.paths.kit import Kit
 from routing.paths.lays import LaidLine, Piece
 from routing.paths.no_route import NoRoute
-from routing.paths.outfit import Outfit, make_outfit, start_states
+from routing.paths.outfit import make_outfit, start_states
 from routing.paths.reasons import explain
 from routing.paths.reel import reel_ground
 from routing.paths.request import Request, request_stops
@@ -19,8 +19,9 @@ from routing.paths.route import RouteOptions, head_of_route, route_of
 from routing.paths.tether_log import log_tethers
 from routing.paths.tether_path import TetheredPath
 from structures.frames import Vector
+from structures.frozen import frozen
 
-__all__ = ["BothRoutes", "LineContact", "RoutePair", "both_routes"]
+__all__ = ["BothRoutes", "LineContact", "RoutePair", "SecondHas", "both_routes"]
 
 Verdict = Literal[
     "the lines of the best routes need not cross",
@@ -92,6 +93,15 @@ class BothRoutes(Result):
         return self.clean is not None and self.clean.safe
 
 
+@frozen(kw_only=True, eq=False)
+class SecondHas:
+    """What the second of two people has that the first one has not; None: the same."""
+
+    graph: ReachGraph | None = None
+    """Reach graph of another person or load, on the same structure and limits."""
+    kit: Kit | None = None
+
+
 def both_routes(
     graph: ReachGraph,
     first: tuple[str, str],
@@ -99,6 +109,7 @@ def both_routes(
     *,
     second_after_s: float = 0.0,
     options: RouteOptions | None = None,
+    second_has: SecondHas | None = None,
 ) -> BothRoutes:
     """Find both people's routes out, each on an own kit of reels, and a pair without crossing.
 
@@ -110,6 +121,8 @@ def both_routes(
         How much later the second one starts: who lays later lies over [s].
     options
         Reels of each of the two, and digests of what was read.
+    second_has
+        What the second one has that the first one has not.
 
     Raises
     ------
@@ -117,24 +130,16 @@ def both_routes(
         A site does not exist.
     """
     options = options or RouteOptions()
+    second_has = second_has or SecondHas()
+    graphs = (graph, second_has.graph or graph)
     asked = tuple(
-        Request(start=start, goal=goal, protocol="reel", kit=options.kit)
-        for start, goal in (first, second)
+        Request(start=start, goal=goal, protocol="reel", kit=kit)
+        for (start, goal), kit in ((first, options.kit), (second, second_has.kit or options.kit))
     )
-    kit: Kit = asked[0].kit_for(graph.situation.limits)
-    outfit = make_outfit(graph, kit)
-    ground = reel_ground(graph, outfit)
     apart_m = graph.situation.limits.line_apart_m
-    travellers = []
-    for request in asked:
-        here, there = request_stops(graph, request)
-        starts = start_states(graph, outfit, here)
-        goals = tuple(there.grips.tolist())
-        travellers.append(
-            Traveller(graph=graph, outfit=outfit, ground=ground, starts=starts, goals=goals)
-        )
+    travellers = [_traveller(one, request) for one, request in zip(graphs, asked, strict=True)]
     missing = tuple(
-        _no_route(graph, request, options)
+        _no_route(one.graph, request, options)
         for request, one in zip(asked, travellers, strict=True)
         if not one.goals or one.best(frozenset()) is None
     )
@@ -148,7 +153,19 @@ def both_routes(
             missing=missing,
         )
     found = find_apart(travellers[0], travellers[1], apart_m, after_s=second_after_s)
-    return _answer(_Told(graph, outfit, asked, travellers, options), found, second_after_s)
+    return _answer(_Told(asked, travellers, options), found, second_after_s)
+
+
+def _traveller(graph: ReachGraph, request: Request) -> Traveller:
+    outfit = make_outfit(graph, request.kit_for(graph.situation.limits))
+    here, there = request_stops(graph, request)
+    return Traveller(
+        graph=graph,
+        outfit=outfit,
+        ground=reel_ground(graph, outfit),
+        starts=start_states(graph, outfit, here),
+        goals=tuple(there.grips.tolist()),
+    )
 
 
 class _Told:
@@ -156,14 +173,10 @@ class _Told:
 
     def __init__(
         self,
-        graph: ReachGraph,
-        outfit: Outfit,
         asked: tuple[Request, ...],
         travellers: list[Traveller],
         options: RouteOptions,
     ) -> None:
-        self.graph = graph
-        self.outfit = outfit
         self.asked = asked
         self.travellers = travellers
         self.options = options
@@ -180,32 +193,34 @@ class _Told:
             crosses=pair.crosses,
             contacts=tuple(self._contact(one, lines) for one in pair.contacts),
             home_order=home_order(pair.contacts),
-            both_take=tuple(self.outfit.points[point].id for point, _ in pair.shared_staged),
+            both_take=tuple(
+                self.travellers[0].outfit.points[point].id for point, _ in pair.shared_staged
+            ),
         )
 
     def _route(self, who: int, path: TetheredPath) -> Route:
-        request = self.asked[who]
-        anchorings = log_tethers(self.outfit, [path])
-        course = replace(course_of(self.graph, path.nodes), anchorings=anchorings)
-        head = head_of_route(
-            self.graph, request_stops(self.graph, request), request, self.options.inputs
-        )
-        return route_of(self.graph, course, "reel", self.options, head)
+        request, graph = self.asked[who], self.travellers[who].graph
+        anchorings = log_tethers(self.travellers[who].outfit, [path])
+        course = replace(course_of(graph, path.nodes), anchorings=anchorings)
+        head = head_of_route(graph, request_stops(graph, request), request, self.options.inputs)
+        options = replace(self.options, kit=request.kit)
+        return route_of(graph, course, "reel", options, head)
 
     def _contact(self, contact: Contact, lines: list[LaidLine]) -> LineContact:
         return LineContact(
             kind="side by side from the start" if contact.together else "crossing",
-            first_at=self._name(lines[0].pieces[contact.first_piece]),
-            second_at=self._name(lines[1].pieces[contact.second_piece]),
+            first_at=self._name(0, lines[0].pieces[contact.first_piece]),
+            second_at=self._name(1, lines[1].pieces[contact.second_piece]),
             distance_m=contact.distance_m,
             position_m=contact.place_m,
             stretch_m=contact.first_m,
             over=None if contact.together else contact.over,
         )
 
-    def _name(self, piece: Piece) -> str:
+    def _name(self, who: int, piece: Piece) -> str:
         kind, first, second = piece
-        return self.outfit.points[first].id if kind == "hook" else self.graph.grips.ids[second]
+        one = self.travellers[who]
+        return one.outfit.points[first].id if kind == "hook" else one.graph.grips.ids[second]
 
 
 def _answer(told: _Told, found: Apart, second_after_s: float) -> BothRoutes:
@@ -224,7 +239,7 @@ def _answer(told: _Told, found: Apart, second_after_s: float) -> BothRoutes:
         verdict = "the lines of the best routes need not cross"
     return BothRoutes(
         verdict=verdict,
-        apart_m=told.graph.situation.limits.line_apart_m,
+        apart_m=told.travellers[0].graph.situation.limits.line_apart_m,
         second_after_s=second_after_s,
         best=best,
         clean=clean,

@@ -7,6 +7,7 @@ import pytest
 from tests.cli.command_ground import EXAMPLES, assert_answer, assert_refused, run, schema
 
 SMALL, STATION = EXAMPLES["small"], EXAMPLES["station"]
+ITEM = "bag-small"
 CROSSING = ("--first", "hatch", "W09", "--second", "hatch", "W19", "--later", "60")
 
 
@@ -56,9 +57,32 @@ def test_no_route_for_one_is_no_answer_for_both(tmp_path: Path) -> None:
         (("--first", "hatch", "W09", "--second", "hatsch", "W19"), "option --second"),
         ((*CROSSING, "--map", "both.gif"), "option --map"),
         ((*CROSSING, "--reel", "55"), "option --reel"),
+        ((*CROSSING, "--second-reel", "55"), "option --second-reel"),
+        ((*CROSSING, "--second-person", "nobody"), "option --second-person"),
+        ((*CROSSING, "--second-carry", "nothing"), "option --second-carry"),
         (("--first", "hatch", "W09"), "--second"),
         ((*CROSSING, "--later", "-5"), "--later"),
     ],
 )
 def test_wrong_calls_say_what_is_wrong(options: tuple[str, ...], said: str) -> None:
     assert_refused(run("both", STATION, *options), said)
+
+
+def test_the_second_person_may_have_other_reels_and_another_load() -> None:
+    asked = ("--first", "hatch", "W28", "--second", "hatch", "W09")
+    found = run("both", STATION, *asked, "--second-reel", "55ft", "--json")
+    assert_answer(found, 0)
+    schema("both").validate(found.answer)
+    assert found.answer["second_reels_m"] == [pytest.approx(55 * 0.3048)]
+    pair = found.answer["routes"]["best"]
+    assert len(pair["first"]["reels_m"]) == 2
+    assert pair["second"]["reels_m"] == found.answer["second_reels_m"]
+    swapped = run("both", STATION, *asked, "--reel", "55ft", "--second-reel", "85ft", "--json")
+    assert_answer(swapped, 1)
+    assert [one["goal"] for one in swapped.answer["routes"]["missing"]] == [{"worksite": "W28"}]
+    item = run("route", STATION, "hatch", "W09", "--protocol", "reel", "--carry", ITEM, "--json")
+    loaded = run("both", STATION, *asked, "--second-carry", ITEM, "--json")
+    routes = loaded.answer["routes"]["best"]
+    assert routes["first"]["situation"].get("carry") is None
+    assert routes["second"]["situation"]["carry"] == ITEM
+    assert routes["second"]["totals"] == item.answer["totals"]
