@@ -88,6 +88,14 @@ class Limits(Record):
         1800.0, "return to the airlock within 30 min, set by secondary oxygen, from memory"
     )
 
+    # Two people outside
+    people_apart_m: Length = _limit(
+        0.65,
+        "width of one suited person, two side by side on one path (Stromgren et al. 2020, NTRS "
+        "20200002973, appendix table, PDF p29); that it holds on one handrail is an own planning "
+        "assumption",
+    )
+
     # A partner in tow, on the way home
     tow_rate_factor: Factor = _limit(
         0.5, "a partner slows as a mass does, about half the rate; own planning assumption"

@@ -15,6 +15,7 @@ from routing.outings.results import (
     TetherChange,
     clock,
 )
+from routing.outings.safety_records import HomeCurve
 
 __all__ = ["outing_text"]
 
@@ -43,6 +44,7 @@ def outing_text(answer: OutingAnswer, *, steps: bool, ledger: bool) -> None:
     print_lines("", "Run sheet (* critical: a delay there delays the end):")
     print_table(_RUN_COLUMNS, [_run_cells(row) for row in answer.run_sheet])
     print_lines("", *(_person_line(sheet) for sheet in answer.people))
+    print_lines(*(_home_line(one) for one in answer.home))
     print_lines(f"Critical path: {', '.join(answer.critical_path[1:])}.")
     if answer.get_aheads_left:
         print_lines(f"Get-aheads not planned: {', '.join(answer.get_aheads_left)}.")
@@ -178,6 +180,21 @@ def _run_cells(row: RunRow) -> tuple[str, ...]:
         "" if row.slack_s is None or row.kind == "block" else f"{row.slack_s / 60:.0f}",
         "; ".join(row.remarks),
     )
+
+
+def _home_line(curve: HomeCurve) -> str:
+    worst, tow = curve.worst, curve.worst_tow
+    alone = "not known" if worst is None else _minutes(worst.home_s, worst.at_s)
+    towed = "not known" if tow is None else _minutes(tow.tow_s, tow.at_s)
+    return (
+        f"{curve.person} home at worst: alone {alone}, with the partner in tow {towed}; "
+        f"limit {curve.limit_s / 60:g} min."
+    )
+
+
+def _minutes(seconds: float | None, at_s: float) -> str:
+    long = "NO WAY" if seconds is None else f"{seconds / 60:.1f} min"
+    return f"{long} (at {clock(at_s)})"
 
 
 def _person_line(sheet: PersonSheet) -> str:

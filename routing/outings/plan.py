@@ -27,6 +27,7 @@ from routing.outings.results import (
     Verdict,
 )
 from routing.outings.run_sheet import blocks, milestones, run_sheet, translation
+from routing.outings.safety import watch_safety
 from routing.outings.schedule import MINUTE_S, Schedule, make_schedule
 from routing.outings.tethers import check_tethers, tether_changes, trips_in_time
 from routing.outings.tie_checks import check_ties
@@ -105,6 +106,7 @@ def work_out(
     tethers = tether_changes(schedule, ground)
     book = PlaceBook(outing, ground.structure)
     totals = _totals(schedule)
+    safety = watch_safety(schedule, ground, stock)
     findings = sorted_outing_findings(
         (
             *check_ways(schedule),
@@ -114,6 +116,7 @@ def work_out(
             *check_ties(schedule, ground),
             *check_ends(schedule, book),
             *check_clock(schedule, totals.total_s),
+            *safety.findings,
         )
     )
     wording = Wording(ground.structure, stock)
@@ -147,6 +150,7 @@ def work_out(
         critical_path=schedule.critical_path,
         ledger=custody.ledger,
         tethers=tethers,
+        home=safety.home,
         get_aheads_planned=tuple(sorted(get_aheads)),
         get_aheads_left=tuple(
             sorted(one.id for one in outing.get_aheads if one.id not in get_aheads)

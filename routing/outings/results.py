@@ -6,6 +6,7 @@ in its unit; a key that does not apply is left out of the JSON.
 
 from typing import Literal, TypeAlias
 
+from routing.outings.safety_records import HomeCurve
 from routing.paths.onward import Manner
 from routing.paths.results import (
     InputDigest,
@@ -277,6 +278,8 @@ class OutingAnswer(Result):
     """Acts and gates that the end waits for, in order."""
     ledger: tuple[ItemMove, ...]
     tethers: tuple[TetherChange, ...]
+    home: tuple[HomeCurve, ...] = ()
+    """Time home over time, one curve for each person."""
     get_aheads_planned: tuple[str, ...] = ()
     get_aheads_left: tuple[str, ...] = ()
     findings: tuple[OutingFinding, ...] = ()

@@ -9,7 +9,7 @@ from routing.outings.translations import Ground, Trip, kit_of
 from routing.paths.outfit import Outfit, make_outfit
 from routing.paths.stack import TetherState
 
-__all__ = ["check_tethers", "tether_changes", "trips_in_time"]
+__all__ = ["check_tethers", "chosen_start", "tether_changes", "trips_in_time"]
 
 
 def trips_in_time(schedule: Schedule, person: str) -> Iterator[tuple[float, float, Trip]]:
@@ -36,7 +36,7 @@ def tether_changes(schedule: Schedule, ground: Ground) -> tuple[TetherChange, ..
         trips = list(trips_in_time(schedule, person.id))
         first = schedule.leg.begins[person.id].tethers[0]
         if trips and trips[0][2].route is not None:
-            first = _chosen(outfit, trips[0][2])
+            first = chosen_start(outfit, trips[0][2])
         found.append(_change(outfit, person.id, None, schedule.end_s(ACTS_BEGIN), first))
         for _, end_s, trip in trips:
             if trip.ends is not None:
@@ -45,7 +45,7 @@ def tether_changes(schedule: Schedule, ground: Ground) -> tuple[TetherChange, ..
     return tuple(sorted(found, key=lambda one: (one.at_s, one.person)))
 
 
-def _chosen(outfit: Outfit, trip: Trip) -> TetherState:
+def chosen_start(outfit: Outfit, trip: Trip) -> TetherState:
     """Return with which reel the first way began: it chose one where there are several types."""
     if trip.begins is None or trip.route is None:
         raise AssertionError("a way that was found begins somewhere")

@@ -2,6 +2,7 @@
 
 from collections.abc import Hashable
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from routing.graph.build import build_graph
 from routing.graph.reach_graph import ReachGraph
@@ -12,7 +13,9 @@ from routing.outings.activity_plan import ActivityPlan, way_id
 from routing.outings.bodies import body_of
 from routing.outings.conditions import conditions_during
 from routing.outings.handling import Hands, Stock, hands_before
+from routing.outings.home_times import HomeTimes
 from routing.outings.records import Act, Outing, OutingPerson
+from routing.paths.course import Course
 from routing.paths.kit import Kit, default_kit
 from routing.paths.onward import Manner, NoWayOnError, Onward, Whereabouts, begin_at, route_onward
 from routing.paths.request import Request
@@ -50,6 +53,7 @@ class Ground:
         )
         self.people = {one.id: body_of(one, structure) for one in outing.people}
         self._graphs: dict[tuple[str, Item | None, tuple[str, ...]], ReachGraph] = {}
+        self._towing: dict[tuple[str, tuple[str, ...]], ReachGraph] = {}
         self._routes: dict[Hashable, Onward | str] = {}
 
     @property
@@ -65,15 +69,34 @@ class Ground:
         """Return the reach graph of one person with one load under conditions."""
         key = (person, carry, when)
         if key not in self._graphs:
-            situation = Situation(
-                limits=self.limits,
-                person=self.people[person],
-                carry=carry,
-                when=when,
-                closed=self.closed,
-            )
+            situation = self._situation(person, carry, when, tow=False)
             self._graphs[key] = build_graph(self.structure, situation)
         return self._graphs[key]
+
+    def tow_graph(self, person: str, when: tuple[str, ...]) -> ReachGraph:
+        """Return the reach graph of one person who brings the partner along, and no load."""
+        key = (person, when)
+        if key not in self._towing:
+            situation = self._situation(person, None, when, tow=True)
+            self._towing[key] = build_graph(self.structure, situation)
+        return self._towing[key]
+
+    def _situation(
+        self, person: str, carry: Item | None, when: tuple[str, ...], *, tow: bool
+    ) -> Situation:
+        return Situation(
+            limits=self.limits,
+            person=self.people[person],
+            carry=carry,
+            when=when,
+            closed=self.closed,
+            tow=tow,
+        )
+
+    @cached_property
+    def homes(self) -> HomeTimes:
+        """Times home, each searched once."""
+        return HomeTimes(self)
 
     def onward(
         self,
@@ -126,6 +149,8 @@ class Trip:
     begins: Whereabouts | None
     ends: Whereabouts | None = None
     route: Route | None = None
+    course: Course | None = None
+    """Grip by grip, in the graph of this person, load and conditions."""
     why_not: str = ""
 
     @property
@@ -243,6 +268,7 @@ class _Walk:
             begins=begins,
             ends=self.where,
             route=None if found is None else found.route,
+            course=None if found is None else found.course,
             why_not=self.lost,
         )
 

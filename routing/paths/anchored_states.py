@@ -14,8 +14,10 @@ from routing.paths.stack import Stay, TetherState
 __all__ = ["states_along"]
 
 
-def states_along(course: Course, outfit: Outfit) -> tuple[tuple[TetherState, ...], ...]:
-    """Return the states a person is in at each hold of a course that starts on a fresh tether.
+def states_along(
+    course: Course, outfit: Outfit, start: TetherState | None = None
+) -> tuple[tuple[TetherState, ...], ...]:
+    """Return the states a person is in at each hold of a course.
 
     At most holds that is one state; at a hold with transfers it is the state on
     arrival and the one after each transfer.
@@ -26,6 +28,8 @@ def states_along(course: Course, outfit: Outfit) -> tuple[tuple[TetherState, ...
         On reels, its first anchoring the tether that the person starts on.
     outfit
         Of the kit that the course was found with.
+    start
+        The state at the first hold; by default on a fresh tether, taken from the kit.
 
     Raises
     ------
@@ -34,11 +38,12 @@ def states_along(course: Course, outfit: Outfit) -> tuple[tuple[TetherState, ...
     """
     if not course.anchorings or course.anchorings[0].line_m is None:
         raise ValueError("only a course on reels has tether states; this one has no reel")
-    replay = _Replay(outfit)
+    replay = _Replay(outfit, start)
     found: list[list[TetherState]] = [[] for _ in course.grips]
     ends = [following.at for _, following in pairwise(course.anchorings)]
     for anchoring, end in zip(course.anchorings, (*ends, len(course.grips) - 1), strict=True):
-        replay.hook(anchoring, course.grips[anchoring.at])
+        if start is None or not anchoring.starts:
+            replay.hook(anchoring, course.grips[anchoring.at])
         found[anchoring.at].append(replay.state())
         for at in range(anchoring.at + 1, end + 1):
             replay.step(course.grips[at], anchoring.payout_m[at - anchoring.at])
@@ -66,15 +71,19 @@ class _Line:
         )
 
 
+def _line(stay: Stay) -> _Line:
+    return _Line(stay.point, stay.tether, stay.staged, list(stay.grips), list(stay.payout_m))
+
+
 class _Replay:
     """A person's tethers while a course is being followed."""
 
-    def __init__(self, outfit: Outfit) -> None:
+    def __init__(self, outfit: Outfit, start: TetherState | None) -> None:
         self.points = {point.id: number for number, point in enumerate(outfit.points)}
         self.tethers = {tether.length_m: n for n, tether in enumerate(outfit.rules.tethers)}
-        self.carried = list(outfit.carried)
-        self.staged = list(outfit.staged)
-        self.stack: list[_Line] = []
+        self.carried = list(outfit.carried if start is None else start.carried)
+        self.staged = list(outfit.staged if start is None else start.staged)
+        self.stack: list[_Line] = [] if start is None else [_line(one) for one in start.stack]
 
     def hook(self, anchoring: Anchoring, grip: int) -> None:
         """Take the next tether, or the one before again."""

@@ -49,6 +49,7 @@ from structures.elements import Hatch
 __all__ = [
     "HoldHome",
     "HomeGround",
+    "LeavingHomes",
     "NoWayHomeError",
     "WayHome",
     "home_from",
@@ -245,23 +246,43 @@ class _BackSeconds:
         return seconds
 
 
+class LeavingHomes:
+    """Times home with tethers left outside, searched one by one over common bounds (reel).
+
+    Parameters
+    ----------
+    ground
+        Where home is.
+    states
+        All states that may be asked about: bounds made for all of them at once never
+        say too much for one of them.
+    """
+
+    def __init__(self, ground: HomeGround, states: Sequence[TetherState]) -> None:
+        self.ground = ground
+        self.states = tuple(states)
+        self._goals = list(ground.hatches)
+        self._every = TetherProblem(
+            ground=ground.ground, rules=ground.outfit.rules, starts=self.states
+        )
+        self._tables = make_tables(self._every, self._goals)
+
+    def home(self, number: int) -> HoldHome:
+        """Return the least time home from the state with this number."""
+        path = find_tethered_path(self._every.only(number), self._goals, tables=self._tables)
+        state = self.states[number]
+        if path is None:
+            return HoldHome(seconds=None, why=closed_in(self.ground, state.grip))
+        way = _way_home(self.ground, state, path)
+        return HoldHome(seconds=way.seconds, transfers=way.transfers, left=way.left)
+
+
 def _table_leaving(
     ground: HomeGround, at_holds: Sequence[Sequence[TetherState]]
 ) -> tuple[HoldHome, ...]:
     """Search from the state at each hold; bounds and steps are made once for all."""
-    states = tuple(state for states in at_holds for state in states)
-    every = TetherProblem(ground=ground.ground, rules=ground.outfit.rules, starts=states)
-    goals = list(ground.hatches)
-    # Made for all starts at once, the bounds never say too much for one of them.
-    tables = make_tables(every, goals)
-    found = []
-    for number, state in enumerate(states):
-        path = find_tethered_path(every.only(number), goals, tables=tables)
-        if path is None:
-            found.append(HoldHome(seconds=None, why=closed_in(ground, state.grip)))
-            continue
-        way = _way_home(ground, state, path)
-        found.append(HoldHome(seconds=way.seconds, transfers=way.transfers, left=way.left))
+    homes = LeavingHomes(ground, [state for states in at_holds for state in states])
+    found = [homes.home(number) for number in range(len(homes.states))]
     ends = np.cumsum([len(states) for states in at_holds]).tolist()
     return tuple(_worst(found[begin:end]) for begin, end in pairwise([0, *ends]))
 

@@ -62,6 +62,7 @@ class Onward:
 
     route: Route
     ends: Whereabouts
+    course: Course
 
 
 def begin_at(graph: ReachGraph, site: str, protocol: Protocol, kit: Kit) -> Whereabouts:
@@ -136,7 +137,7 @@ def route_onward(
     if asked.protocol == "reel":
         course, state = _on_reels(graph, where, places, asked, manner)
         route = route_of(graph, course, "reel", RouteOptions(), head)
-        return Onward(route=route, ends=_whereabouts(graph, course, (state,)))
+        return Onward(route=route, ends=_whereabouts(graph, course, (state,)), course=course)
     found = solve(graph, asked)
     if found is None:
         raise NoWayOnError(
@@ -144,7 +145,7 @@ def route_onward(
             "`gripway route` from one to the other says what would open one"
         )
     route = route_of(graph, found, "leapfrog", RouteOptions(), head)
-    return Onward(route=route, ends=_whereabouts(graph, found, ()))
+    return Onward(route=route, ends=_whereabouts(graph, found, ()), course=found)
 
 
 def _whereabouts(

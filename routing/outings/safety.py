@@ -1,0 +1,36 @@
+"""Safety over the time of an outing: all checks that need where everybody is at every moment."""
+
+from dataclasses import dataclass
+from itertools import combinations
+
+from routing.outings.handling import Stock
+from routing.outings.home_watch import check_times_home, home_curve
+from routing.outings.moments import moments_of
+from routing.outings.people_near import check_people_near, people_near
+from routing.outings.results import OutingFinding
+from routing.outings.safety_records import HomeCurve
+from routing.outings.schedule import Schedule
+from routing.outings.translations import Ground
+
+__all__ = ["Safety", "watch_safety"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Safety:
+    """What was found."""
+
+    home: tuple[HomeCurve, ...]
+    """One for each person."""
+    findings: tuple[OutingFinding, ...]
+
+
+def watch_safety(schedule: Schedule, ground: Ground, stock: Stock) -> Safety:
+    """Check the time home and who is near whom at every moment of a schedule."""
+    people = [person.id for person in schedule.plan.outing.people]
+    moments = {one: moments_of(schedule, ground, stock, one) for one in people}
+    curves = tuple(home_curve(schedule, ground, one, moments[one]) for one in people)
+    findings = list(check_times_home(curves))
+    for first, second in combinations(people, 2):
+        near = people_near(ground, moments[first], moments[second], schedule.acts_end_s)
+        findings += check_people_near(ground, near)
+    return Safety(home=curves, findings=tuple(findings))
