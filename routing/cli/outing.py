@@ -40,6 +40,17 @@ def command(
             "--chart", metavar="FILE", help="Draw the timeline too, as .svg, .png or .pdf."
         ),
     ] = None,
+    spread: Annotated[
+        int | None,
+        typer.Option(
+            "--spread",
+            metavar="N",
+            min=2,
+            max=200_000,
+            help="Sample durations N times: P50 and P90, and the acts that drive the spread.",
+        ),
+    ] = None,
+    seed: Annotated[int, typer.Option("--seed", metavar="S", min=0, help="Seed of --spread.")] = 1,
     as_json: AsJson = False,
 ) -> None:
     """Work out a whole outing: every way, the clock, and where every item and tether is.
@@ -47,6 +58,7 @@ def command(
     With --close it is planned again without the handrail, and what that changes
     is said first.
     """
+    from routing.cli.outing_spread_text import spread_lines
     from routing.cli.outing_text import outing_text
     from routing.cli.output import print_caution, print_json, print_lines, written
     from routing.cli.output_files import Target
@@ -58,7 +70,8 @@ def command(
         *([] if chart is None else [Target("--chart", chart, (".svg", ".png", ".pdf"))]),
     ]
     document = _read(file, targets, close or [], get_ahead or [])
-    answer = _plan(document, close or [], get_ahead or [])
+    sampled = None if spread is None else (spread, seed)
+    answer = _plan(document, close or [], get_ahead or [], sampled)
     if csv is not None:
         write_file(csv, run_sheet_csv(answer.run_sheet).encode())
     if chart is not None:
@@ -67,6 +80,8 @@ def command(
         print_json(answer)
     else:
         outing_text(answer, steps=steps, ledger=ledger)
+        if spread is not None:
+            print_lines("", *spread_lines(answer))
         files = (("the run sheet", csv), ("the timeline", chart))
         done = [written(what, path) for what, path in files if path is not None]
         if done:
@@ -118,23 +133,27 @@ def _read(
     return document
 
 
-def _plan(document: "OutingDocument", close: list[str], get_aheads: list[str]) -> "OutingAnswer":
+def _plan(
+    document: "OutingDocument",
+    close: list[str],
+    get_aheads: list[str],
+    sampled: tuple[int, int] | None,
+) -> "OutingAnswer":
     from routing.cli.stages import stage
     from routing.outings.changes import compare_outings
-    from routing.outings.plan import plan_outing
+    from routing.outings.plan import work_out
+    from routing.outings.spread import spread_of
+    from routing.outings.translations import Ground
     from routing.paths.results import InputDigest
 
     inputs = tuple(InputDigest(name=one.name, sha256=one.sha256) for one in document.inputs)
 
     def planned(closed: list[str]) -> "OutingAnswer":
-        return plan_outing(
-            document.outing,
-            document.structure,
-            limits=document.limits,
-            closed=closed,
-            get_aheads=sorted(set(get_aheads)),
-            inputs=inputs,
-        )
+        ground = Ground(document.structure, document.outing, document.limits, tuple(closed))
+        done = work_out(document.outing, ground, get_aheads=sorted(set(get_aheads)), inputs=inputs)
+        if sampled is None:
+            return done.answer
+        return done.answer.model_copy(update={"spread": spread_of(done.schedule, *sampled)})
 
     with stage("planning the outing"):
         answer = planned([])

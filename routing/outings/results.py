@@ -7,6 +7,7 @@ in its unit; a key that does not apply is left out of the JSON.
 from typing import Literal, TypeAlias
 
 from routing.outings.safety_records import HomeCurve
+from routing.outings.spread_records import OutingSpread
 from routing.paths.onward import Manner
 from routing.paths.results import (
     InputDigest,
@@ -284,6 +285,8 @@ class OutingAnswer(Result):
     get_aheads_left: tuple[str, ...] = ()
     findings: tuple[OutingFinding, ...] = ()
     """Worst first, then by time."""
+    spread: OutingSpread | None = None
+    """How its times spread, where that was asked for and every way was found."""
     changes: OutingChanges | None = None
     """Against the plan as it stands, where something was closed besides."""
     caution: str

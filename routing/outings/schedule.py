@@ -8,7 +8,7 @@ import numpy as np
 
 from routing.outings.activity_plan import ACTS_BEGIN, ALL_DONE, Activity, ActivityPlan, way_id
 from routing.outings.books import Done
-from routing.outings.network import SLACK_ZERO_S, Times, critical_path, time_network
+from routing.outings.network import SLACK_ZERO_S, Floats, Times, critical_path, time_network
 from routing.outings.records import Outing
 from routing.outings.translations import Leg
 
@@ -147,17 +147,22 @@ def begin_s(outing: Outing) -> float:
     return MINUTE_S * (outing.blocks.after_depress_min + outing.blocks.egress_min)
 
 
+def releases_of(plan: ActivityPlan) -> Floats:
+    """Return before which time each activity must not begin, in network order, shape (n,) [s]."""
+    releases_s = np.zeros(len(plan.network))
+    for act in plan.acts:
+        if act.no_earlier_min is not None:
+            releases_s[plan.network.index[act.id]] = MINUTE_S * act.no_earlier_min
+    return releases_s
+
+
 def make_schedule(plan: ActivityPlan, leg: Leg) -> Schedule:
     """Put a plan on the clock: everything begins as early as it can, at its usual duration."""
     network = plan.network
     durations_s = np.array([usual_s(plan, leg, one) for one in network.ids])
-    releases_s = np.zeros(len(network))
-    for act in plan.acts:
-        if act.no_earlier_min is not None:
-            releases_s[network.index[act.id]] = MINUTE_S * act.no_earlier_min
     return Schedule(
         plan=plan,
         leg=leg,
-        times=time_network(network, durations_s, releases_s),
+        times=time_network(network, durations_s, releases_of(plan)),
         durations_s=durations_s,
     )

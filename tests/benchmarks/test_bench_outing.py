@@ -5,10 +5,14 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
+import numpy as np
 import pytest
 
+from routing.outings.network import time_network
 from routing.outings.plan import work_out
 from routing.outings.reader import read_outing
+from routing.outings.schedule import releases_of
+from routing.outings.spread import sample_durations_s, spread_of
 from routing.outings.translations import Ground
 from routing.paths.kit import Kit
 from routing.paths.outfit import make_outfit
@@ -74,3 +78,26 @@ def test_planning_against_bare_searches() -> None:
     print(f"planning / searches {plan_s / search_s:.2f} (aim <= 5)")
     print(f"planning / (searches + graphs) {plan_s / (search_s + build_s):.2f}")
     print(f"planning again after one act's change / planning {again_s / plan_s:.3f} (aim <= 0.25)")
+
+
+@pytest.mark.benchmark
+def test_samples_at_once_against_one_by_one() -> None:
+    document = read_outing(EXAMPLE)
+    ground = Ground(document.structure, document.outing, document.limits)
+    schedule = work_out(document.outing, ground).schedule
+    network, releases_s = schedule.plan.network, releases_of(schedule.plan)
+    durations_s = sample_durations_s(schedule, 10_000, np.random.default_rng(1))
+    few = 500
+
+    def at_once() -> None:
+        time_network(network, durations_s, releases_s)
+
+    def one_by_one() -> None:
+        for one in durations_s.T[:few]:
+            time_network(network, one, releases_s)
+
+    spread_of_s = median_s(lambda: spread_of(schedule, 10_000, 1))
+    once_s, slow_s = median_s(at_once), median_s(one_by_one) * 10_000 / few
+    print(f"\n10,000 samples: one by one {slow_s:.1f} s (from {few}), at once {once_s:.3f} s")
+    print(f"one by one / at once {slow_s / once_s:.0f} (aim >= 50)")
+    print(f"one by one / the whole spread, sampling included {slow_s / spread_of_s:.0f}")

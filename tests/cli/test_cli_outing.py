@@ -180,3 +180,15 @@ def test_the_timeline_is_drawn(tmp_path: Path, suffix: str) -> None:
 def test_a_timeline_of_another_format_is_refused(tmp_path: Path) -> None:
     found = run("outing", SMALL, "--chart", tmp_path / "a.gif")
     assert_refused(found, "option --chart", ".svg or .png or .pdf")
+
+
+def test_spread_is_said_and_the_same_for_the_same_seed() -> None:
+    call = ("outing", SMALL, "--spread", "400", "--seed", "3")
+    found = run(*call)
+    assert_answer(found)
+    assert "Spread (PERT-beta, 400 samples, seed 3; ways do not spread): P50 1:" in found.out
+    answer = run(*call, "--json").answer
+    schema("outing").validate(answer)
+    assert answer["spread"]["p50_s"] < answer["spread"]["p90_s"]
+    assert run(*call).out == found.out
+    assert run("outing", SMALL, "--spread", "1").code == 2
