@@ -69,7 +69,7 @@ def _cell(chain: SafetyChain) -> str:
         return f"NO, {shortfall.why}"
     parts = [f"{chain.seconds or 0.0:.0f} s", _transfers(chain.transfers or 0)]
     if chain.margin_m is not None:
-        parts.append(f"{chain.margin_m:.2f} m left")
+        parts.append(f"{chain.margin_m:.2f} m spare")
     if chain.way == "unsafe":
         parts.insert(0, "UNSAFE")
     return ", ".join(parts)

@@ -12,7 +12,7 @@ REACH_COLUMNS: Final = (
     Column("worksite", keep=24),
     Column("way"),
     Column("hatch s", number=True),
-    Column("line left m", number=True),
+    Column("line spare m", number=True),
     Column("tie"),
     Column("rail@m"),
     Column("tethers", number=True),

@@ -9,9 +9,9 @@ from routing.graph.hooks import hook_places
 from routing.graph.near_misses import check_blocked_crossings, check_near_misses
 from routing.graph.parts import NOWHERE, Parts, find_parts
 from routing.graph.reach_graph import GripKind, ReachGraph
-from routing.graph.sites import site_grips
+from routing.graph.sites import site_grips, worksite_off_m
 from routing.graph.surroundings import survey
-from structures.elements import Condition
+from structures.elements import Condition, Handrail
 from structures.findings import Finding
 from structures.solids.sweep import places_clearance
 
@@ -22,6 +22,7 @@ __all__ = [
     "check_islands",
     "check_sites",
     "check_tether_hooks",
+    "check_worksite_places",
     "inspect_reach",
 ]
 
@@ -47,6 +48,7 @@ def inspect_reach(graph: ReachGraph) -> tuple[Finding, ...]:
         *check_hatches(graph, parts),
         *check_islands(graph, parts),
         *check_sites(graph, parts),
+        *check_worksite_places(graph),
         *check_tether_hooks(graph, parts),
         *check_body_places(graph),
         *check_closed(graph),
@@ -135,6 +137,32 @@ def check_sites(graph: ReachGraph, parts: Parts) -> Iterator[Finding]:
                 "add a handrail within reach, or mend what the other findings about it say"
             ),
         )
+
+
+def check_worksite_places(graph: ReachGraph) -> Iterator[Finding]:
+    """Find worksites whose place is out of reach of the handrail they are on."""
+    reach_m = graph.situation.ability.reach_m
+    for worksite in sorted(graph.structure.worksites, key=lambda worksite: worksite.id):
+        rail = graph.structure.by_id.get(worksite.handrail or "")
+        if not isinstance(rail, Handrail):
+            continue
+        off_m = worksite_off_m(rail, worksite)
+        if off_m > reach_m:
+            yield Finding(
+                code="worksite-far-from-rail",
+                severity="warns",
+                elements=(worksite.id, rail.id),
+                worksite=worksite.id,
+                message=(
+                    f"the place of worksite {worksite.id} is {off_m:.2f} m off its handrail "
+                    f"{rail.id}, over the reach of {reach_m:.3f} m; routes end at the nearest "
+                    "point of the handrail, which may not be where the work is; correct the "
+                    "place, or name the handrail it is at"
+                ),
+                value=off_m,
+                limit=reach_m,
+                unit="m",
+            )
 
 
 def check_tether_hooks(graph: ReachGraph, parts: Parts) -> Iterator[Finding]:

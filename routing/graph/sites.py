@@ -21,7 +21,14 @@ from structures.frozen import frozen
 from structures.model import Structure
 from structures.polylines import Polyline, segment_gaps
 
-__all__ = ["SITE_KINDS", "SiteKind", "SitePlaces", "site_grips", "worksite_along_m"]
+__all__ = [
+    "SITE_KINDS",
+    "SiteKind",
+    "SitePlaces",
+    "site_grips",
+    "worksite_along_m",
+    "worksite_off_m",
+]
 
 SiteKind: TypeAlias = Literal[
     "worksite", "socket", "handrail", "handhold", "hatch", "tether point", "grip"
@@ -114,6 +121,16 @@ def _worksite_grips(graph: ReachGraph, worksite: Worksite) -> Indices:
 
 def worksite_along_m(rail: Handrail, worksite: Worksite) -> float:
     """Return how far along its handrail a worksite is [m]."""
+    return _nearest_on_rail(rail, worksite)[0]
+
+
+def worksite_off_m(rail: Handrail, worksite: Worksite) -> float:
+    """Return how far the place that a worksite names is off its handrail [m]."""
+    return _nearest_on_rail(rail, worksite)[1]
+
+
+def _nearest_on_rail(rail: Handrail, worksite: Worksite) -> tuple[float, float]:
+    """Return the distances of a worksite along and off its handrail [m]."""
     if worksite.place_m is None:
         raise ValueError(f"worksite {worksite.id} is at a socket, not on a handrail")
     line = Polyline.through(rail.points_m)
@@ -122,7 +139,7 @@ def worksite_along_m(rail: Handrail, worksite: Worksite) -> float:
     gap_m, _, share = segment_gaps(place_m, place_m, starts, ends)
     piece = int(gap_m.argmin())
     length_m = line.along_m[piece + 1] - line.along_m[piece]
-    return float(line.along_m[piece] + share[piece] * length_m)
+    return float(line.along_m[piece] + share[piece] * length_m), float(gap_m[piece])
 
 
 def _split(graph: ReachGraph, site_id: str, kind: SiteKind, found: Indices) -> SitePlaces:

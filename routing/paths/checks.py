@@ -14,7 +14,7 @@ from routing.paths.tether_checks import TETHER_CHECKS, Case, Check
 from structures.findings import Finding, sorted_findings
 from structures.solids.distance import signed_distance
 from structures.solids.sweep import SWEEP_TOLERANCE_M
-from structures.units import INCH_M
+from structures.units import INCH_M, millimetres_down
 
 __all__ = ["THIN_MARGIN_M", "check_course"]
 
@@ -65,7 +65,8 @@ def _thin_clearance(case: Case) -> Iterator[Finding]:
         severity="warns" if clear else "blocks",
         elements=() if against is None else (against,),
         message=(
-            f"the body corridor passes {against} with {tight.clearance_m:.3f} m to spare; "
+            f"the body corridor passes {against} with "
+            f"{millimetres_down(tight.clearance_m):.3f} m to spare; "
             "check the place on drawings before it is used"
         ),
         value=tight.clearance_m,

@@ -214,6 +214,15 @@ def test_worksite_on_an_island() -> None:
     assert "island" in found["worksite-unreached"].message
 
 
+def test_a_worksite_out_of_reach_of_its_own_rail() -> None:
+    near = plus(("worksites", Worksite(id="W3", handrail="R2", place_m=(3, 0.6, 0))))
+    assert "worksite-far-from-rail" not in {f.code for f in inspected(near)}
+    away = plus(("worksites", Worksite(id="W3", handrail="R2", place_m=(3, 60, 0))))
+    found = [f for f in inspected(away) if f.code == "worksite-far-from-rail"]
+    assert [(f.worksite, f.elements) for f in found] == [("W3", ("W3", "R2"))]
+    assert found[0].value == pytest.approx(60.0, abs=0.1)
+
+
 def test_closed_by_condition_and_by_call() -> None:
     found = inspected(base(), Situation(when=("loose",), closed=("T1",)))
     closed = [f for f in found if f.code == "closed"]
