@@ -11,6 +11,7 @@ from routing.outings.results import OutingFinding
 from routing.outings.safety_records import HomeCurve
 from routing.outings.schedule import Schedule
 from routing.outings.translations import Ground
+from routing.outings.zone_watch import check_zones
 
 __all__ = ["Safety", "watch_safety"]
 
@@ -25,11 +26,13 @@ class Safety:
 
 
 def watch_safety(schedule: Schedule, ground: Ground, stock: Stock) -> Safety:
-    """Check the time home and who is near whom at every moment of a schedule."""
+    """Check times home, zones in force and who is near whom at every moment of a schedule."""
     people = [person.id for person in schedule.plan.outing.people]
     moments = {one: moments_of(schedule, ground, stock, one) for one in people}
     curves = tuple(home_curve(schedule, ground, one, moments[one]) for one in people)
     findings = list(check_times_home(curves))
+    for one in people:
+        findings += check_zones(schedule, ground, moments[one])
     for first, second in combinations(people, 2):
         near = people_near(ground, moments[first], moments[second], schedule.acts_end_s)
         findings += check_people_near(ground, near)

@@ -1,0 +1,61 @@
+"""Zones that come into force while somebody, or a line, is there: by the clock.
+
+On the small example the condition venting keeps bodies and lines away from handrail H03.
+"""
+
+from pathlib import Path
+
+from routing.outings.zone_watch import conditions_by_clock
+from tests.routing.outing_plans import act, planned
+
+THERE = act("there", "EV1", "work", at="H03@0.686")
+STAYS = act("stays", "EV1", "work", minutes=6)
+ZONES = {"zone-in-force", "line-in-zone"}
+
+
+def vent(after: str) -> str:
+    return act("vent", "ground", "action", sets=["venting"], after=[after], minutes=3)
+
+
+def zones(folder: Path, *parts: str) -> list[tuple[str, str | None, float | None]]:
+    answer = planned(folder, *parts).answer
+    return [(one.code, one.act, one.at_s) for one in answer.findings if one.code in ZONES]
+
+
+def test_who_is_there_when_it_comes_into_force_is_found(tmp_path: Path) -> None:
+    plan = planned(tmp_path, THERE, vent("there"), STAYS)
+    begins_s = plan.schedule.start_s("vent")
+    found = zones(tmp_path, THERE, vent("there"), STAYS)
+    assert ("zone-in-force", "stays", begins_s) in found
+    (finding,) = [one for one in plan.answer.findings if one.code == "zone-in-force"]
+    assert finding.severity == "blocks"
+    assert finding.elements == ("H03@0.686", "venting")
+
+
+def test_a_line_that_lies_there_is_found(tmp_path: Path) -> None:
+    away = act("away", "EV1", "move", at="W2")
+    parts = [THERE, away, vent("away"), act("k", "EV1", "work", minutes=6)]
+    begins_s = planned(tmp_path, *parts).schedule.start_s("vent")
+    assert zones(tmp_path, *parts) == [("line-in-zone", "k", begins_s)]
+    back = act("back", "EV1", "move", at="hatch", way="recover")
+    assert zones(tmp_path, THERE, back, vent("back"), act("k", "EV1", "wait", minutes=6)) == []
+
+
+def test_nobody_there_before_or_after_is_nothing(tmp_path: Path) -> None:
+    elsewhere = act("k", "EV1", "work", at="H01", minutes=6)
+    assert zones(tmp_path, elsewhere, vent("k")) == []
+
+
+def test_what_is_cleared_is_over(tmp_path: Path) -> None:
+    parts = [
+        THERE,
+        vent("there"),
+        act("shut", "ground", "action", clears=["venting"], minutes=2),
+    ]
+    plan = planned(tmp_path, *parts)
+    (one,) = conditions_by_clock(plan.schedule)
+    assert (one.condition, one.act) == ("venting", "vent")
+    assert one.start_s == plan.schedule.start_s("vent")
+    assert one.end_s == plan.schedule.end_s("shut")
+    (never_over,) = conditions_by_clock(planned(tmp_path, *parts[:2]).schedule)
+    assert never_over.end_s == planned(tmp_path, *parts[:2]).schedule.acts_end_s
