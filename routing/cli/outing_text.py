@@ -188,8 +188,16 @@ def _home_line(curve: HomeCurve) -> str:
     towed = "not known" if tow is None else _minutes(tow.tow_s, tow.at_s)
     return (
         f"{curve.person} home at worst: alone {alone}, with the partner in tow {towed}; "
-        f"limit {curve.limit_s / 60:g} min."
+        f"limit {curve.limit_s / 60:g} min.{_turn(curve)}"
     )
+
+
+def _turn(curve: HomeCurve) -> str:
+    """Say by when to turn home at the latest from where it takes longest."""
+    turns = [one.latest_turn_s for one in curve.points if one.latest_turn_s is not None]
+    if len(turns) < len(curve.points) or not turns:
+        return " The latest moment to turn home is not known everywhere."
+    return f" Turning home by {clock(max(min(turns), 0.0))} is in time from everywhere on the plan."
 
 
 def _minutes(seconds: float | None, at_s: float) -> str:

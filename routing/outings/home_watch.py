@@ -24,8 +24,14 @@ def home_curve(
     """
     planned = next(one for one in schedule.plan.outing.people if one.id == person)
     grips = ground.graph(person, None, ()).grips.ids
+    outing = schedule.plan.outing
+    by_s = MINUTE_S * (
+        outing.outing_limits.consumables_min
+        - outing.blocks.ingress_min
+        - outing.blocks.before_repress_min
+    )
     points = tuple(
-        _point(moment, times, grips)
+        _point(moment, times, grips, by_s)
         for moment, times in zip(moments, ground.homes.along(planned, moments), strict=True)
     )
     known = _all_known(schedule, person)
@@ -39,12 +45,15 @@ def home_curve(
     )
 
 
-def _point(moment: Moment, times: TimesHome, grips: Sequence[str]) -> HomePoint:
+def _point(moment: Moment, times: TimesHome, grips: Sequence[str], by_s: float) -> HomePoint:
+    """Return a point of the curve; at the hatch one must be back by ``by_s``."""
+    home_s = times.alone.seconds
     return HomePoint(
         at_s=moment.at_s,
         act=moment.act,
         grip=grips[moment.grip],
-        home_s=times.alone.seconds,
+        home_s=home_s,
+        latest_turn_s=None if home_s is None else by_s - home_s,
         how=times.alone.manner,
         tow_s=times.tow_s,
         tow_exact=times.tow_exact,

@@ -20,6 +20,9 @@ class HomePoint(Result):
     """Alone; none where no way leads home."""
     how: HowHome
     """What comes along alone: all tethers and the load where that is in time, else less."""
+    latest_turn_s: float | None = None
+    """Latest moment to turn home from there, alone, so that clean-up, ingress and repress are done
+    within what the suits hold; below ``at_s``: it is too late already."""
     tow_s: float | None = None
     """With the partner in tow, tethers and load left outside; none where no way leads home."""
     tow_exact: bool = True

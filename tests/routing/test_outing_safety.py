@@ -113,3 +113,17 @@ def test_two_at_one_handrail_at_once_are_warned_of(tmp_path: Path) -> None:
 
 def test_going_to_something_together_is_meant(tmp_path: Path) -> None:
     assert near_codes(tmp_path, act("a", "EV1+EV2", "work", at="W1")) == []
+
+
+def test_the_latest_moment_to_turn_home_leaves_time_for_everything_after(
+    station: PlannedOuting,
+) -> None:
+    limits, blocks = station.outing.outing_limits, station.outing.blocks
+    after_s = 60 * (blocks.ingress_min + blocks.before_repress_min)
+    for curve in station.answer.home:
+        for point in curve.points:
+            assert point.home_s is not None
+            assert point.latest_turn_s is not None
+            done_s = point.latest_turn_s + point.home_s + after_s
+            assert done_s == pytest.approx(60 * limits.consumables_min)
+            assert point.latest_turn_s > point.at_s
