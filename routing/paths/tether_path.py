@@ -1,7 +1,7 @@
 """A path on safety tethers: grips, transfers, line out at each, and the tethers at its end."""
 
 from collections.abc import Sequence
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from routing.paths.arrays import Network
 from routing.paths.stack import (
@@ -77,8 +77,7 @@ class TetheredPath:
     """What the next route starts from."""
 
 
-@frozen(kw_only=True)
-class TetherStep:
+class TetherStep(NamedTuple):
     """One step forward as the search found it."""
 
     grip: int
@@ -100,6 +99,9 @@ class _Walk:
         self.tether = [retreat.origin.stack[-1].tether]
         self.transfers: list[TetherTransfer] = []
         self.stack = list(retreat.state.stack)
+        # The lay of the last stay grows here; making a stay at every grip is what took longest.
+        self.lay_grips: list[int] = []
+        self.lay_m: list[float] = []
         self.carried = list(retreat.state.carried)
         self.staged = list(retreat.state.staged)
         self.left: list[tuple[float, int, int, bool]] = []
@@ -136,19 +138,28 @@ class _Walk:
     def move(self, step: TetherStep) -> None:
         stay = self.stack[-1]
         out_m = self.rules.usable_m(stay.tether) - step.slack_m
-        self.stack[-1] = Stay(
-            point=stay.point,
-            tether=stay.tether,
-            staged=stay.staged,
-            grips=(*stay.grips, step.grip),
-            payout_m=(*stay.payout_m, out_m),
-        )
+        self.lay_grips.append(step.grip)
+        self.lay_m.append(out_m)
         self.nodes.append(step.grip)
         self.payout_m.append(out_m)
         self.tether.append(stay.tether)
         self._note(len(self.nodes) - 1)
 
+    def _lay_down(self) -> None:
+        """Put what was laid since into the last stay."""
+        stay = self.stack[-1]
+        if self.lay_grips:
+            self.stack[-1] = Stay(
+                point=stay.point,
+                tether=stay.tether,
+                staged=stay.staged,
+                grips=(*stay.grips, *self.lay_grips),
+                payout_m=(*stay.payout_m, *self.lay_m),
+            )
+            self.lay_grips, self.lay_m = [], []
+
     def take(self, step: TetherStep, point: int, distance_m: float) -> None:
+        self._lay_down()
         released_m = self.stack[-1].payout_m[-1] + distance_m
         at = len(self.nodes) - 1
         before = self.stack[-1].tether
@@ -180,6 +191,7 @@ class _Walk:
         )
 
     def finish(self, back: int) -> TetheredPath:
+        self._lay_down()
         left_m, at, tether, stowed = min(self.left)
         return TetheredPath(
             nodes=tuple(self.nodes),
