@@ -5,6 +5,8 @@ tail in CSR form, heads ascending, so that the same structure in any order of
 elements gives the same arrays.
 """
 
+import functools
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -59,6 +61,14 @@ class Grips:
 
     def __len__(self) -> int:
         return len(self.ids)
+
+    @functools.cached_property
+    def of_element(self) -> dict[str, list[int]]:
+        """The grips on each element that has any, ascending."""
+        found: dict[str, list[int]] = {}
+        for grip, element_id in enumerate(self.element_ids):
+            found.setdefault(element_id, []).append(grip)
+        return found
 
 
 @frozen(kw_only=True, eq=False)

@@ -104,8 +104,7 @@ def _unknown_site(structure: Structure, site_id: str) -> UnknownIdError:
 
 
 def _on_element(graph: ReachGraph, element_id: str) -> Indices:
-    ids = graph.grips.element_ids
-    return np.array([i for i, one in enumerate(ids) if one == element_id], dtype=np.int64)
+    return np.array(graph.grips.of_element.get(element_id, ()), dtype=np.int64)
 
 
 def _worksite_grips(graph: ReachGraph, worksite: Worksite) -> Indices:

@@ -11,7 +11,7 @@ from routing.paths.bucket_kernel import NONE, Buckets, settle_all, trace_steps
 from routing.paths.engine import Engine, choose_engine, compiled
 from structures.frozen import frozen
 
-__all__ = ["WaysTo", "ways_to_all"]
+__all__ = ["WaysTo", "seconds_from", "ways_to_all"]
 
 _WIDTH_MOVES: float = 2.0
 """Width of a bucket in mean costs of a move: measured best from 1 to 4."""
@@ -72,6 +72,18 @@ def ways_to_all(
             work = _fresh(work)
         settle(arcs, work, start.tolist() if plain else start.astype(_INT), per_cost)
         yield places.read(work, traced=traced)
+
+
+def seconds_from(network: Network, sources: Indices) -> Floats:
+    """Return least costs from some nodes to every node, compiled, shape (n,).
+
+    Infinite where no way leads; a terminal node is entered but not left.
+    """
+    per_cost, turn = _buckets(network.cost)
+    work = _work(len(network), turn, plain=False)
+    compiled(settle_all)(_small(network.arrays), work, sources.astype(_INT), per_cost)
+    seconds: Floats = work.distance
+    return seconds
 
 
 @frozen(kw_only=True, eq=False)

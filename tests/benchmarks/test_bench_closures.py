@@ -54,10 +54,10 @@ def sweep(ground: Ground, closures: list[str], pairs: list[tuple[int, int]]) -> 
     """Seconds for all answers."""
     ids = ground.graph.grips.ids
     begin = time.process_time()
-    for closure in closures:
-        closed = frozenset({closure})
-        for start, goal in pairs:
-            ground.answer(ids[start], ids[goal], closed)
+    ground.changes(
+        [(ids[start], ids[goal]) for start, goal in pairs],
+        [frozenset({closure}) for closure in closures],
+    )
     return time.process_time() - begin
 
 

@@ -1,7 +1,7 @@
 """The answers of a structure with things taken out: each state of its zones on its own ground."""
 
 from collections import OrderedDict
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -80,9 +80,34 @@ class Answers:
         A safe way is better than an unsafe one, then the quicker, then the lower start.
         """
         ground, closed = self._under(closure)
-        found = [(start, ground.answer(start, trip.goal, closed)) for start in trip.starts]
-        there = [(start, answer) for start, answer in found if answer is not None]
-        return min(there, key=lambda one: (not one[1].safe, one[1].seconds, one[0]), default=None)
+        pairs = ((start, trip.goal) for start in trip.starts)
+        return _best((pair, ground.answer(*pair, closed)) for pair in pairs)
+
+    def changes(
+        self, trips: Sequence[Trip], closures: Sequence[Closure]
+    ) -> dict[tuple[Closure, Trip], tuple[str, Answer] | None]:
+        """Return `best` for every closure and trip where it may not be the intact one."""
+        found: dict[tuple[Closure, Trip], tuple[str, Answer] | None] = {}
+        intact = self.ground()
+        together: list[tuple[Closure, frozenset[str]]] = []
+        for closure in closures:
+            ground, closed = self._under(closure)
+            if ground is intact:
+                together.append((closure, closed))
+            else:  # at once: only a few of these are kept
+                found.update({(closure, trip): self.best(trip, closure) for trip in trips})
+        pairs = list(dict.fromkeys((start, trip.goal) for trip in trips for start in trip.starts))
+        changed = intact.changes(pairs, [closed for _, closed in together])
+        now: list[dict[tuple[str, str], Answer | None]] = [{} for _ in together]
+        for (number, pair), answer in changed.items():
+            now[number][pairs[pair]] = answer
+        for (closure, _), new in zip(together, now, strict=True):
+            for trip in trips:
+                keys = [(start, trip.goal) for start in trip.starts]
+                if any(key in new for key in keys):
+                    answers = ((k, new[k] if k in new else intact.answer(*k)) for k in keys)
+                    found[closure, trip] = _best(answers)
+        return found
 
     def _under(self, closure: Closure | None) -> tuple[Ground, frozenset[str]]:
         """Return where a closure is looked at and what it closes there; the last one is kept."""
@@ -126,6 +151,14 @@ class Answers:
         structure = _with_conditions(self.asked.structure, opened)
         situation = replace(self.situation, when=when)
         return build_graph(structure, situation)
+
+
+def _best(
+    answers: Iterable[tuple[tuple[str, str], Answer | None]],
+) -> tuple[str, Answer] | None:
+    """Return the best start and its answer; see `Answers.best`."""
+    there = [(start, answer) for (start, _), answer in answers if answer is not None]
+    return min(there, key=lambda one: (not one[1].safe, one[1].seconds, one[0]), default=None)
 
 
 def _with_conditions(structure: Structure, conditions: Iterable[Condition]) -> Structure:

@@ -85,6 +85,45 @@ class Ground(ABC):
             return intact
         return self._solve(start, goal, closed)
 
+    def changes(
+        self, pairs: Sequence[tuple[str, str]], closures: Sequence[frozenset[str]]
+    ) -> dict[tuple[int, int], Answer | None]:
+        """Return what closures change, by number of closure and of pair.
+
+        What is not in it is the intact answer, which does not rest on the closure.
+
+        Parameters
+        ----------
+        pairs
+            Ids of start and goal.
+        closures
+            Closed elements each.
+        """
+        open_ = [frozenset[str]()]
+        missing = [pair for pair in dict.fromkeys(pairs) if pair not in self._intact]
+        at_first = self._solve_all(missing, open_, [(0, i) for i in range(len(missing))])
+        self._intact.update(zip(missing, at_first, strict=True))
+        resting: dict[str, list[int]] = {}
+        for number, pair in enumerate(pairs):
+            intact = self._intact[pair]
+            for one in () if intact is None else intact.rests_on:
+                resting.setdefault(one, []).append(number)
+        cases = [
+            (closure, pair)
+            for closure, closed in enumerate(closures)
+            for pair in sorted({pair for one in closed for pair in resting.get(one, ())})
+        ]
+        return dict(zip(cases, self._solve_all(pairs, closures, cases), strict=True))
+
+    def _solve_all(
+        self,
+        pairs: Sequence[tuple[str, str]],
+        closures: Sequence[frozenset[str]],
+        cases: Sequence[tuple[int, int]],
+    ) -> list[Answer | None]:
+        """Return the best way of each case: numbers of closure and pair."""
+        return [self._solve(*pairs[pair], closures[closure]) for closure, pair in cases]
+
     def _solve(self, start: str, goal: str, closed: frozenset[str]) -> Answer | None:
         sources, goals = self.site(start, closed), self.site(goal, closed)
         if not len(sources) or not len(goals):
@@ -124,17 +163,10 @@ class Ground(ABC):
         ids = self.graph.grips.element_ids
         return grips[[ids[grip] not in closed for grip in grips.tolist()]]
 
-    @cached_property
-    def grips_of(self) -> dict[str, list[int]]:
-        """The grips on each element, ascending."""
-        found: dict[str, list[int]] = {}
-        for grip, element_id in enumerate(self.graph.grips.element_ids):
-            found.setdefault(element_id, []).append(grip)
-        return found
-
     def closed_grips(self, closed: frozenset[str]) -> list[int]:
         """Return the grips on closed elements, ascending."""
-        return sorted(grip for one in closed for grip in self.grips_of.get(one, ()))
+        on = self.graph.grips.of_element
+        return sorted(grip for one in closed for grip in on.get(one, ()))
 
     @cached_property
     def sockets(self) -> Flags:

@@ -1,17 +1,17 @@
 """Closures under the leapfrog protocol: a least-time search led by the intact distances."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
-from itertools import groupby
 
 import numpy as np
 
-from routing.graph.reach_graph import Floats, Indices, ReachGraph
-from routing.paths.arrays import Network
+from routing.graph.reach_graph import Indices, ReachGraph
+from routing.paths.arrays import Flat, Network
 from routing.paths.course import Course, course_of
+from routing.paths.detours import Detour, Detours, Pair
 from routing.paths.engine import Engine
 from routing.paths.landmarks import lowered
-from routing.paths.least_time import least_time
 from routing.paths.short_tethers import hook_rule, leapfrog_course
 from routing.studies.closures.ground import Answer, Ground
 from routing.studies.closures.remaining import Remaining
@@ -33,9 +33,11 @@ class LeapfrogGround(Ground):
             allowed=self._rule.allowed,
             terminal=np.flatnonzero(self.sockets),
         )
-        self._last = (frozenset[str](), self._network)
-        self._remaining = Remaining(self._network)
-        self._bounds: dict[str, Floats] = {}
+        self._detours = Detours(self._network, plain=self.engine == "plain")
+        self._element_ids = np.array(graph.grips.element_ids, dtype=object)
+        self._held: dict[str, frozenset[str]] = {}
+        self._remaining = Remaining(self._network, engine=self.engine)
+        self._bounds: dict[str, Flat] = {}
         self._hatches = frozenset(hatch.id for hatch in graph.structure.hatches)
         self._hatch_points = frozenset(hatch.tether_point for hatch in graph.structure.hatches)
         self._other: dict[frozenset[str], LeapfrogGround] = {}
@@ -57,47 +59,78 @@ class LeapfrogGround(Ground):
             self._other[hooks] = LeapfrogGround(graph, engine=self.engine)
         return self._other[hooks].answer(start, goal, closed)
 
+    def changes(
+        self, pairs: Sequence[tuple[str, str]], closures: Sequence[frozenset[str]]
+    ) -> dict[tuple[int, int], Answer | None]:
+        """Return what closures change; see `Ground.changes` and `answer`."""
+        there = {*self.graph.situation.closed}
+        other = [i for i, closed in enumerate(closures) if (closed & self._hatch_points) - there]
+        # Nothing is closed on this ground in their place, and they are asked on their own.
+        here = [frozenset[str]() if i in other else one for i, one in enumerate(closures)]
+        found = super().changes(pairs, here)
+        for closure in other:
+            for number, (start, goal) in enumerate(pairs):
+                found[closure, number] = self.answer(start, goal, closures[closure])
+        return found
+
+    def _solve_all(
+        self,
+        pairs: Sequence[tuple[str, str]],
+        closures: Sequence[frozenset[str]],
+        cases: Sequence[tuple[int, int]],
+    ) -> list[Answer | None]:
+        asked = [
+            Pair(
+                sources=self.site(start, frozenset()).tolist(),
+                goals=self.site(goal, frozenset()).tolist(),
+                bound=self._bound(goal),
+            )
+            for start, goal in pairs
+        ]
+        grips = [self.closed_grips(closed) for closed in closures]
+        searched = [
+            case
+            for case in cases
+            if not any(self._is_shut(site, closures[case[0]]) for site in pairs[case[1]])
+        ]
+        self.searched += len(searched)
+        answers: dict[tuple[int, int], Answer] = {}
+        for case, way in zip(searched, self._detours.find(asked, grips, searched), strict=True):
+            if way is not None:
+                answers[case] = self._answer(way, pairs[case[1]])
+        return [answers.get(case) for case in cases]
+
     def _search(
         self, key: tuple[str, str], sources: Indices, goals: Indices, closed: frozenset[str]
     ) -> Answer | None:
-        found = least_time(
-            self._without(closed),
-            dict.fromkeys(sources.tolist(), 0.0),
-            goals.tolist(),
-            bound=self._bound(key[1], goals, closed),
-            engine=self.engine,
+        pair = Pair(sources=sources.tolist(), goals=goals.tolist(), bound=self._bound(key[1]))
+        (way,) = self._detours.find([pair], [self.closed_grips(closed)], [(0, 0)])
+        return None if way is None else self._answer(way, key)
+
+    def _is_shut(self, site_id: str, closed: frozenset[str]) -> bool:
+        """Tell whether no grip of a site is open, for sites that have been looked up."""
+        if site_id not in self._held:
+            ids, places = self.graph.grips.element_ids, self._places[site_id]
+            self._held[site_id] = frozenset(ids[grip] for grip in places.grips.tolist())
+        return self._held[site_id] <= closed or (
+            site_id in closed and not len(self.site(site_id, closed))
         )
-        if found is None:
-            return None
-        return self._answer(found.nodes, key)
 
-    def _without(self, closed: frozenset[str]) -> Network:
-        """Return the network in which nobody passes closed grips; the last one is kept."""
-        if self._last[0] != closed:
-            terminal = self._network.terminal.copy()
-            terminal[self.closed_grips(closed)] = 1
-            self._last = (closed, self._network.with_terminal(terminal))
-        return self._last[1]
-
-    def _bound(self, goal: str, goals: Indices, closed: frozenset[str]) -> Floats:
-        """Return the seconds that remain to a site, never too much.
-
-        Plain Python is slower at trying what does not lead round the closure than
-        scipy at telling what remains with it; compiled it is the other way round,
-        and what remains with nothing closed will do.
-        """
-        if closed and self.engine == "plain":
-            return lowered(self._remaining.to(goals, self.closed_grips(closed)))
+    def _bound(self, goal: str) -> Flat:
+        """Return the seconds that remain to a site with everything open, never too much."""
         if goal not in self._bounds:
-            self._bounds[goal] = lowered(self._remaining.to(self.site(goal, frozenset())))
+            remaining = lowered(self._remaining.to(self.site(goal, frozenset())))
+            self._bounds[goal] = remaining.tolist() if self.engine == "plain" else remaining
         return self._bounds[goal]
 
-    def _answer(self, grips: tuple[int, ...], key: tuple[str, str]) -> Answer:
-        moves = self._moves_along(grips)
+    def _answer(self, way: Detour, key: tuple[str, str]) -> Answer:
+        moves = self._network.move[way.moves]
         transfers = self._rule.transfers[moves]
-        ids = self.graph.grips.element_ids
-        held = [ids[grip] for grip in grips]
-        hatches = tuple(sorted(self._hatches.intersection(held)))
+        held = self._element_ids[way.nodes]
+        changes = held[np.flatnonzero(np.append(True, held[1:] != held[:-1]))]
+        chain = tuple(changes.tolist())
+        hatches = tuple(sorted(self._hatches.intersection(chain)))
+        grips = tuple(way.nodes.tolist())
 
         def course() -> Course:
             return leapfrog_course(self.graph, course_of(self.graph, grips), self._rule)
@@ -106,8 +139,8 @@ class LeapfrogGround(Ground):
         return Answer(
             seconds=math.fsum([*seconds, *self._rule.transfer_s[moves][transfers].tolist()]),
             transfers=int(transfers.sum()),
-            chain=tuple(element for element, _ in groupby(held)),
-            rests_on=frozenset({*held, *key}),
+            chain=chain,
+            rests_on=frozenset({*chain, *key}),
             # Two short tethers need no point but that of a hatch on the way, and a first hook.
             blocks=self._blocks((grips[0], hatches), course),
             grips=grips,

@@ -54,8 +54,8 @@ class ReelGround(Ground):
         super().__init__(graph, engine=engine, searches=searches)
         self._outfit = make_outfit(graph, kit)
         self._ground = reel_ground(graph, self._outfit)
-        self._seconds = Remaining(self._ground.network)
-        self._lengths = Remaining(self._ground.lengths)
+        self._seconds = Remaining(self._ground.network, engine=self.engine)
+        self._lengths = Remaining(self._ground.lengths, engine=self.engine)
         self._ready: dict[tuple[str, str], _Ready | None] = {}
         self._problems: dict[str, TetherProblem | None] = {}
 

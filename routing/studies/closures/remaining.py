@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from routing.graph.reach_graph import Floats, Indices
+from routing.paths.all_goals import seconds_from
 from routing.paths.arrays import Network
+from routing.paths.engine import Engine
 
 if TYPE_CHECKING:
     from scipy.sparse import csr_array
@@ -19,11 +21,13 @@ class Remaining:
     """Least cost from every node of a network to some goals, whatever is closed.
 
     A whole tree at a time is what scipy is good at: many times faster than plain
-    Python. It only leads searches; users take rounding off before they do.
+    Python; compiled buckets are faster still. It only leads searches; users take
+    rounding off before they do.
     """
 
-    def __init__(self, network: Network) -> None:
+    def __init__(self, network: Network, *, engine: Engine) -> None:
         self._reverse = network.reverse
+        self._engine = engine
 
     def to(self, goals: Indices, closed: Sequence[int] = ()) -> Floats:
         """Return the least cost from every node to the nearest goal, shape (n,).
@@ -37,6 +41,8 @@ class Remaining:
         closed
             Nodes that nobody may be at.
         """
+        if self._engine == "compiled" and not len(closed):
+            return seconds_from(self._reverse, goals)
         # Only here: scipy is worth its start-up for a study, not for a route.
         from scipy.sparse.csgraph import dijkstra
 

@@ -112,11 +112,14 @@ def _prepare(shared: _Shared) -> _Ready:
 
 def _work(ready: _Ready, closures: list[list[str]]) -> Iterator[tuple[Any, ...]]:
     structure = ready.answers.asked.structure
-    for ids in closures:
-        closure = Closure(ids=tuple(ids))
+    chunk = [Closure(ids=tuple(ids)) for ids in closures]
+    changes = ready.answers.changes(ready.trips, chunk)
+    for closure in chunk:
         kind = kind_of(structure, closure)
         for trip in ready.trips:
-            before, after = ready.intact[trip], ready.answers.best(trip, closure)
+            if (closure, trip) not in changes:
+                continue
+            before, after = ready.intact[trip], changes[closure, trip]
             if before is None or (after is not None and _told(before) == _told(after)):
                 continue
             itself = _is_at(ready, trip, closure)
