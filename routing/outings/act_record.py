@@ -81,6 +81,8 @@ class Act(Record):
     """Where the others in ``who`` are meanwhile; not given: at the same site."""
     to: SiteId | None = None
     """Where a cable is laid to."""
+    plugs: Annotated[Ids, Field(max_length=2)] = ()
+    """The two connectors that a cable runs from and to, so that its length is looked at."""
     via: SiteIds = ()
     """Sites to go by on the way there, in order."""
     item: Identifier | None = None
@@ -159,6 +161,8 @@ class Act(Record):
             raise ValueError(
                 f"{self.way} goes back the way the line lies; add at to act {self.id}, and no via"
             )
+        if len(self.plugs) == 1 or len(set(self.plugs)) < len(self.plugs):
+            raise ValueError(f"a cable has two ends; name two connectors in plugs of act {self.id}")
         if self.beside is not None and len(self.who) == 1:
             raise ValueError(f"beside is for acts done together; take it off act {self.id}")
         if self.does == "wait" and not self.after and self.minutes is None:

@@ -57,7 +57,7 @@ ACT_RULES: Final[dict[ActKind, ActRule]] = {
     "release": ActRule("untie", needs=("item", "using"), takes=("at", "via")),
     "work": ActRule("work", takes=("at", "using", "via")),
     "photograph": ActRule("photograph", needs=("subject", "using"), takes=("at", "via")),
-    "lay-cable": ActRule("lay cable", needs=("item", "at", "to"), takes=("via", "using")),
+    "lay-cable": ActRule("lay cable", needs=("item", "at", "to"), takes=("via", "using", "plugs")),
     "hold-still": ActRule("hold still", takes=("at", "via")),
     "wait": ActRule("wait", takes=("at", "via"), timed=False),
     "action": ActRule("action", takes=("lets_go", "holds", "sets", "clears")),

@@ -13,7 +13,7 @@ def body_of(person: OutingPerson, structure: Structure) -> Person:
     """Return reach, rate and corridor: the plan's word first, then the structure's."""
     known = None if person.person is None else structure.find(person.person, (Person,))
     made: dict[str, Any] = {"id": person.id, "name": person.name}
-    for key in ("reach_m", "rate_m_per_s", "corridor_radius_m"):
+    for key in ("reach_m", "rate_m_per_s", "corridor_radius_m", "body"):
         values = [getattr(one, key) for one in (person, known) if one is not None]
         given = [value for value in values if value is not None]
         if given:

@@ -29,8 +29,10 @@ from routing.outings.results import (
 from routing.outings.run_sheet import blocks, milestones, run_sheet, translation
 from routing.outings.safety import watch_safety
 from routing.outings.schedule import MINUTE_S, Schedule, make_schedule
+from routing.outings.site_checks import check_sites
 from routing.outings.tethers import check_tethers, tether_changes, trips_in_time
 from routing.outings.tie_checks import check_ties
+from routing.outings.together_checks import check_hand_overs, check_same_place
 from routing.outings.translations import Ground, Leg, kit_of, translate
 from routing.outings.wording import Wording
 from routing.paths.results import InputDigest, LimitChange, StructureRef
@@ -114,6 +116,9 @@ def work_out(
             *check_restraints_on_ways(schedule, custody.came_inside),
             *check_tethers(schedule, tethers),
             *check_ties(schedule, ground),
+            *check_same_place(schedule, ground),
+            *check_hand_overs(schedule, ground),
+            *check_sites(schedule, ground, stock),
             *check_ends(schedule, book),
             *check_clock(schedule, totals.total_s),
             *safety.findings,

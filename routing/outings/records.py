@@ -124,6 +124,8 @@ class OutingPerson(Record):
     reach_m: PositiveLength | None = None
     rate_m_per_s: PositiveLength | None = None
     corridor_radius_m: PositiveLength | None = None
+    body: Identifier | None = None
+    """The size of the body in a foot restraint: one of the structure's bodies."""
     start: Identifier
     """The hatch where this person begins and must end."""
     protocol: Literal["leapfrog", "reel"] = "reel"
@@ -169,6 +171,9 @@ class OutingItem(Record):
     envelope_m: Length | None = None
     """What it adds to the corridor radius when carried."""
     bag: Bag | None = None
+    model: Identifier | None = None
+    """Which of the structure's restraints, cameras or cables it is; not given: the only one there
+    is, if there is just one."""
     spans: SiteIds = ()
     """Sites from which a large payload can be worked on while it is at any one of them."""
 

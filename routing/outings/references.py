@@ -120,6 +120,11 @@ class _Names:
         self.closable = self._kind("handrail, handhold, socket or tether point", _CLOSABLE)
         self.sockets = self._kind("socket", (Socket,)) | self._worksites_at_sockets()
         self.crew = self._of("person of the structure", ("people",))
+        self.bodies = self._of("body of the structure", ("bodies",))
+        self.models = self._of(
+            "restraint, camera or cable of the structure", ("restraints", "cameras", "cables")
+        )
+        self.connectors = self._of("connector of the structure", ("connectors",))
         self.subjects = self._elements() | self._inner("target", "targets") | self.items
         self.attach = self._inner("attach point", "attach")
 
@@ -167,15 +172,18 @@ _Pick = Callable[[_Names], _Kind]
 _REFERENCES: tuple[tuple[str, str, _Pick], ...] = (
     ("people", "person", lambda names: names.crew),
     ("people", "start", lambda names: names.hatches),
+    ("people", "body", lambda names: names.bodies),
     ("people", "leaves", lambda names: names.points),
     ("holders", "at", lambda names: names.sites),
     ("items", "at", lambda names: names.places),
     ("items", "ends_at", lambda names: names.places),
+    ("items", "model", lambda names: names.models),
     ("items", "spans", lambda names: names.sites),
     ("acts", "at", lambda names: names.sites),
     ("acts", "beside", lambda names: names.sites),
     ("acts", "to", lambda names: names.sites),
     ("acts", "via", lambda names: names.sites),
+    ("acts", "plugs", lambda names: names.connectors),
     ("acts", "item", lambda names: names.items),
     ("acts", "out_of", lambda names: names.items | names.people),
     ("acts", "into", lambda names: names.items | names.people),

@@ -1,11 +1,12 @@
 """The ways between acts: each by the exact router, from the real place, load and tether state."""
 
-from collections.abc import Hashable
+from collections.abc import Callable, Hashable
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import TypeVar, cast
 
 from routing.graph.build import build_graph
-from routing.graph.reach_graph import ReachGraph
+from routing.graph.reach_graph import Grips, ReachGraph
 from routing.graph.sites import site_grips
 from routing.graph.situation import Situation
 from routing.limits import Limits
@@ -25,6 +26,9 @@ from structures.model import Structure
 from structures.zones import closed_by
 
 __all__ = ["Ground", "Leg", "Trip", "kit_of", "translate"]
+
+
+Answer = TypeVar("Answer")
 
 
 def kit_of(person: OutingPerson, limits: Limits) -> Kit:
@@ -55,6 +59,7 @@ class Ground:
         self._graphs: dict[tuple[str, Item | None, tuple[str, ...]], ReachGraph] = {}
         self._towing: dict[tuple[str, tuple[str, ...]], ReachGraph] = {}
         self._routes: dict[Hashable, Onward | str] = {}
+        self._answers: dict[Hashable, object] = {}
 
     @property
     def situations(self) -> tuple[tuple[str, Item | None, tuple[str, ...]], ...]:
@@ -64,6 +69,17 @@ class Ground:
     def is_closed(self, site: str) -> bool:
         """Tell whether a site, or the handrail of a grip, is out of use."""
         return site.rpartition("@")[0] in self.closed if "@" in site else site in self.closed
+
+    def grips(self, person: str) -> Grips:
+        """Return the grips that a person has in every situation of the outing."""
+        key = next((one for one in self._graphs if one[0] == person), (person, None, ()))
+        return self.graph(*key).grips
+
+    def once(self, question: Hashable, answer: Callable[[], Answer]) -> Answer:
+        """Return the answer to a question about the structure, worked out the first time."""
+        if question not in self._answers:
+            self._answers[question] = answer()
+        return cast("Answer", self._answers[question])
 
     def graph(self, person: str, carry: Item | None, when: tuple[str, ...]) -> ReachGraph:
         """Return the reach graph of one person with one load under conditions."""
@@ -169,6 +185,8 @@ class Leg:
     """Ways along which a cable is laid, by (act, person)."""
     sites: dict[tuple[str, str], str] = field(default_factory=dict)
     """Where each person is for each act, by (act, person)."""
+    grips: dict[tuple[str, str], int] = field(default_factory=dict)
+    """At which grip that is, by (act, person); missing where it is not known."""
     ends: dict[str, str] = field(default_factory=dict)
     """Where each person is in the end."""
     begins: dict[str, Whereabouts] = field(default_factory=dict)
@@ -226,6 +244,8 @@ class _Walk:
                 sites = (*act.via, self._goal(act) or self.site)
                 self.leg.trips[way] = self._trip(act, sites, hands[key], way)
             self.leg.sites[key] = self.site
+            if self.where is not None and self.where.grip is not None:
+                self.leg.grips[key] = self.where.grip
             if act.does == "lay-cable" and self.person.id in act.who and act.to is not None:
                 self.leg.laying[key] = self._trip(act, (act.to,), hands[key], act.id)
         self.leg.ends[self.person.id] = self.site

@@ -75,6 +75,7 @@ _ALWAYS = {
     "not-back",
     "ends-in-restraint",
     "nothing-to-do",
+    "not-checked",
     "limits-not-confirmed",
     "people-too-near",
 }

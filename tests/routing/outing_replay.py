@@ -4,6 +4,7 @@ It knows the answer only as JSON and the plan only as the TOML that people write
 nothing of the code that plans or keeps custody is used.
 """
 
+import csv
 import tomllib
 from pathlib import Path
 from typing import Any
@@ -11,6 +12,17 @@ from typing import Any
 __all__ = ["replay"]
 
 TOLERANCE_S = 1e-6
+BUSY_HANDS = {
+    "set-up",
+    "get-in",
+    "get-out",
+    "tie",
+    "cinch",
+    "release",
+    "work",
+    "photograph",
+    "lay-cable",
+}
 
 
 def replay(plan_file: Path, answer: dict[str, Any]) -> dict[str, str]:
@@ -24,6 +36,7 @@ def replay(plan_file: Path, answer: dict[str, Any]) -> dict[str, str]:
     _nobody_is_twice(plan, rows)
     _people_go_on_from_where_they_are(plan, structure, answer, rows)
     _waits_are_kept(plan, acts, rows)
+    _nobody_is_where_another_is(plan, structure_file, structure, rows)
     _tethers(plan, answer)
     return _items(plan, structure, acts, rows)
 
@@ -97,6 +110,39 @@ def _people_go_on_from_where_they_are(
         assert _ground(structure, site) == person["start"]
 
 
+def _sockets(structure_file: Path, structure: dict[str, Any]) -> set[str]:
+    listed = structure.get("sockets", [])
+    if isinstance(listed, dict):
+        with (structure_file.parent / listed["csv"]).open(encoding="utf-8", newline="") as file:
+            return {row["id"] for row in csv.DictReader(file)}
+    return {one["id"] for one in listed}
+
+
+def _nobody_is_where_another_is(
+    plan: dict[str, Any],
+    structure_file: Path,
+    structure: dict[str, Any],
+    rows: list[dict[str, Any]],
+) -> None:
+    """A socket holds one person at a time: from coming there to leaving for elsewhere."""
+    sockets = _sockets(structure_file, structure)
+    stays: list[tuple[float, float, str, str]] = []
+    for person in [one["id"] for one in plan["people"]]:
+        ways = [row for row in rows if row["kind"] == "way" and row["who"] == [person]]
+        ways.sort(key=lambda row: (row["start_s"], row["end_s"]))
+        leaves = [row["start_s"] for row in ways[1:]]
+        acts_end = max((row["end_s"] for row in rows if row["kind"] != "block"), default=0.0)
+        for row, leaves_s in zip(ways, [*leaves, acts_end], strict=True):
+            place = _ground(structure, _site(row["to_site"]))
+            if place in sockets:
+                stays.append((row["end_s"], leaves_s, place, person))
+    for start_s, end_s, place, person in stays:
+        for other_start_s, other_end_s, other_place, other in stays:
+            if person < other and place == other_place:
+                both_s = min(end_s, other_end_s) - max(start_s, other_start_s)
+                assert both_s < TOLERANCE_S, f"{person} and {other} are both at {place}"
+
+
 def _waits_are_kept(plan: dict[str, Any], acts: dict[str, Any], rows: list[dict[str, Any]]) -> None:
     begin = {r["act"]: r["start_s"] for r in rows if r["kind"] in {"act", "gate"}}
     end = {r["act"]: r["end_s"] for r in rows if r["kind"] in {"act", "gate"}}
@@ -162,6 +208,7 @@ class _World:
         self.at |= {item["id"]: item["at"] for item in plan["items"] if "at" in item}
         self.first = dict(self.at)
         self.restraints = {i["id"] for i in plan["items"] if i.get("kind") == "restraint"}
+        self.tethers = {i["id"] for i in plan["items"] if i.get("kind") == "tether"}
         self.spans = {item["id"]: item.get("spans", []) for item in plan["items"]}
         self.holders = {one["id"]: one["at"] for one in plan.get("holders", ())}
         self.site_of = {person["id"]: person["start"] for person in plan["people"]}
@@ -206,6 +253,7 @@ class _World:
             assert self.near(act["item"] if on_it else used, act), f"{act['id']} needs {used}"
         if act.get("in_restraint"):
             assert all(one in self.feet for one in act["who"])
+        self.hands_are_free(act)
         handle = getattr(self, f"do_{act['does'].replace('-', '_')}", None)
         if handle is not None:
             handle(act, act["who"][0], act.get("item", ""))
@@ -219,6 +267,12 @@ class _World:
             if "bag" in bag:
                 inside = sum(where == bag["id"] for where in self.at.values())
                 assert inside <= bag["bag"]["most_items"]
+
+    def hands_are_free(self, act: dict[str, Any]) -> None:
+        if act["does"] in BUSY_HANDS:
+            for person in act["who"]:
+                free = set(self.hands[person]) - {act.get("item"), *act.get("using", ())}
+                assert not free, f"{person} does {act['id']} with {free} in the hands"
 
     def do_fetch(self, act: dict[str, Any], who: str, item: str) -> None:
         if "out_of" in act:
@@ -260,6 +314,7 @@ class _World:
         assert self.feet.pop(who) == item, act["id"]
 
     def do_tie(self, act: dict[str, Any], who: str, item: str) -> None:
+        assert set(act["using"]) <= self.tethers
         assert self.near(item, act), who
         for used in act["using"]:
             assert not any(used in on for on in self.tied.values())

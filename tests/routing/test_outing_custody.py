@@ -64,7 +64,7 @@ CASES = {
         [("item-not-held", "c")],
     ),
     "from hand to hand, both there": (
-        [LAMP, act("g", "EV1+EV2", "put", item="lamp", into="EV2", at="H01")],
+        [LAMP, act("g", "EV1+EV2", "put", item="lamp", into="EV2", at="H01", beside="H01@0.653")],
         [],
     ),
     "given to somebody who is not there": (
@@ -75,7 +75,7 @@ CASES = {
         [
             LAMP,
             act("p", "EV2", "fetch", item="pin", at="H01"),
-            act("g", "EV1+EV2", "put", item="lamp", into="EV2", at="H01"),
+            act("g", "EV1+EV2", "put", item="lamp", into="EV2", at="H01", beside="H01@0.653"),
         ],
         [("hands-full", "g")],
     ),
@@ -117,8 +117,10 @@ CASES = {
         [
             act("t-stool", "EV2", "fetch", item="stool", at="H01"),
             act("set", "EV2", "set-up", item="stool", at="SK4"),
+            act("off", "EV2", "move", at="H02"),
             LAMP,
-            act("in", "EV1", "get-in", item="stool", at="SK4", after=["set"]),
+            act("wait", "EV1", "wait", after=["off"]),
+            act("in", "EV1", "get-in", item="stool", at="SK4"),
         ],
         [("hands-full", "in")],
     ),
@@ -139,7 +141,7 @@ CASES = {
     ),
     "two people into one restraint together": (
         [STOOL, SET_UP, act("in", "EV1+EV2", "get-in", item="stool", at="SK4")],
-        [("restraint-in-use", "in")],
+        [("same-place", "set"), ("restraint-in-use", "in")],
     ),
     "a tool left behind": (
         [act("k", "EV1", "work", at="W3", using=["wrench"])],
@@ -186,11 +188,11 @@ CASES = {
     ),
     "two people in one restraint": (
         [STOOL, SET_UP, IN, act("in2", "EV2", "get-in", item="stool", at="SK4", after=["in"])],
-        [("restraint-in-use", "in2")],
+        [("same-place", "set"), ("restraint-in-use", "in2")],
     ),
     "a restraint fetched under somebody": (
         [STOOL, SET_UP, IN, act("take", "EV2", "fetch", item="stool", at="SK4", after=["in"])],
-        [("restraint-in-use", "take")],
+        [("same-place", "set"), ("restraint-in-use", "take")],
     ),
     "held, tied, let go, cinched, untied": (
         [

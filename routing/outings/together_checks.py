@@ -1,0 +1,126 @@
+"""Two people at once: nobody at the place of another, and hands that reach each other."""
+
+from collections.abc import Iterator
+from itertools import combinations
+from typing import NamedTuple
+
+import numpy as np
+
+from routing.graph.reach_graph import GripKind
+from routing.outings.activity_plan import way_id
+from routing.outings.acts import OFF_STRUCTURE
+from routing.outings.network import SLACK_ZERO_S
+from routing.outings.records import Act
+from routing.outings.results import OutingFinding, clock
+from routing.outings.schedule import Schedule
+from routing.outings.translations import Ground
+
+__all__ = ["check_hand_overs", "check_same_place"]
+
+
+class _Stay(NamedTuple):
+    """A person at one grip, from arriving for an act until leaving for the next."""
+
+    start_s: float
+    end_s: float
+    act: Act
+    person: str
+    grip: int
+
+
+def check_same_place(schedule: Schedule, ground: Ground) -> Iterator[OutingFinding]:
+    """Yield pairs of people who are at one grip at the same time.
+
+    Sockets and handholds hold one person. On handrails only acts done together
+    count here: who is near whom there at other times is watched apart from this.
+    Hatches hold everybody.
+    """
+    people = [person.id for person in schedule.plan.outing.people]
+    stays = {person: list(_stays(schedule, person)) for person in people}
+    for one, other in combinations(people, 2):
+        said: set[int] = set()
+        for first in stays[one]:
+            for second in stays[other]:
+                both_s = min(first.end_s, second.end_s) - max(first.start_s, second.start_s)
+                if first.grip != second.grip or both_s <= SLACK_ZERO_S or first.grip in said:
+                    continue
+                kind = ground.grips(one).kind[first.grip]
+                together = first.act.id == second.act.id
+                if kind == GripKind.HATCH or (kind == GripKind.HANDRAIL and not together):
+                    continue
+                said.add(first.grip)
+                yield _same_place(first, second, ground.grips(one).ids[first.grip])
+
+
+def _stays(schedule: Schedule, person: str) -> Iterator[_Stay]:
+    acts = schedule.plan.acts_of(person)
+    for i, act in enumerate(acts):
+        grip = schedule.leg.grips.get((act.id, person))
+        if grip is None or (act.id, person) in schedule.leg.laying:
+            continue
+        later = schedule.acts_end_s
+        if i + 1 < len(acts):
+            way = way_id(acts[i + 1].id, person)
+            # Whoever need not move waits at the place for the next act.
+            later = schedule.start_s(way if way in schedule.leg.trips else acts[i + 1].id)
+        yield _Stay(schedule.end_s(way_id(act.id, person)), later, act, person, grip)
+
+
+def _same_place(first: _Stay, second: _Stay, grip: str) -> OutingFinding:
+    act = max(first, second, key=lambda one: one.start_s).act
+    at_s = max(first.start_s, second.start_s)
+    return OutingFinding(
+        code="same-place",
+        severity="blocks",
+        act=act.id,
+        person=second.person,
+        at_s=at_s,
+        elements=(grip,),
+        message=f"{first.person} ({first.act.id}) and {second.person} ({second.act.id}) are both "
+        f"at {grip} (at {clock(at_s)})",
+        remedy="let one of them be at another grip (at, or beside in an act done together), or "
+        "let one wait until the other has left",
+        value=0.0,
+        unit="m",
+    )
+
+
+def check_hand_overs(schedule: Schedule, ground: Ground) -> Iterator[OutingFinding]:
+    """Yield items given from hand to hand between people who do not reach each other.
+
+    Each holds on with one hand and reaches as far as from hand to hand, so their
+    grips may be both reaches apart; what is between them is not looked at.
+    """
+    for act in schedule.plan.acts:
+        partner = act.into if act.does == "put" else act.out_of if act.does == "fetch" else None
+        giver = act.who[0]
+        if partner is None or partner == giver or partner not in act.who or giver in OFF_STRUCTURE:
+            continue
+        grips = [schedule.leg.grips.get((act.id, one)) for one in (giver, partner)]
+        if grips[0] is None or grips[1] is None:
+            continue  # a way that is missing is said already
+        places = ground.grips(giver).position_m
+        apart_m = float(np.linalg.norm(places[grips[0]] - places[grips[1]]))
+        limit_m = sum(_reach_m(ground, one) for one in (giver, partner))
+        if apart_m > limit_m:
+            at_s = schedule.start_s(act.id)
+            yield OutingFinding(
+                code="out-of-reach-of-each-other",
+                severity="blocks",
+                act=act.id,
+                person=giver,
+                at_s=at_s,
+                elements=(act.item or "", partner),
+                message=f"{act.item} goes from hand to hand between {giver} and {partner}, whose "
+                f"grips are {apart_m:.2f} m apart, {limit_m:.2f} m is what both reach "
+                f"(at {clock(at_s)})",
+                remedy="bring them nearer: at and beside",
+                value=apart_m,
+                limit=limit_m,
+                unit="m",
+            )
+
+
+def _reach_m(ground: Ground, person: str) -> float:
+    own = ground.people[person].reach_m
+    return ground.limits.reach_m if own is None else own
