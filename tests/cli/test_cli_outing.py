@@ -139,7 +139,7 @@ def test_a_wrong_plan_is_refused_with_lines(tmp_path: Path) -> None:
     plan.write_text(text.replace('at = "W3"', 'at = "W33"').replace('"bag-out"]', '"bag-ot"]'))
     assert_refused(
         run("outing", plan),
-        "outing.toml:58 acts[2].after[0]: no act or gate has the id 'bag-ot'; did you mean bag-out",
+        "outing.toml:59 acts[2].after[0]: no act or gate has the id 'bag-ot'; did you mean bag-out",
         "did you mean W3",
     )
 
