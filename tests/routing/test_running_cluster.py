@@ -18,6 +18,7 @@ from routing.studies.closures.sweep import closure_study
 from routing.studies.running.run import Progress, run_study
 from routing.studies.running.study import StudyError
 from structures.files.reader import read_structure
+from tests.cli.command_ground import EXAMPLES, run
 from tests.routing.running_work import calls, small_study
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -63,6 +64,22 @@ def test_closures_on_a_cluster_are_those_found_here(cluster: Any) -> None:
     rows = list(run_study(study))
     assert rows
     assert list(run_study(study, cluster=cluster.scheduler_address)) == rows
+
+
+@pytest.mark.parametrize("command", ["pairs", "home", "people", "closures"])
+def test_commands_write_the_same_bytes_on_a_cluster(
+    cluster: Any, command: str, tmp_path: Path
+) -> None:
+    small = EXAMPLES["small"]
+    here, there = tmp_path / "here.csv", tmp_path / "there.csv"
+    alone = run(command, small, "--json", "--rows", str(here))
+    many = run(
+        command, small, "--json", "--rows", str(there), "--cluster", cluster.scheduler_address
+    )
+    assert alone.code == many.code
+    assert alone.answer == many.answer
+    assert here.read_bytes() == there.read_bytes()
+    assert len(here.read_text().splitlines()) > 2
 
 
 def test_a_killed_worker_loses_and_doubles_nothing(cluster: Any, tmp_path: Path) -> None:
