@@ -12,9 +12,7 @@ COMMANDS: Final[Mapping[str, str]] = {
     "graph": "Write grips and moves as node-link JSON (.json) or GraphML (.graphml).",
     "route": "Find the least-time route between two sites, with steps to paste and its margins.",
     "choices": "List what else there is between two sites: trade-offs, alternatives, a fallback.",
-    "reach": (
-        "List for every worksite the safety-tether chain from the hatch and the equipment tethers."
-    ),
+    "reach": "Judge every worksite in one row, worst first: way, tethers, restraint, time home.",
     "both": "Find two people's routes out on reels, whether lines cross, and how to avoid it.",
     "tie": "Show how one worksite's payload is tied: chain by chain, held and seated, and by whom.",
     "restraint": (

@@ -1,5 +1,6 @@
 """`gripway reach STRUCTURE`: what every worksite can be reached and tied from."""
 
+from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -28,6 +29,12 @@ if TYPE_CHECKING:
 __all__ = ["command"]
 
 
+class Only(StrEnum):
+    """What alone is looked at."""
+
+    TETHER = "tether"
+
+
 def command(
     structure: StructureArgument,
     kit: Annotated[
@@ -53,12 +60,13 @@ def command(
             help="Write the safety-tether chains of every kit, a row a stay, as CSV too.",
         ),
     ] = None,
-    full: Annotated[
-        bool,
+    only: Annotated[
+        Only | None,
         typer.Option(
-            "--full", help="Judge foot restraints and the time home too: all verdicts in one row."
+            "--only",
+            help="Leave out foot restraints and the time home, which are then NOT CHECKED.",
         ),
-    ] = False,
+    ] = None,
     when: WhenOption = None,
     close: CloseOption = None,
     person: PersonOption = None,
@@ -68,7 +76,7 @@ def command(
     reel: ReelOption = None,
     as_json: AsJson = False,
 ) -> None:
-    """List for every worksite the safety-tether chain from the hatch and the equipment tethers."""
+    """Judge every worksite in one row, worst first: way, tethers, restraint, time home."""
     from routing.cli.output_files import Target
     from routing.cli.question import Choices, ask
     from routing.cli.stages import stage
@@ -93,6 +101,7 @@ def command(
         ),
     )
     graph = question.reach_graph()
+    full = only is None
     kits = question.kits or (_only_kit(question),)
     found = {one.name: safety_chains(graph, one, home=full, told=stage) for one in kits}
     compared = compare_kits(kits, found)

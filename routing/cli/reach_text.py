@@ -66,7 +66,7 @@ def reach_cells(row: ReachRow) -> tuple[str, ...]:
 
 
 def reach_reasons(rows: Sequence[ReachRow]) -> Iterator[str]:
-    """Yield below the table why worksites are not safe, a line each."""
+    """Yield below the table why worksites are not safe, a line each, then remarks."""
     reasons = [
         f"{row.worksite}: {reason}"
         for row in rows
@@ -77,6 +77,11 @@ def reach_reasons(rows: Sequence[ReachRow]) -> Iterator[str]:
         yield ""
         yield "Why not:"
         yield from (f"  {reason}" for reason in reasons)
+    remarks = list(dict.fromkeys(row.restraint_remark for row in rows if row.restraint_remark))
+    if remarks:
+        yield ""
+        yield "Foot restraints:"
+        yield from (f"  {remark}" for remark in remarks)
 
 
 def _count(worksites: int) -> str:

@@ -40,12 +40,17 @@ class Named:
         margin_m
             How near [m].
         """
+        return self.around(points_m, margin_m).shapes
+
+    def around(self, points_m: Floats, margin_m: float) -> "Named":
+        """Return what `near` does, with the ids."""
         if not len(points_m):
-            return ()
+            return Named((), ())
         low, high = self.boxes_m
         lowest, highest = extent(points_m)
         far = (low > highest + margin_m) | (high < lowest - margin_m)
-        return tuple([self.shapes[i] for i in np.flatnonzero(~far.any(axis=1)).tolist()])
+        kept = np.flatnonzero(~far.any(axis=1)).tolist()
+        return Named(tuple([self.shapes[i] for i in kept]), tuple([self.ids[i] for i in kept]))
 
 
 @frozen(kw_only=True)
@@ -61,6 +66,19 @@ class Surroundings:
     """Slow-down zones that apply to the body ball."""
     slow_factors: tuple[float, ...]
     """How many times longer a move takes in each of these."""
+
+    def around(self, points_m: Floats, margin_m: float) -> "Surroundings":
+        """Keep what bodies, lines and hands near some points must reckon with.
+
+        Parameters as in `Named.near`; slow-down zones are all kept.
+        """
+        return Surroundings(
+            solids=self.solids.around(points_m, margin_m),
+            body=self.body.around(points_m, margin_m),
+            line=self.line.around(points_m, margin_m),
+            slow=self.slow,
+            slow_factors=self.slow_factors,
+        )
 
 
 def survey(structure: Structure, situation: Situation) -> Surroundings:

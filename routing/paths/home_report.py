@@ -10,20 +10,31 @@ from routing.paths.kit import Kit
 from routing.paths.results import HoldHomeward, Homeward, Protocol
 from structures.findings import Finding
 
-__all__ = ["report_home"]
+__all__ = ["home_ground", "report_home"]
+
+
+def home_ground(
+    graph: ReachGraph, protocol: Protocol, kit: Kit | None, *, leave: bool
+) -> HomeGround | NoWayHomeError:
+    """Return where home is and by which rules one gets there, or why there is none.
+
+    Parameters as in `report_home`. One ground serves all courses under the same rules.
+    """
+    try:
+        return HomeGround(graph=graph, protocol=protocol, kit=kit, leave=leave)
+    except NoWayHomeError as error:
+        return error
 
 
 def report_home(
-    graph: ReachGraph, course: Course, protocol: Protocol, kit: Kit | None, *, leave: bool
+    ground: HomeGround | NoWayHomeError, course: Course
 ) -> tuple[Homeward | None, tuple[Finding, ...]]:
     """Return the time home from every hold, and findings where it is too long or unknown.
 
     Parameters
     ----------
-    kit
-        Reels that the course was found with (reel); by default two of the limits' length.
-    leave
-        Whether tethers may be left outside (reel).
+    ground
+        Of the graph, protocol and kit that the course was found with (`home_ground`).
 
     Returns
     -------
@@ -33,10 +44,9 @@ def report_home(
         One that blocks where the longest time is above the limit, and one where
         from some hold no way leads home: unknown is never in time.
     """
-    try:
-        ground = HomeGround(graph=graph, protocol=protocol, kit=kit, leave=leave)
-    except NoWayHomeError as error:
-        return None, (_not_known((), str(error)),)
+    if isinstance(ground, NoWayHomeError):
+        return None, (_not_known((), str(ground)),)
+    graph, protocol, leave = ground.graph, ground.protocol, ground.leave
     holds = homeward_table(ground, course)
     worst = max(range(len(holds)), key=lambda at: _rank(holds[at]))
     tethers = None if protocol == "leapfrog" else "left" if leave else "recovered"

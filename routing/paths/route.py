@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import field
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 from routing.caution import CAUTION
 from routing.graph.build import build_graph
@@ -40,6 +40,9 @@ from routing.version import gripway_version
 from structures.findings import sorted_findings
 from structures.frozen import frozen
 from structures.model import Structure
+
+if TYPE_CHECKING:
+    from routing.paths.home_ground import HomeGround, NoWayHomeError
 
 __all__ = ["RouteOptions", "find_route", "head_of_route", "route_of", "route_schema"]
 
@@ -187,6 +190,8 @@ def route_of(
     protocol: Protocol,
     options: RouteOptions,
     head: dict[str, Any],
+    *,
+    ground: "HomeGround | NoWayHomeError | None" = None,
 ) -> Route:
     """Return the route of a course found, with its margins, findings and steps.
 
@@ -194,15 +199,19 @@ def route_of(
     ----------
     head
         From `head_of_route` for the sites that the course joins.
+    ground
+        From `routing.paths.home_report.home_ground` for the same protocol and options,
+        where one serves several courses; by default it is made if it is needed.
     """
     margins = measure_margins(graph, course)
     findings = check_course(Case(graph=graph, course=course, margins=margins, protocol=protocol))
     homeward = None
     if options.homeward is not None:
-        from routing.paths.home_report import report_home
+        from routing.paths.home_report import home_ground, report_home
 
         leave = options.homeward == "left"
-        homeward, more = report_home(graph, course, protocol, options.kit, leave=leave)
+        ground = ground or home_ground(graph, protocol, options.kit, leave=leave)
+        homeward, more = report_home(ground, course)
         findings = sorted_findings((*findings, *more))
     overs, transfers = hand_overs(graph, course), transfer_records(graph, course)
     route = Route(

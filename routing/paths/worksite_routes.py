@@ -101,6 +101,12 @@ def routes_to_all(
     places = [site_grips(graph, goal) for goal in goals]
     request = Request(start=start, goal=start, protocol=protocol, kit=options.kit)
     courses = courses_to(graph, request, here, places)
+    ground = None
+    if options.homeward is not None and courses:
+        from routing.paths.home_report import home_ground
+
+        leave = options.homeward == "left"
+        ground = home_ground(graph, protocol, options.kit, leave=leave)
     reached: Indices | None = None
     answers: dict[str, Route | NoRoute] = {}
     for place in places:
@@ -108,7 +114,7 @@ def routes_to_all(
         head = head_of_route(graph, (here, place), one, options.inputs)
         if place.site_id in courses:
             answers[place.site_id] = route_of(
-                graph, courses[place.site_id], protocol, options, head
+                graph, courses[place.site_id], protocol, options, head, ground=ground
             )
             continue
         from routing.paths.reasons import explain

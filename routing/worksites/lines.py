@@ -178,10 +178,16 @@ def _near(named: Named, point_m: Floats, farthest_m: float) -> Named:
 
 def _between(named: Named, start_m: Floats, end_m: Floats, length_m: float) -> Named:
     """Keep what a line of a length from start to end could touch."""
-    ends = np.stack([start_m, end_m])
+    if not named.shapes:
+        return named
+    ends, most_m = np.stack([start_m, end_m]), length_m + 1e-9
+    low_m, high_m = named.boxes_m
+    # No shape is nearer than its box, which is looked at for all at once.
+    past_m = np.maximum(low_m - ends[:, None], ends[:, None] - high_m)
+    near = np.sqrt((np.maximum(past_m, 0.0) ** 2).sum(axis=2)).sum(axis=0) <= most_m
     kept = [
         k
-        for k, shape in enumerate(named.shapes)
-        if np.maximum(signed_distance(shape, ends), 0.0).sum() <= length_m + 1e-9
+        for k in np.flatnonzero(near).tolist()
+        if np.maximum(signed_distance(named.shapes[k], ends), 0.0).sum() <= most_m
     ]
     return Named(tuple(named.shapes[k] for k in kept), tuple(named.ids[k] for k in kept))

@@ -3,9 +3,11 @@
 from collections.abc import Iterable, Mapping
 from typing import Any, Final, Literal
 
+from routing.graph.build import complete
 from routing.graph.parts import reached_elements
 from routing.graph.reach_graph import ReachGraph
 from routing.graph.situation import Situation
+from routing.graph.surroundings import survey
 from routing.paths.results import Result
 from routing.worksites.chains import VERDICTS, Verdict, WorksiteChain, find_chains
 from routing.worksites.kit import TetherKit
@@ -70,6 +72,8 @@ class ReachRow(Result):
     """Whether a foot restraint in the worksite's socket puts the hands where the work is."""
     restraint_margin_m: float | None = None
     restraint_reason: str | None = None
+    restraint_remark: str | None = None
+    """What the verdict on the restraint rests on, where that is not the structure's own data."""
     home: HomeVerdict = "not checked"
     """Whether home is near enough by time from every hold of the way."""
     home_s: float | None = None
@@ -148,13 +152,12 @@ def reach_table(
 def site_restraints(structure: Structure, situation: Situation) -> dict[str, WorksiteRestraint]:
     """Return the verdict on foot restraints for each worksite, by id.
 
-    Empty where the structure says nothing of its restraints or of who is to stand
-    in them: built-in ones may show what is possible, but vouch for nothing.
+    Where the structure lists no restraints or bodies the built-in ones count, as in
+    `routing.worksites.restraint.restraint_reach`; a finding of each verdict says so.
     """
-    if not structure.restraints or not structure.bodies:
-        return {}
+    surroundings = survey(structure, complete(structure, situation))
     return {
-        worksite.id: restraint_verdict(structure, worksite, situation)
+        worksite.id: restraint_verdict(structure, worksite, situation, surroundings)
         for worksite in structure.worksites
     }
 
@@ -239,7 +242,15 @@ def _restraint(found: WorksiteRestraint | None) -> dict[str, Any]:
         "restraint": found.verdict,
         "restraint_margin_m": found.margin_m,
         "restraint_reason": found.reason,
+        "restraint_remark": _remark(found),
     }
+
+
+def _remark(found: WorksiteRestraint) -> str | None:
+    """Return what is to be said of a verdict for which settings were tried."""
+    if found.verdict in {"not asked", "nothing to reach"}:
+        return None
+    return "; ".join(finding.message for finding in found.findings) or None
 
 
 _HOMES: Final = ("not known", "too late", "not checked", "in time")

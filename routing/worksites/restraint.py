@@ -10,6 +10,7 @@ from routing.graph.build import complete
 from routing.graph.situation import Situation
 from routing.graph.surroundings import Surroundings, survey
 from routing.worksites.restraint_choice import bodies_asked, is_rated, restraints_of, sockets_near
+from routing.worksites.restraint_deciding import deciding_reaches
 from routing.worksites.restraint_poses import has_clock_zero
 from routing.worksites.restraint_records import RESTRAINT_VERDICTS, SocketReach, WorksiteRestraint
 from routing.worksites.restraint_rows import Tried, reach_of
@@ -19,23 +20,38 @@ from structures.built_in import BUILT_IN_BODIES
 from structures.elements import Person, Socket, Worksite
 from structures.findings import Finding
 from structures.model import Structure
+from structures.restraints import Restraint
 
 __all__ = ["all_restraints", "restraint_reach", "restraint_verdict"]
 
 
 def restraint_verdict(
-    structure: Structure, worksite: Worksite, situation: Situation
+    structure: Structure,
+    worksite: Worksite,
+    situation: Situation,
+    surroundings: Surroundings | None = None,
 ) -> WorksiteRestraint:
     """Say in short whether a foot restraint puts the hands where the work is.
 
     Only the worksite's own socket is looked at; a worksite on a handrail needs
     no foot restraint, so it is not asked about.
 
-    Parameters and result as in `restraint_reach`; of each socket only what
-    decides is kept.
+    Parameters
+    ----------
+    structure, worksite, situation
+        As in `restraint_reach`.
+    surroundings
+        From `routing.graph.surroundings.survey`, where several worksites are asked about.
+
+    Returns
+    -------
+    WorksiteRestraint
+        As from `restraint_reach`, but only what decides is looked for
+        (`routing.worksites.restraint_deciding`): ``sockets`` stays empty.
     """
+    situation = complete(structure, situation)
+    bodies = bodies_asked(structure, situation.person)
     if worksite.socket is None:
-        bodies = bodies_asked(structure, situation.person)
         return WorksiteRestraint(
             worksite=worksite.id,
             name=worksite.name,
@@ -43,7 +59,20 @@ def restraint_verdict(
             targets=len(worksite.targets),
             bodies=tuple(one.id for one in bodies),
         )
-    return restraint_reach(structure, worksite, situation, most=1, others=False)
+    own = structure.by_id.get(worksite.socket)
+    tried: list[SocketReach] = []
+    if worksite.targets and isinstance(own, Socket) and _is_open(own, situation):
+        tried = deciding_reaches(
+            [
+                _tried(worksite, own, (bodies, situation, True), one)
+                for one in restraints_of(structure)
+            ],
+            surroundings or survey(structure, situation),
+            situation.limits.work_facing_deg,
+        )
+    found = judged(structure, worksite, situation, bodies, tried)
+    built_in = tuple(_built_in_used(structure, situation.person, bodies, None))
+    return found.model_copy(update={"findings": built_in, "sockets": ()})
 
 
 def restraint_reach(
@@ -126,7 +155,7 @@ def _in_turn(
 ) -> Iterator[tuple[Socket, bool]]:
     """Yield the sockets to try, the worksite's own first, and whether each is its own."""
     own = structure.by_id.get(worksite.socket or "")
-    if isinstance(own, Socket) and own.id not in situation.closed and has_clock_zero(own):
+    if isinstance(own, Socket) and _is_open(own, situation):
         yield own, True
     for socket, spare_m in sockets_near(structure, worksite, situation, bodies):
         if spare_m >= 0 and socket.id != worksite.socket and has_clock_zero(socket):
@@ -141,15 +170,29 @@ def _try(
 ) -> Iterator[SocketReach]:
     bodies, surroundings, situation, most, own = asked
     for restraint in restraints_of(structure):
-        tried = Tried(
-            socket=socket,
-            own=own,
-            restraint=restraint,
-            rated=is_rated(restraint, situation.limits),
-            bodies=tuple(bodies),
-            targets=worksite.targets,
-        )
+        tried = _tried(worksite, socket, (bodies, situation, own), restraint)
         yield reach_of(tried, surroundings, situation.limits.work_facing_deg, most)
+
+
+def _tried(
+    worksite: Worksite,
+    socket: Socket,
+    asked: tuple[Sequence[Body], Situation, bool],
+    restraint: Restraint,
+) -> Tried:
+    bodies, situation, own = asked
+    return Tried(
+        socket=socket,
+        own=own,
+        restraint=restraint,
+        rated=is_rated(restraint, situation.limits),
+        bodies=tuple(bodies),
+        targets=worksite.targets,
+    )
+
+
+def _is_open(socket: Socket, situation: Situation) -> bool:
+    return socket.id not in situation.closed and has_clock_zero(socket)
 
 
 def _built_in_used(

@@ -9,7 +9,7 @@ have no such number: they are clear or not.
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Final, TypeAlias
+from typing import Final, Literal, TypeAlias
 
 import numpy as np
 
@@ -31,9 +31,13 @@ __all__ = [
     "STAGES",
     "TARGET_OFF_M",
     "Checked",
+    "Upto",
     "check_settings",
     "looked_at_m",
 ]
+
+Upto: TypeAlias = Literal["reach", "lines", "all"]
+"""How far a setting is checked."""
 
 CHECKS: Final = (
     "too far",
@@ -111,7 +115,7 @@ def check_settings(
     targets: Sequence[Target],
     around: tuple[Surroundings, float],
     *,
-    only_reach: bool = False,
+    upto: Upto = "all",
 ) -> Checked:
     """Check every setting for every body and target.
 
@@ -126,9 +130,10 @@ def check_settings(
     around
         What stands round the socket, and the largest angle between a target's
         facing and the line to eye or shoulder [deg] (`Limits.work_facing_deg`).
-    only_reach
-        Leave out what stands in the way: the checks from `STAGES` on then do
-        not apply. Every other margin is that of the full check or better.
+    upto
+        Which checks to make: those of reach, facing and view (before `STAGES`)
+        only, those of lines too, or all. The others then do not apply; a margin
+        that is worked out is that of the full check.
 
     Returns
     -------
@@ -139,12 +144,12 @@ def check_settings(
     worst = np.zeros(margin_m.shape, dtype=np.int64)
     sight = _Lines(poses, surroundings, float(np.deg2rad(facing_deg)))
     for i, target in enumerate(targets):
-        one = np.stack([sight.look(body, target, only_reach=only_reach) for body in bodies])
+        one = np.stack([sight.look(body, target, only_reach=upto == "reach") for body in bodies])
         less = one < margin_m[..., :_BODY]
         margin_m[..., :_BODY] = np.where(less, one, margin_m[..., :_BODY])
         worst[..., :_BODY] = np.where(less, i, worst[..., :_BODY])
     nearest = np.full((*margin_m.shape[:2], len(CHECKS) - _BODY), -1)
-    if not only_reach:
+    if upto == "all":
         margin_m[..., _BODY:], nearest = _room(poses, restraint, bodies, surroundings)
     return Checked(margin_m, worst, nearest)
 

@@ -23,6 +23,7 @@ __all__ = [
     "has_clock_zero",
     "links_m",
     "plate_poses",
+    "points_on_plate_m",
     "setting_of",
     "socket_axes",
     "turns",
@@ -66,7 +67,7 @@ def setting_of(restraint: Restraint, number: int) -> Setting:
     return Setting(clock, tuple(a[i] for a, i in zip(angles, positions, strict=True)))
 
 
-def plate_poses(restraint: Restraint, socket: Socket) -> Poses:
+def plate_poses(restraint: Restraint, socket: Socket, some: Indices | None = None) -> Poses:
     """Compute the plate's pose in every setting of a restraint in a socket.
 
     Parameters
@@ -75,16 +76,31 @@ def plate_poses(restraint: Restraint, socket: Socket) -> Poses:
         The type; see `structures.restraints` for its axes and senses.
     socket
         Where it is put; its clock zero is taken at right angles to its normal.
+    some
+        Only these settings, by their numbers in the order of `setting_of`.
 
     Returns
     -------
     Poses
-        Of all settings, in the order of `setting_of`.
+        Of all settings, in the order of `setting_of`, or of those asked for.
     """
     axes, points_m = _from_socket(restraint)
+    if some is not None:
+        axes, points_m = axes[some], points_m[:, some]
     base = socket_axes(socket)
     points_m = np.asarray(socket.position_m) + points_m @ base.T
     return Poses(points_m[-1], base @ axes, points_m[:-1])
+
+
+def points_on_plate_m(restraint: Restraint, socket: Socket, points_m: Floats) -> Floats:
+    """Return points (k, 3) as seen from the plate in every setting, shape (k, s, 3) [m].
+
+    In the plate's axes: ahead, left and up of the body.
+    """
+    axes, chain_m = _from_socket(restraint)
+    off = (points_m - np.asarray(socket.position_m)) @ socket_axes(socket)
+    seen: Floats = np.einsum("sij,ksi->ksj", axes, off[:, None] - chain_m[-1])
+    return seen
 
 
 @lru_cache(maxsize=8)

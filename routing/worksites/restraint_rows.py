@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from routing.graph.surroundings import Surroundings
-from routing.worksites.restraint_checks import CHECKS
+from routing.worksites.restraint_checks import CHECKS, Checked
 from routing.worksites.restraint_poses import plate_poses, setting_of
 from routing.worksites.restraint_records import BodyReach, FailCount, SettingRow, SocketReach
 from routing.worksites.restraint_stages import ALIKE, Sifted, sift
@@ -58,23 +58,39 @@ def _body_reach(
         body=body.id,
         settings=len(sifted.reach.margin_m[0]),
         working=len(able),
-        best=tuple(setting_row(tried, sifted, one, ids) for one in best),
+        best=tuple(_row(tried, sifted, one, ids) for one in best),
         fails=tuple(
             FailCount(check=check, settings=many, of=of) for check, many, of in sifted.fails()
         ),
         # Where none works the nearest is looked at last.
-        nearest=None if len(able) else setting_row(tried, sifted, len(sifted.looked) - 1, ids),
+        nearest=None if len(able) else _row(tried, sifted, len(sifted.looked) - 1, ids),
     )
 
 
-def setting_row(tried: Tried, sifted: Sifted, at: int, ids: tuple[str, ...]) -> SettingRow:
-    """Describe one setting that was looked at, and what limits it: the first of the worst."""
-    margin_m = sifted.checked.margin_m[0, at]
+def _row(tried: Tried, sifted: Sifted, at: int, ids: tuple[str, ...]) -> SettingRow:
+    return setting_row(tried, int(sifted.looked[at]), sifted.checked, at, ids)
+
+
+def setting_row(
+    tried: Tried, number: int, checked: Checked, at: int, ids: tuple[str, ...]
+) -> SettingRow:
+    """Describe one setting that was looked at, and what limits it: the first of the worst.
+
+    Parameters
+    ----------
+    number
+        Of the setting, as in `setting_of`.
+    checked, at
+        All that was looked at for one body, and the setting's place in it.
+    ids
+        Of the shapes that bodies keep clear of.
+    """
+    margin_m = checked.margin_m[0, at]
     worst = int(margin_m.argmin())
-    setting = setting_of(tried.restraint, int(sifted.looked[at]))
+    setting = setting_of(tried.restraint, number)
     line = worst < len(CHECKS) - _BODY_CHECKS
-    near = -1 if line else int(sifted.checked.nearest[0, at][worst - len(CHECKS)])
-    target = int(sifted.checked.worst_target[0, at, worst])
+    near = -1 if line else int(checked.nearest[0, at][worst - len(CHECKS)])
+    target = int(checked.worst_target[0, at, worst])
     return SettingRow(
         clock=setting.clock,
         joints_deg={

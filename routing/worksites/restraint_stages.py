@@ -98,7 +98,7 @@ def _sift_one(
     def look(some: Indices) -> Checked:
         return check_settings(poses.take(some), restraint, [body], targets, around)
 
-    reach = check_settings(poses, restraint, [body], targets, around, only_reach=True)
+    reach = check_settings(poses, restraint, [body], targets, around, upto="reach")
     looked = np.flatnonzero(reach.works[0])
     checked = look(looked)
     if checked.works.any():

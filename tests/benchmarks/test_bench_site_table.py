@@ -36,7 +36,7 @@ def test_full_table_against_the_chains_alone() -> None:
     ways = {one.worksite: one for one in safety_chains(graph, TWO_LONG, home=True)}
     parts = {
         "chains with time home": seconds(lambda: safety_chains(graph, TWO_LONG, home=True)),
-        "restraints": seconds(lambda: site_restraints(structure, situation), times=1),
+        "restraints": seconds(lambda: site_restraints(structure, situation)),
         "equipment tethers": seconds(lambda: reach_table(structure, graph, ways=ways)),
     }
     print(f"\nsafety-tether chains alone {chains_s:.2f} s of processor time")

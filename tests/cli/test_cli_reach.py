@@ -20,6 +20,10 @@ class Station(NamedTuple):
     table: str
 
 
+UNABLE = {"unknown", "no setting", "another socket", "some bodies"}
+NO_TARGET = "nothing to reach"
+
+
 @pytest.fixture(scope="module")
 def station(tmp_path_factory: pytest.TempPathFactory) -> Station:
     path = tmp_path_factory.mktemp("reach") / "reach.csv"
@@ -52,10 +56,19 @@ def test_one_tether_two_tethers_and_none_that_does(station: Station) -> None:
 def test_text_names_what_is_not_safe_and_why(station: Station) -> None:
     assert_answer(station.text, 1)
     rows = station.json.answer["worksites"]
-    bad = [row for row in rows if row["way"] != "safe" or row["tie"] in {"no chain", "unknown"}]
+    keys = ("reason", "restraint_reason", "home_reason")
+    bad = [row for row in rows if any(row.get(key) for key in keys)]
+    fails = [(row["tie"], row["restraint"], row["home"]) for row in bad]
+    assert all(
+        tie == "no chain" or restraint in UNABLE or home == "too late"
+        for tie, restraint, home in fails
+    )
+    assert {row["way"] for row in rows} == {"safe"}
     for row in bad:
         assert row["worksite"] in station.text.out.split("NOT SAFE OR NOT REACHED: ")[1]
-        assert f"  {row['worksite']}: {row['reason']}\n" in station.text.out
+        for key in keys:
+            if row.get(key):
+                assert f"  {row['worksite']}: {row[key]}\n" in station.text.out
     assert f"Safe: {len(rows) - len(bad)} of {len(rows)} worksites" in station.text.out
 
 
@@ -130,7 +143,7 @@ def test_three_kits_side_by_side(tmp_path: Path) -> None:
 
 
 def test_all_verdicts_in_one_row_worst_first(station: Station) -> None:
-    asked = ("reach", STATION, "--protocol", "reel", "--full")
+    asked = ("reach", STATION, "--protocol", "reel")
     found = run(*asked, "--json")
     assert_answer(found, 1)
     schema("reach").validate(found.answer)
@@ -151,29 +164,40 @@ def test_all_verdicts_in_one_row_worst_first(station: Station) -> None:
     assert max(order.index(one) for one in worst) < min(order.index(one) for one in good)
 
 
-def test_what_is_not_checked_is_never_said_to_be_ok(station: Station) -> None:
-    rows = station.json.answer["worksites"]
+def test_what_is_not_checked_is_never_said_to_be_ok() -> None:
+    asked = ("reach", STATION, "--only", "tether")
+    rows = run(*asked, "--json").answer["worksites"]
     assert {row["restraint"] for row in rows} == {"not checked"}
     assert {row["home"] for row in rows} == {"not checked"}
     assert f"NOT CHECKED: foot restraint of {len(rows)}, time home of {len(rows)}." in (
-        station.text.out
+        run(*asked).out
     )
-    # The small example says nothing of its restraints, so nothing is vouched for.
-    small = run("reach", SMALL, "--full", "--json").answer["worksites"]
-    assert {row["restraint"] for row in small} == {"not checked"}
-    assert {row["home"] for row in small} == {"in time"}
+
+
+def test_built_in_restraints_are_used_alike_and_said() -> None:
+    """The small example lists no restraints and no bodies."""
+    rows = {row["worksite"]: row for row in run("reach", SMALL, "--json").answer["worksites"]}
+    alone = {row["worksite"]: row for row in run("restraint", SMALL, "--json").answer["worksites"]}
+    tried = [one for one in alone.values() if one["verdict"] not in {"not asked", NO_TARGET}]
+    assert tried
+    for one in tried:
+        row = rows[one["worksite"]]
+        assert row["restraint"] == one["verdict"]
+        assert row.get("restraint_margin_m") == pytest.approx(one.get("margin_m"))
+        assert "the built-in one was used" in row["restraint_remark"]
+    assert run("reach", SMALL).out.count("the structure lists no restraints") == 1
 
 
 def test_home_too_late_is_no_fault_of_the_way(tmp_path: Path) -> None:
     limits = tmp_path / "limits.toml"
     limits.write_text('schema_version = 1\nlength_unit = "m"\ntime_home_limit_s = 10.0\n')
-    found = run("reach", SMALL, "--full", "--limits", limits, "--json")
+    found = run("reach", SMALL, "--limits", limits, "--json")
     assert_answer(found, 1)
     for row in found.answer["worksites"]:
         assert row["way"] == "safe"
         assert row["home"] == "too late"
         assert "the way home takes" in row["home_reason"]
-    text = run("reach", SMALL, "--full", "--limits", limits)
+    text = run("reach", SMALL, "--limits", limits)
     assert "NOT SAFE OR NOT REACHED" in text.out
 
 

@@ -1,0 +1,89 @@
+"""What decides a verdict, found best first, is what looking at every setting finds."""
+
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from routing.graph.situation import Situation
+from routing.worksites.restraint import restraint_reach, restraint_verdict
+from routing.worksites.restraint_records import WorksiteRestraint
+from structures.elements import Solid, Target, Worksite, Zone
+from structures.files import read_structure
+from structures.model import Structure
+from structures.shapes import Sphere
+from tests.properties.test_restraint_properties import facings, near
+from tests.routing.restraint_ground import COARSE, DECK, WALL, deck
+
+STATION = Path(__file__).parents[2] / "examples" / "station" / "station.toml"
+
+places = st.tuples(near, near, st.floats(-0.5, 2.5).map(lambda x: round(x, 3)))
+targets = st.lists(
+    st.builds(
+        lambda place, facing, hands: {"position_m": place, "facing": facing, "hands": hands},
+        places,
+        facings,
+        st.sampled_from([1, 2]),
+    ),
+    min_size=1,
+    max_size=3,
+)
+balls = st.builds(
+    lambda place, radius: Sphere(center_m=place, radius_m=radius), places, st.floats(0.05, 1.5)
+)
+SHORT = COARSE.model_copy(update={"id": "short", "plate_offset_m": (0.0, 0.0, 0.3)})
+UNRATED = COARSE.model_copy(update={"id": "unrated", "rating_n": None})
+
+
+def in_short(found: WorksiteRestraint) -> dict[str, Any]:
+    answer = found.model_dump(exclude={"sockets", "setting", "margin_m", "reason"})
+    margin_m = None if found.margin_m is None else round(found.margin_m, 9)
+    setting = None if found.setting is None else (found.setting.clock, found.setting.joints_deg)
+    return {**answer, "margin_m": margin_m, "setting": setting, "reason": found.reason}
+
+
+def assert_same(structure: Structure, worksite: Worksite, situation: Situation) -> None:
+    every = restraint_reach(structure, worksite, situation, most=1, others=False)
+    assert in_short(restraint_verdict(structure, worksite, situation)) == in_short(every)
+
+
+@settings(deadline=None, max_examples=25)
+@given(
+    wanted=targets,
+    solids=st.lists(balls, max_size=2),
+    zone=balls,
+    types=st.sampled_from(
+        [(COARSE,), (SHORT, COARSE), (UNRATED, COARSE), (UNRATED,), (COARSE, SHORT, UNRATED)]
+    ),
+)
+def test_deciding_setting_is_that_of_all(
+    wanted: list[dict[str, Any]],
+    solids: list[Sphere],
+    zone: Sphere,
+    types: tuple[Any, ...],
+) -> None:
+    structure = deck(
+        *[Target(id=f"T{i}", **one) for i, one in enumerate(wanted)],
+        solids=[DECK, WALL, *[Solid(id=f"S{i}", volume=one) for i, one in enumerate(solids)]],
+        zones=[Zone(id="Z", volume=zone)],
+        restraints=types,
+    )
+    assert_same(structure, structure.worksites[0], Situation())
+
+
+@pytest.mark.parametrize("closed", [(), ("S1",)])
+def test_closed_sockets_decide_alike(closed: tuple[str, ...]) -> None:
+    structure = deck()
+    assert_same(structure, structure.worksites[0], replace(Situation(), closed=closed))
+
+
+def test_deciding_settings_of_the_station_are_those_of_all() -> None:
+    """Sites of every kind: few settings work, some bodies, none with a number, none with a view."""
+    structure = read_structure(STATION)
+    for one in ("W08", "W13", "W20", "W24", "WD01", "WD02"):
+        worksite = structure.by_id[one]
+        assert isinstance(worksite, Worksite)
+        assert_same(structure, worksite, Situation())
