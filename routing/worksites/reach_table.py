@@ -73,7 +73,7 @@ class ReachRow(Result):
     restraint_margin_m: float | None = None
     restraint_reason: str | None = None
     restraint_remark: str | None = None
-    """What the verdict on the restraint rests on, where that is not the structure's own data."""
+    """What else is to be said of it: built-in data used, what must not be kicked near the boots."""
     home: HomeVerdict = "not checked"
     """Whether home is near enough by time from every hold of the way."""
     home_s: float | None = None

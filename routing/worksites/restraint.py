@@ -11,6 +11,7 @@ from routing.graph.situation import Situation
 from routing.graph.surroundings import Surroundings, survey
 from routing.worksites.restraint_choice import bodies_asked, is_rated, restraints_of, sockets_near
 from routing.worksites.restraint_deciding import deciding_reaches
+from routing.worksites.restraint_kicks import check_kicks
 from routing.worksites.restraint_poses import has_clock_zero
 from routing.worksites.restraint_records import RESTRAINT_VERDICTS, SocketReach, WorksiteRestraint
 from routing.worksites.restraint_rows import Tried, reach_of
@@ -71,8 +72,9 @@ def restraint_verdict(
             situation.limits.work_facing_deg,
         )
     found = judged(structure, worksite, situation, bodies, tried)
-    built_in = tuple(_built_in_used(structure, situation.person, bodies, None))
-    return found.model_copy(update={"findings": built_in, "sockets": ()})
+    built_in = _built_in_used(structure, situation.person, bodies, None)
+    kicks = check_kicks(structure, found, tried, situation.limits.kick_distance_m)
+    return found.model_copy(update={"findings": (*built_in, *kicks), "sockets": ()})
 
 
 def restraint_reach(
@@ -114,7 +116,7 @@ def restraint_reach(
     """
     situation = complete(structure, situation)
     bodies = bodies_asked(structure, situation.person, body)
-    findings = tuple(_built_in_used(structure, situation.person, bodies, body))
+    built_in = _built_in_used(structure, situation.person, bodies, body)
     tried: list[SocketReach] = []
     if worksite.targets:
         surroundings = survey(structure, situation)
@@ -122,9 +124,9 @@ def restraint_reach(
             if not own and not others:
                 break
             tried += _try(structure, worksite, socket, (bodies, surroundings, situation, most, own))
-    return judged(structure, worksite, situation, bodies, tried).model_copy(
-        update={"findings": findings}
-    )
+    found = judged(structure, worksite, situation, bodies, tried)
+    kicks = check_kicks(structure, found, tried, situation.limits.kick_distance_m)
+    return found.model_copy(update={"findings": (*built_in, *kicks)})
 
 
 def all_restraints(

@@ -32,6 +32,7 @@ __all__ = [
     "TARGET_OFF_M",
     "Checked",
     "Upto",
+    "boots_line",
     "check_settings",
     "looked_at_m",
 ]
@@ -253,7 +254,9 @@ def _room(
 ) -> tuple[Floats, Indices]:
     """Return room of body, boots and restraint, (b, s, 3) [m], and the nearest shape of each."""
     shapes = surroundings.body.shapes
-    boots = _capsule_room(shapes, poses.points_m(_boots(restraint)[0]), _boots(restraint)[1])
+    boots = _capsule_room(
+        shapes, poses.points_m(boots_line(restraint)[0]), boots_line(restraint)[1]
+    )
     links = _links_room(surroundings.solids.shapes, poses)
     room, nearest = [], []
     for body in bodies:
@@ -307,7 +310,7 @@ def _beside_m(poses: Poses, ends_m: Floats) -> Floats:
     return near_m
 
 
-def _boots(restraint: Restraint) -> tuple[Floats, float]:
+def boots_line(restraint: Restraint) -> tuple[Floats, float]:
     """Return the ends of the boots' middle line in the plate's axes, and their radius [m]."""
     radius_m = restraint.boots_width_m / 2
     half_m = max(restraint.boots_length_m / 2 - radius_m, 0.0)

@@ -18,6 +18,7 @@ __all__ = [
     "check_clock_zero",
     "check_kick_hardware",
     "check_tether_rating",
+    "kick_sensitive",
     "nearest_along",
 ]
 
@@ -94,7 +95,7 @@ def check_kick_hardware(structure: Structure, *, kick_distance_m: float) -> Iter
     worksite.
     """
     lines = _passed_places(structure)
-    for hardware_id, word, distance in _sensitive(structure):
+    for hardware_id, word, distance in kick_sensitive(structure):
         for place_id, line in lines:
             # Measured in full only where the place could be near enough.
             middle = line.points_at(np.array([line.length_m / 2]))
@@ -130,10 +131,10 @@ def _passed_places(structure: Structure) -> list[tuple[str, Polyline]]:
     return sorted(lines, key=lambda pair: pair[0])
 
 
-def _sensitive(
+def kick_sensitive(
     structure: Structure,
 ) -> Iterator[tuple[str, str, Callable[[Floats], Floats]]]:
-    """Yield (id, word, distance from points) of all that must not be kicked."""
+    """Yield id, kind and distance from points (n, 3) [m] of all that must not be kicked."""
     for solid in sorted(structure.solids, key=lambda solid: solid.id):
         if solid.kick_sensitive:
             yield solid.id, "solid", partial(signed_distance, solid.volume)

@@ -17,10 +17,11 @@ from structures.built_in import (
     built_in_bodies,
     built_in_restraints,
 )
-from structures.elements import Handrail, Person, Socket, Target, Worksite
+from structures.elements import Handrail, Person, Socket, Solid, Target, Worksite
 from structures.errors import UnknownIdError
 from structures.model import Structure
 from structures.restraints import Joint, Restraint
+from structures.shapes import Box
 from tests.routing.restraint_ground import COARSE, DECK, FIXED, ON_WALL, SOCKET, WALL, deck
 
 
@@ -325,3 +326,25 @@ def test_the_chain_of_one_setting_is_that_of_all() -> None:
         assert np.allclose(points_m[:-1], poses.joints_m[:, number])
         assert np.allclose(points_m[-1], poses.place_m[number])
         assert np.allclose(axes, poses.axes[number])
+
+
+@pytest.mark.parametrize(("off_m", "near"), [(0.60, True), (0.62, False)])
+def test_what_must_not_be_kicked_near_the_boots_is_said(off_m: float, *, near: bool) -> None:
+    """SSP 30256:001 Rev F table 3.1.3-1: within 24 in (0.6096 m) of where people work."""
+    # Boots of 0.15 m radius, 0.55 m up, lie along x; the box beside them is as high.
+    side_m = 0.15 + off_m
+    box = Box(center_m=(0.0, side_m + 0.1, 0.55), size_m=(0.2, 0.2, 0.2))
+    fuse = Solid(id="fuse", volume=box, kick_sensitive=True)
+    structure = deck(restraints=[FIXED], solids=[DECK, WALL, fuse], bodies=built_in_bodies()[:1])
+    target = Target(id="T1", position_m=(0.45, 0.0, 1.85), facing=(-1.0, 0.0, 0.0))
+    site = structure.worksites[0].model_copy(update={"targets": (target,)})
+    structure = structure.model_copy(update={"worksites": (site,)})
+    found = ask(structure)
+    assert found.able, found.reason
+    short = restraint_verdict(structure, site, Situation())
+    assert short.findings == found.findings
+    codes = [finding.code for finding in found.findings]
+    assert codes == (["kick-sensitive-near-boots"] if near else [])
+    if near:
+        assert found.findings[0].elements == ("fuse", "S1")
+        assert found.findings[0].value == pytest.approx(off_m, abs=1e-3)
