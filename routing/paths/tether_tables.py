@@ -185,7 +185,7 @@ def _nearer(metres: _Backward, line: Floats, hooks: Hooks, which: Flags, longest
     places = hooks.grip[which]
     lowered = line.copy()
     np.minimum.at(lowered, places, hooks.distance_m[which])
-    sources = np.unique(places[lowered[places] < line[places]]).tolist()
+    sources = sorted(set(places[lowered[places] < line[places]].tolist()))
     return metres.lowered(lowered, sources, limit=longest)
 
 
