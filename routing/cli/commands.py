@@ -20,6 +20,9 @@ COMMANDS: Final[Mapping[str, str]] = {
     ),
     "sight": "Find the grips from which a camera sees a face, and the fewest that see all of it.",
     "outing": "Work out a whole outing: every way, the clock, and where every item and tether is.",
+    "pack": (
+        "Write the review pack of an outing: one page with all that is looked at before signing."
+    ),
     "cable": (
         "Find how a cable is laid over its ties: length needed, bends, and where spare is stowed."
     ),

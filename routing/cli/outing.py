@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from routing.outings.reader import OutingDocument
     from routing.outings.results import OutingAnswer
 
-__all__ = ["command"]
+__all__ = ["command", "read_plan"]
 
 
 def command(
@@ -69,7 +69,7 @@ def command(
         *([] if csv is None else [Target("--csv", csv)]),
         *([] if chart is None else [Target("--chart", chart, (".svg", ".png", ".pdf"))]),
     ]
-    document = _read(file, targets, close or [], get_ahead or [])
+    document = read_plan(file, targets, close or [], get_ahead or [])
     sampled = None if spread is None else (spread, seed)
     answer = _plan(document, close or [], get_ahead or [], sampled)
     if csv is not None:
@@ -90,7 +90,7 @@ def command(
     raise typer.Exit(0 if answer.clean else 1)
 
 
-def _read(
+def read_plan(
     file: Path, targets: "list[Target]", close: list[str], get_aheads: list[str]
 ) -> "OutingDocument":
     """Read the plan, and report all that is wrong with it and with the call together."""

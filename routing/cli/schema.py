@@ -33,6 +33,7 @@ SCHEMAS: Final[Mapping[str, _Source]] = {
     "both": _Source("routing.cli.both_answer", "BothAnswer"),
     "choices": _Source("routing.paths.choices", "choices_schema"),
     "outing": _Source("routing.outings.results", "OutingAnswer"),
+    "pack": _Source("routing.cli.pack_answer", "PackAnswer"),
     "closures": _Source("routing.cli.closures_answer", "ClosuresAnswer"),
     "pairs": _Source("routing.cli.pairs_answer", "PairsAnswer"),
     "home": _Source("routing.cli.home_answer", "HomeAnswer"),

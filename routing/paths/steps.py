@@ -7,12 +7,23 @@ start a step of its own.
 
 import unicodedata
 from collections.abc import Iterator, Sequence
+from typing import NamedTuple
 
 from routing.caution import CAUTION
 from routing.paths.results import HandOver, Route, SiteRef, Stretch, Transfer
 from structures.units import FOOT_M
 
-__all__ = ["one_line", "route_lines", "route_steps", "route_text"]
+__all__ = ["Step", "one_line", "route_lines", "route_steps", "route_text", "steps_with_places"]
+
+
+class Step(NamedTuple):
+    """One step, and between which grips of the route it is done."""
+
+    text: str
+    first_grip: int
+    """Index into the route's grips."""
+    last_grip: int
+
 
 _STEERING = {"Cc", "Cf", "Cs", "Co", "Zl", "Zp"}
 """Unicode categories that steer a screen or a printer instead of standing on it."""
@@ -42,8 +53,14 @@ def route_lines(route: Route) -> tuple[str, ...]:
 
 def route_steps(route: Route) -> tuple[str, ...]:
     """Return the numbered steps of a route, one line each."""
-    lines = [_first(route), *_middle(route), _last(route)]
-    return tuple(f"{number}. {line}" for number, line in enumerate(lines, start=1))
+    steps = steps_with_places(route)
+    return tuple(f"{number}. {step.text}" for number, step in enumerate(steps, start=1))
+
+
+def steps_with_places(route: Route) -> tuple[Step, ...]:
+    """Return the steps of a route without their numbers, each with its place on the route."""
+    end = len(route.grips) - 1
+    return (Step(_first(route), 0, 0), *_middle(route), Step(_last(route), end, end))
 
 
 def _length(value_m: float) -> str:
@@ -94,12 +111,13 @@ def _last(route: Route) -> str:
     return f"At {_site(route.goal)}."
 
 
-def _middle(route: Route) -> Iterator[str]:
+def _middle(route: Route) -> Iterator[Step]:
     transfers = {transfer.grip_index: transfer for transfer in reversed(route.transfers)}
     met = {index: site for site, index in zip(route.via, route.via_grips, strict=True)}
     for number, stretch in enumerate(route.handrails):
         if number:
-            yield _reach(route, stretch, transfers)
+            here = stretch.first_grip
+            yield Step(_reach(route, stretch, transfers), here - 1, here)
         yield from _along(route, stretch, transfers, met)
 
 
@@ -136,7 +154,7 @@ def _watch(route: Route, over: HandOver) -> str:
 
 def _along(
     route: Route, stretch: Stretch, transfers: dict[int, Transfer], met: dict[int, SiteRef]
-) -> Iterator[str]:
+) -> Iterator[Step]:
     """Tell the way along one element, stopping where something is done."""
     here = stretch.first_grip
     for index in range(stretch.first_grip, stretch.last_grip + 1):
@@ -145,14 +163,15 @@ def _along(
         if transfer is None and site is None:
             continue
         if index > here:
-            yield _follow(route, stretch, here, index)
+            yield Step(_follow(route, stretch, here, index), here, index)
         here = index
         if transfer is not None:
-            yield _swap(transfer)
+            yield Step(_swap(transfer), here, here)
         if site is not None:
-            yield f"By way of {_site(site)}."
+            yield Step(f"By way of {_site(site)}.", here, here)
     if stretch.last_grip > here:
-        yield _follow(route, stretch, here, stretch.last_grip)
+        last = stretch.last_grip
+        yield Step(_follow(route, stretch, here, last), here, last)
 
 
 def _swap(transfer: Transfer) -> str:

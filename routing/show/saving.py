@@ -1,5 +1,6 @@
 """Figures to files: the same figure gives the same bytes, and a file is whole or not there."""
 
+import io
 import os
 import tempfile
 from pathlib import Path
@@ -10,7 +11,7 @@ from routing.show.inputs import DrawingError
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-__all__ = ["FORMATS", "check_format", "save_figure"]
+__all__ = ["FORMATS", "check_format", "save_figure", "svg_text"]
 
 # No dates and no program versions: they would make two runs differ.
 _METADATA: Final[dict[str, dict[str, str | None]]] = {
@@ -80,6 +81,16 @@ def save_figure(figure: "Figure", path: Path) -> None:
     except BaseException:
         Path(name).unlink(missing_ok=True)
         raise
+
+
+def svg_text(figure: "Figure") -> str:
+    """Return a figure as SVG, the same text as in a file."""
+    from matplotlib import rc_context
+
+    stream = io.BytesIO()
+    with rc_context(_SETTINGS):
+        figure.savefig(stream, format="svg", metadata=_METADATA["svg"])
+    return stream.getvalue().decode()
 
 
 def _umask() -> int:

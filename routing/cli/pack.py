@@ -1,0 +1,102 @@
+"""`gripway pack PLAN -o FILE.html`: an outing as one page for reviewers."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from routing.cli.options import AsJson, CloseOption, OutputOption
+
+if TYPE_CHECKING:
+    from routing.outings.plan import PlannedOuting
+    from routing.outings.reader import OutingDocument
+    from routing.show.pack.material import PackMaterial
+
+__all__ = ["command"]
+
+
+def command(
+    file: Annotated[
+        Path,
+        typer.Argument(metavar="FILE", help="The plan: a TOML or JSON file.", show_default=False),
+    ],
+    output: OutputOption,
+    close: CloseOption = None,
+    get_ahead: Annotated[
+        list[str] | None,
+        typer.Option("--get-ahead", metavar="ID", help="A get-ahead to do too; may be repeated."),
+    ] = None,
+    sites: Annotated[
+        bool, typer.Option("--sites/--no-sites", help="Judge the worksites of the outing too.")
+    ] = True,
+    closures: Annotated[
+        bool,
+        typer.Option("--closures/--no-closures", help="Close every handrail in use, one by one."),
+    ] = True,
+    as_json: AsJson = False,
+) -> None:
+    """Write the review pack of an outing: one page with all that is looked at before signing."""
+    from routing.cli.outing import read_plan
+    from routing.cli.output import print_caution, print_json, print_lines, written
+    from routing.cli.output_files import Target
+    from routing.cli.pack_answer import pack_answer
+    from routing.cli.stages import stage
+    from routing.show.pack.page import review_pack
+    from structures.files.writer import write_file
+
+    closed, get_aheads = sorted(set(close or [])), sorted(set(get_ahead or []))
+    document = read_plan(file, [Target("--output", output, (".html", ".htm"))], closed, get_aheads)
+    planned = _worked_out(document, closed, get_aheads)
+    material = _material(planned, document, sites=sites, closures=closures)
+    with stage("drawing and writing the pack"):
+        write_file(output, review_pack(material).encode())
+    answer = planned.answer
+    if as_json:
+        print_json(pack_answer(material, output))
+    else:
+        print_lines(
+            f"{answer.outing.name}, revision {answer.outing.revision}, on "
+            f"{answer.structure.name}, revision {answer.structure.revision}",
+            "Planned and clean within the limits given."
+            if answer.clean
+            else "NOT CLEAN: the pack says which findings block this plan.",
+            written("the review pack", output),
+        )
+        print_caution()
+    raise typer.Exit(0 if answer.clean else 1)
+
+
+def _worked_out(
+    document: "OutingDocument", closed: list[str], get_aheads: list[str]
+) -> "PlannedOuting":
+    from routing.cli.stages import stage
+    from routing.outings.plan import work_out
+    from routing.outings.translations import Ground
+    from routing.paths.results import InputDigest
+
+    with stage("planning the outing"):
+        ground = Ground(document.structure, document.outing, document.limits, tuple(closed))
+        return work_out(
+            document.outing,
+            ground,
+            get_aheads=get_aheads,
+            inputs=tuple(InputDigest(name=one.name, sha256=one.sha256) for one in document.inputs),
+        )
+
+
+def _material(
+    planned: "PlannedOuting", document: "OutingDocument", *, sites: bool, closures: bool
+) -> "PackMaterial":
+    from routing.cli.stages import stage
+    from routing.show.pack.material import PackMaterial
+    from routing.studies.outing_closures import outing_closures
+    from routing.studies.outing_sites import outing_sites
+
+    judged = lost = None
+    if sites:
+        with stage("judging the worksites"):
+            judged = outing_sites(planned)
+    if closures:
+        with stage("closing handrails one by one"):
+            lost = outing_closures(planned)
+    return PackMaterial(planned=planned, limits=document.limits, sites=judged, closures=lost)

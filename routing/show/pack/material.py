@@ -1,0 +1,59 @@
+"""What a review pack is made from: an outing worked out, and what was looked at besides."""
+
+from dataclasses import dataclass
+
+from routing.limits import Limits
+from routing.outings.plan import PlannedOuting
+from routing.outings.tethers import trips_in_time
+from routing.outings.translations import Trip
+from routing.studies.outing_closures import ClosuresFound
+from routing.studies.outing_sites import PersonSites
+
+__all__ = ["PackMaterial", "PackWay", "ways_of"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PackWay:
+    """One way of one person, with the key that the page knows it by."""
+
+    key: str
+    person: str
+    start_s: float
+    end_s: float
+    trip: Trip
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class PackMaterial:
+    """All that a pack shows.
+
+    Parameters
+    ----------
+    planned
+        The outing, worked out.
+    limits
+        Limits in force.
+    sites
+        The site table of each person, or None: then the pack says that it was not checked.
+    closures
+        What single handrails cost, or None: then the pack says that it was not checked.
+    """
+
+    planned: PlannedOuting
+    limits: Limits
+    sites: tuple[PersonSites, ...] | None = None
+    closures: tuple[ClosuresFound, ...] | None = None
+
+
+def ways_of(planned: PlannedOuting) -> tuple[PackWay, ...]:
+    """Return all ways by time, then by person."""
+    found = [
+        (start_s, number, end_s, person.id, trip)
+        for number, person in enumerate(planned.outing.people)
+        for start_s, end_s, trip in trips_in_time(planned.schedule, person.id)
+    ]
+    found.sort(key=lambda one: one[:2])
+    return tuple(
+        PackWay(key=f"w{i}", person=person, start_s=start_s, end_s=end_s, trip=trip)
+        for i, (start_s, _, end_s, person, trip) in enumerate(found, start=1)
+    )

@@ -1,0 +1,71 @@
+"use strict";
+// Ties steps to places on the map and back, and filters lines. Everything else works without it.
+(() => {
+  const finder = document.getElementById("find");
+  const found = document.getElementById("found");
+  const lines = [...document.querySelectorAll("[data-find]")];
+  const texts = lines.map((line) => line.textContent.toLowerCase());
+  let waiting = 0;
+
+  const filter = () => {
+    waiting = 0;
+    const words = finder.value.toLowerCase().split(/\s+/).filter(Boolean);
+    let count = 0;
+    lines.forEach((line, i) => {
+      const shown = words.every((word) => texts[i].includes(word));
+      line.hidden = !shown;
+      count += shown ? 1 : 0;
+    });
+    document.body.classList.toggle("filtered", words.length > 0);
+    found.textContent = words.length ? `${count} of ${lines.length} lines` : "";
+  };
+  finder.addEventListener("input", () => {
+    if (!waiting) waiting = requestAnimationFrame(filter);
+  });
+  finder.addEventListener("keydown", (event) => {
+    if (event.key === "Escape") {
+      finder.value = "";
+      filter();
+    }
+  });
+
+  const calm = matchMedia("(prefers-reduced-motion: reduce)").matches;
+  const partner = (part) => {
+    const way = part.closest(".way");
+    const step = part.dataset.step;
+    return {
+      way,
+      button: way.querySelector(`button[data-step="${step}"]`),
+      place: way.querySelector(`.place[data-step="${step}"]`),
+    };
+  };
+  const choose = (part, bringList) => {
+    const { way, button, place } = partner(part);
+    for (const one of way.querySelectorAll(".lit")) one.classList.remove("lit");
+    for (const one of way.querySelectorAll("[aria-current]")) one.removeAttribute("aria-current");
+    place.classList.add("lit");
+    button.setAttribute("aria-current", "step");
+    if (bringList) button.focus({ preventScroll: true });
+    const target = bringList ? button : place.querySelector("circle");
+    target.scrollIntoView({
+      block: "nearest", inline: "center", behavior: calm ? "auto" : "smooth",
+    });
+  };
+  const touched = (event) => event.target.closest?.("[data-step]") ?? null;
+
+  document.addEventListener("click", (event) => {
+    const part = touched(event);
+    if (part) choose(part, part.matches(".place"));
+  });
+  const near = (event, on) => {
+    const part = touched(event);
+    if (!part) return;
+    const { button, place } = partner(part);
+    button.classList.toggle("near", on);
+    place.classList.toggle("near", on);
+  };
+  document.addEventListener("pointerover", (event) => near(event, true));
+  document.addEventListener("pointerout", (event) => near(event, false));
+  document.addEventListener("focusin", (event) => near(event, true));
+  document.addEventListener("focusout", (event) => near(event, false));
+})();

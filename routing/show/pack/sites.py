@@ -1,0 +1,121 @@
+"""The worksites of the outing, and the handrails that it hangs on."""
+
+from routing.outings.plan import PlannedOuting
+from routing.show.pack.markup import Child, Html, joined, said, tag
+from routing.show.pack.material import PackMaterial
+from routing.show.pack.parts import Section, Table, length, table
+from routing.studies.closures.ranking import Critical
+from routing.studies.outing_closures import ClosuresFound
+from routing.studies.outing_sites import PersonSites
+from routing.worksites.reach_table import ReachRow
+
+__all__ = ["closures_section", "sites_section"]
+
+_MOST_CLOSURES = 40
+"""So many are listed for each person; how many more there are is said."""
+
+
+def sites_section(material: PackMaterial) -> Section:
+    """Return the site table of each person."""
+    body = (
+        _skipped("the site table", "leave out --no-sites")
+        if material.sites is None
+        else joined([_sites(one) for one in material.sites], "\n")
+        or tag("p", "Nobody works at a worksite in this plan.")
+    )
+    return Section(anchor="sites", title="Worksites", body=body)
+
+
+def _skipped(what: str, remedy: str) -> Html:
+    return tag(
+        "p", tag("strong", "NOT CHECKED: "), f"{what} was not asked for; {remedy}.", class_="bad"
+    )
+
+
+def _sites(one: PersonSites) -> Html:
+    return table(
+        Table(
+            caption=f"Worksites of {one.person}, from the hatch with nothing carried, worst first",
+            heads=(
+                "worksite", "way", "hatch [s]", "line left [m]", "equipment tether", "handrail",
+                "margin [m]", "foot restraint", "home", "home [s]", "why not",
+            ),
+            numbers=frozenset({2, 3, 6, 9}),
+            rows=[_site(row) for row in one.rows],
+            row_classes=["" if row.safe else "bad" for row in one.rows],
+        )
+    )  # fmt: skip
+
+
+def _site(row: ReachRow) -> tuple[Child, ...]:
+    place = None if row.handrail is None else said(f"{row.handrail} at {row.along_m or 0.0:.2f} m")
+    reasons = (row.way_reason, row.reason, row.restraint_reason, row.home_reason)
+    return (
+        joined([said(row.worksite), " ", said(row.name) if row.name else None]),
+        row.way,
+        "" if row.seconds is None else f"{row.seconds:.0f}",
+        length(row.line_margin_m),
+        row.tie,
+        place,
+        length(row.margin_m),
+        row.restraint,
+        row.home,
+        "" if row.home_s is None else f"{row.home_s:.0f}",
+        joined((said(reason) for reason in reasons if reason), "; "),
+    )
+
+
+def closures_section(material: PackMaterial) -> Section:
+    """Return the single handrails whose loss costs most, for each person."""
+    intro = tag(
+        "p",
+        "Every handrail that the outing uses is closed by itself, and the way from the hatch to "
+        "every site is searched again, with nothing carried. What a loss means in the middle of "
+        "the outing: plan it again with ",
+        tag("code", "gripway outing PLAN --close ID"),
+        ".",
+    )
+    body = (
+        _skipped("what single handrails cost", "leave out --no-closures")
+        if material.closures is None
+        else joined([intro, *(_closures(one, material.planned) for one in material.closures)], "\n")
+    )
+    return Section(anchor="closures", title="Closures that matter", body=body)
+
+
+def _closures(one: ClosuresFound, planned: PlannedOuting) -> Html:
+    listed = one.critical[:_MOST_CLOSURES]
+    more = len(one.critical) - len(listed)
+    names_of = {rail.id: rail.name for rail in planned.ground.structure.handrails}
+    rows = table(
+        Table(
+            caption=(
+                f"{one.person}: {one.closures} handrails closed one by one against {one.trips} "
+                f"sites; {len(one.critical)} of them change a way"
+            ),
+            heads=(
+                "handrail", "name", "no safe way left to", "slower sites", "time lost [s]",
+                "most at", "there [s]",
+            ),
+            numbers=frozenset({3, 4, 6}),
+            rows=[_closure(found, names_of) for found in listed],
+            row_classes=["bad" if found.cuts_off else "" for found in listed],
+            empty=f"{one.person}: no single handrail changes a way from the hatch.",
+        )
+    )  # fmt: skip
+    said_more = tag("p", f"{more} more change less.") if more else None
+    return joined([rows, said_more])
+
+
+def _closure(one: Critical, names_of: dict[str, str]) -> tuple[Child, ...]:
+    lost = [*one.lost, *one.unsafe]
+    worst = one.most_extra_goal
+    return (
+        joined((said(part) for part in one.closure), " + "),
+        joined((said(names_of.get(part, "")) for part in one.closure), " + "),
+        joined((said(goal.id) for goal in lost), ", "),
+        str(one.slower),
+        f"{one.extra_s:.0f}",
+        None if worst is None else said(worst.id),
+        f"{one.most_extra_s:.0f}",
+    )

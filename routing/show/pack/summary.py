@@ -1,0 +1,252 @@
+"""What a reviewer reads first: the verdict, the worst margins, the clock and the findings."""
+
+import math
+from collections.abc import Callable
+
+from routing.outings.results import OutingAnswer
+from routing.paths.results import Route
+from routing.show.pack.drawings import Looks, inline_svg
+from routing.show.pack.markup import Child, Html, joined, said, tag
+from routing.show.pack.material import PackMaterial, PackWay, ways_of
+from routing.show.pack.parts import Section, Table, length, moment, names, table
+from routing.show.timeline import draw_timeline
+from routing.show.timeline_inputs import timeline_of
+
+__all__ = ["findings_section", "summary_section", "timeline_section"]
+
+
+def summary_section(material: PackMaterial) -> Section:
+    """Return the verdict, the totals and the worst margins."""
+    answer = material.planned.answer
+    sums = answer.totals
+    blocking = sum(one.severity == "blocks" for one in answer.findings)
+    verdict = (
+        "Planned and clean within the limits given."
+        if answer.clean
+        else f"NOT CLEAN: {blocking} of the findings below block this plan."
+    )
+    facts: list[tuple[str, Child]] = [
+        ("length", f"{moment(sums.total_s)} of {moment(sums.planned_s)} planned{_missing(answer)}"),
+        ("suits", f"{moment(sums.consumables_s)} by the plan's limit{_left(answer)}"),
+        ("work", f"{sums.acts} acts, {sums.translations} ways"),
+        ("get-aheads planned", names(answer.get_aheads_planned) or "none"),
+        ("get-aheads left", names(answer.get_aheads_left) or "none"),
+        ("closed", names(answer.closed) or "nothing"),
+    ]
+    return Section(
+        anchor="summary",
+        title="Summary",
+        body=joined(
+            [
+                tag("p", verdict, class_="verdict good" if answer.clean else "verdict bad"),
+                _not_checked(material),
+                tag("dl", *(tag("div", tag("dt", a), tag("dd", b)) for a, b in facts)),
+                _people(answer),
+                _worst(ways_of(material.planned)),
+                _home(answer),
+            ],
+            "\n",
+        ),
+    )
+
+
+def _missing(answer: OutingAnswer) -> str:
+    left_s = answer.totals.planned_left_s
+    if left_s is None:
+        return f"; TOO SHORT: {answer.totals.ways_missing} ways were not found"
+    return f", {moment(left_s)} left" if left_s >= 0 else f", {moment(-left_s)} OVER"
+
+
+def _left(answer: OutingAnswer) -> str:
+    left_s = answer.totals.consumables_left_s
+    if left_s is None:
+        return ", what is left is not known"
+    return f", {moment(left_s)} left" if left_s >= 0 else f", {moment(-left_s)} OVER"
+
+
+def _not_checked(material: PackMaterial) -> Html | None:
+    missing = [
+        word
+        for word, found in (
+            ("the site table", material.sites),
+            ("closures of single handrails", material.closures),
+        )
+        if found is None
+    ]
+    if not missing:
+        return None
+    return tag("p", tag("strong", "NOT CHECKED: "), " and ".join(missing), ".", class_="bad")
+
+
+def _people(answer: OutingAnswer) -> Html:
+    return table(
+        Table(
+            caption="People",
+            heads=(
+                "person", "tethers", "reels [m]", "busy", "moving", "waiting",
+                "way [m]", "transfers", "least line left [m]", "at act",
+            ),
+            numbers=frozenset({3, 4, 5, 6, 7, 8}),
+            rows=[
+                (
+                    joined([said(one.person), " ", said(one.name) if one.name else None]),
+                    one.protocol,
+                    ", ".join(f"{reel:.2f}" for reel in one.reels_m),
+                    moment(one.busy_s), moment(one.moving_s), moment(one.waiting_s),
+                    f"{one.distance_m:.1f}", str(one.transfers), length(one.least_left_m),
+                    said(one.least_left_act) if one.least_left_act else None,
+                )
+                for one in answer.people
+            ],
+        )
+    )  # fmt: skip
+
+
+def _home(answer: OutingAnswer) -> Html:
+    """Return for each person where home is farthest, alone and with the partner in tow."""
+    rows: list[tuple[Child, ...]] = []
+    for curve in answer.home:
+        limit = f"{curve.limit_s:.0f}"
+        for word, point, tow in (("alone", curve.worst, False), ("in tow", curve.worst_tow, True)):
+            if point is None:
+                rows.append((said(curve.person), word, "not known", limit, None, None))
+                continue
+            home_s = point.tow_s if tow else point.home_s
+            time = "NO WAY" if home_s is None else f"{math.ceil(home_s)}"
+            rows.append((
+                said(curve.person), word, time, limit, moment(point.at_s), said(point.grip),
+            ))  # fmt: skip
+    return table(
+        Table(
+            caption="Longest time home; in tow: with the partner, tethers and load left outside",
+            heads=("person", "how", "time [s]", "limit [s]", "PET", "at"),
+            numbers=frozenset({2, 3}),
+            rows=rows,
+            empty="The time home was not worked out.",
+        )
+    )
+
+
+def _worst(ways: tuple[PackWay, ...]) -> Html:
+    """Return the smallest margin of each kind over all ways, with where."""
+    found = [
+        row
+        for word, margin in (
+            ("line left on the reel", _line),
+            ("reach left at a gap", _gap),
+            ("clearance beyond the corridor", _clearance),
+        )
+        if (row := _least(word, margin, ways)) is not None
+    ]
+    return table(
+        Table(
+            caption="Worst margins of all ways",
+            heads=("margin", "value [m]", "limit [m]", "way", "where"),
+            numbers=frozenset({1, 2}),
+            rows=found,
+            empty="No way has a margin to show.",
+        )
+    )
+
+
+_Margin = Callable[[Route], "tuple[float, str, str] | None"]
+"""Value [m], limit in words, and the grip."""
+
+
+def _least(word: str, margin: _Margin, ways: tuple[PackWay, ...]) -> tuple[Child, ...] | None:
+    known = [
+        (found, way)
+        for way in ways
+        if way.trip.route is not None and (found := margin(way.trip.route)) is not None
+    ]
+    if not known:
+        return None
+    (value_m, limit, grip), way = min(known, key=lambda one: one[0][0])
+    link = tag(
+        "a", said(way.person), f" {moment(way.start_s)} ", said(way.trip.act), href=f"#{way.key}"
+    )
+    return (word, length(value_m), limit, link, said(grip))
+
+
+def _line(route: Route) -> tuple[float, str, str] | None:
+    line = route.margins.line
+    if line is None:
+        return None
+    return (line.least_left_m, f"{line.reserve_m:.3f} reserve", line.worst_grip)
+
+
+def _gap(route: Route) -> tuple[float, str, str] | None:
+    gap = route.margins.gap
+    return None if gap is None else (gap.left_m, f"{gap.reach_m:.3f} reach", gap.from_grip)
+
+
+def _clearance(route: Route) -> tuple[float, str, str] | None:
+    near = route.margins.clearance
+    if near is None:
+        return None
+    return (near.clearance_m, f"{near.corridor_radius_m:.3f} corridor", near.to_grip)
+
+
+def findings_section(material: PackMaterial) -> Section:
+    """Return all findings of the plan, worst first."""
+    words = {"blocks": "BLOCKS", "warns": "warns", "notes": "note"}
+    findings = material.planned.answer.findings
+    return Section(
+        anchor="findings",
+        title="Findings",
+        body=table(
+            Table(
+                caption="Findings of the plan, worst first",
+                heads=("weight", "when", "act", "person", "what", "what to do", "code"),
+                rows=[
+                    (
+                        words[one.severity],
+                        moment(one.at_s),
+                        said(one.act) if one.act else None,
+                        said(one.person) if one.person else None,
+                        said(one.message),
+                        said(one.remedy),
+                        one.code,
+                    )
+                    for one in findings
+                ],
+                row_classes=["bad" if one.severity == "blocks" else "" for one in findings],
+                empty="No findings.",
+            )
+        ),
+    )
+
+
+def timeline_section(material: PackMaterial, looks: Looks) -> Section:
+    """Return the timeline chart."""
+    planned = material.planned
+    figure = draw_timeline(timeline_of(planned.outing, planned.answer))
+    label = "Timeline of the outing. The run sheet below says the same in words."
+    drawn = inline_svg(figure, "t", looks, label, Html(""))
+    return Section(
+        anchor="timeline",
+        title="Timeline",
+        body=joined([
+            tag(
+                "div", drawn, class_="map", tabindex="0", role="region",
+                aria_label="Timeline, may be scrolled",
+            ),
+            tag("h3", "Gates"),
+            _gates(planned.answer),
+        ], "\n"),
+    )  # fmt: skip
+
+
+def _gates(answer: OutingAnswer) -> Html:
+    rows = [
+        (said(one.gate), said(one.name), moment(one.at_s), moment(one.slack_s), names(one.needs))
+        for one in answer.milestones
+    ]
+    return table(
+        Table(
+            caption="Gates: when they open, and what for",
+            heads=("gate", "name", "opens", "slack", "waits for, the last one first"),
+            rows=rows,
+            empty="There are no gates in this plan.",
+        )
+    )

@@ -1,0 +1,57 @@
+"""`gripway pack`: a page for reviewers, as text and JSON, and wrong calls."""
+
+from pathlib import Path
+
+import pytest
+
+from routing.caution import CAUTION
+from tests.cli.command_ground import ROOT, assert_answer, assert_refused, run, schema
+
+SMALL = ROOT / "examples" / "small" / "outing.toml"
+
+
+def test_the_pack_is_written_and_the_same_each_time(tmp_path: Path) -> None:
+    paths = [tmp_path / name for name in ("a.html", "b.html")]
+    for path in paths:
+        found = run("pack", SMALL, "-o", path)
+        assert_answer(found)
+        assert "Planned and clean within the limits given." in found.out
+    assert paths[0].read_bytes() == paths[1].read_bytes()
+    assert CAUTION in paths[0].read_text(encoding="utf-8")
+
+
+def test_json_says_what_is_in_it(tmp_path: Path) -> None:
+    path = tmp_path / "a.html"
+    found = run("pack", SMALL, "-o", path, "--no-sites", "--no-closures", "--json")
+    assert found.code == 0
+    schema("pack").validate(found.answer)
+    assert found.answer["ways"] == 6
+    assert found.answer["sites_checked"] is False
+    assert found.answer["written"]["bytes"] == len(path.read_bytes())
+    assert "NOT CHECKED" in path.read_text(encoding="utf-8")
+
+
+def test_a_plan_that_is_not_clean_says_so_and_exits_with_1(tmp_path: Path) -> None:
+    path = tmp_path / "a.html"
+    found = run("pack", SMALL, "-o", path, "--close", "H05", "--no-sites", "--no-closures")
+    assert_answer(found, 1)
+    assert "NOT CLEAN" in found.out
+    page = path.read_text(encoding="utf-8")
+    assert "NOT CLEAN: " in page
+    assert "NO WAY: " in page
+
+
+@pytest.mark.parametrize(
+    ("args", "said"),
+    [
+        (("-o", "a.pdf"), ".html or .htm"),
+        (("-o", "a.html", "--close", "nope"), "nope"),
+        (("-o", "a.html", "--get-ahead", "nope"), "nope"),
+    ],
+)
+def test_wrong_calls_are_refused(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, args: tuple[str, ...], said: str
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert_refused(run("pack", SMALL, *args), said)
+    assert list(tmp_path.iterdir()) == []

@@ -1,0 +1,258 @@
+"""The review pack as a document: its parts, its policy, and names made to be misread."""
+
+import base64
+import hashlib
+import math
+import re
+from dataclasses import replace
+from itertools import pairwise
+
+import pytest
+
+from routing.caution import CAUTION
+from routing.limits import Limits, limit_source
+from routing.paths.steps import steps_with_places
+from routing.show.pack.credibility import is_placeholder
+from routing.show.pack.markup import said, tag
+from routing.show.pack.material import PackMaterial, ways_of
+from routing.show.pack.page import review_pack
+from tests.routing.pack_ground import (
+    EXAMPLES,
+    Element,
+    material_of,
+    pack_of,
+    parsed,
+    small_material,
+)
+
+
+@pytest.fixture(name="page", scope="module")
+def small_page() -> Element:
+    return parsed(pack_of())
+
+
+def squeezed(text: str) -> str:
+    return " ".join(text.split())
+
+
+def test_it_has_one_of_each_landmark_and_headings_in_order(page: Element) -> None:
+    for name in ("header", "nav", "main", "footer", "h1", "title"):
+        assert len([one for one in page.all(name) if not one.is_in("svg")]) == 1, name
+    levels = [int(one.tag[1]) for one in page.all() if re.fullmatch("h[1-6]", one.tag)]
+    assert levels[0] == 1
+    assert all(b <= a + 1 for a, b in pairwise(levels))
+    (html,) = page.all("html")
+    assert html.attributes["lang"] == "en"
+
+
+def test_ids_are_unique_and_every_reference_has_its_target(page: Element) -> None:
+    ids = [one.attributes["id"] for one in page.all() if "id" in one.attributes]
+    assert len(set(ids)) == len(ids)
+    for one in page.all():
+        for name, value in one.attributes.items():
+            if name == "href":
+                assert value is not None
+                assert value.startswith("#")
+                assert value[1:] in ids
+            if name in {"aria-labelledby", "for"}:
+                assert value in ids
+            for target in re.findall(r"url\(#([^)]+)\)", value or ""):
+                assert target in ids
+    (style,) = page.all("style")
+    assert set(re.findall(r"url\(#([^)]+)\)", style.text)) <= set(ids)
+
+
+def test_every_section_is_in_the_contents(page: Element) -> None:
+    (nav,) = page.all("nav")
+    linked = [one.attributes["href"] for one in nav.all("a")]
+    sections = [f"#{one.attributes['id']}" for one in page.all("section")]
+    assert linked == sections
+    assert len(sections) == 11
+    skip = page.all("a")[0]
+    assert skip.attributes["href"] == "#content"
+
+
+def test_the_policy_allows_this_style_and_script_and_nothing_else(page: Element) -> None:
+    (policy,) = [
+        one.attributes["content"] or ""
+        for one in page.all("meta")
+        if one.attributes.get("http-equiv") == "Content-Security-Policy"
+    ]
+    rules = dict(rule.split(" ", 1) for rule in policy.split("; "))
+    assert rules["default-src"] == "'none'"
+    assert rules["img-src"] == "data:"
+    assert rules["base-uri"] == rules["form-action"] == "'none'"
+    for name in ("style", "script"):
+        (element,) = page.all(name)
+        digest = base64.b64encode(hashlib.sha256(element.text.encode()).digest()).decode()
+        assert rules[f"{name}-src"] == f"'sha256-{digest}'"
+    assert not [
+        (one.tag, name)
+        for one in page.all()
+        for name in one.attributes
+        if name == "style" or name.startswith("on") or name in {"src", "srcset", "action"}
+    ]
+    assert "http:" not in policy
+    assert not re.search(r"@import|https?://", page.all("style")[0].text)
+
+
+def test_the_caution_is_on_top_and_on_every_printed_page(page: Element) -> None:
+    assert page.all("header")[0].all("p")[0].text == CAUTION
+    (style,) = page.all("style")
+    assert f'content: "{CAUTION}"' in style.text
+    assert page.all("footer")[0].text == CAUTION
+
+
+def test_every_step_has_its_place_on_the_map(page: Element) -> None:
+    ways = [one for one in page.all("article") if one.attributes.get("class") == "way"]
+    expected = ways_of(small_material().planned)
+    assert len(ways) == len(expected) == 6
+    for way, told in zip(ways, expected, strict=True):
+        assert told.trip.route is not None
+        steps = steps_with_places(told.trip.route)
+        buttons = way.all("button")
+        assert [one.attributes["data-step"] for one in buttons] == [
+            str(number) for number in range(1, len(steps) + 1)
+        ]
+        for button, step in zip(buttons, steps, strict=True):
+            assert squeezed(button.text).endswith(squeezed(step.text))
+        places = [one for one in way.all("g") if "data-step" in one.attributes]
+        assert [one.attributes["data-step"] for one in places] == [
+            one.attributes["data-step"] for one in reversed(buttons)
+        ]
+        # In both views, and the places of all steps together are the whole route.
+        assert all(len(one.all("circle")) == 2 for one in places)
+        assert steps[0].first_grip == 0
+        assert steps[-1].last_grip == len(told.trip.route.grips) - 1
+        assert all(a.last_grip == b.first_grip for a, b in pairwise(steps))
+
+
+def test_tables_say_what_the_answer_says(page: Element) -> None:
+    answer = small_material().planned.answer
+    rows = page.by_id("run-sheet").all("tr")[1:]
+    assert len(rows) == len(answer.run_sheet)
+    for row, told in zip(rows, answer.run_sheet, strict=True):
+        assert squeezed(told.text) in squeezed(row.text)
+        assert row.all("th")[0].text.endswith("*") == told.critical
+    ledger = page.by_id("ledger").all("table")
+    assert len(ledger[0].all("tr")) - 1 == len(answer.ledger)
+    assert len(ledger[1].all("tr")) - 1 == len(answer.tethers)
+    for one in answer.inputs:
+        assert one.sha256 in page.by_id("inputs").text
+    for one in answer.findings:
+        assert squeezed(one.message) in squeezed(page.by_id("findings").text)
+
+
+def test_the_longest_time_home_is_in_the_summary(page: Element) -> None:
+    shown = squeezed(page.by_id("summary").text)
+    answer = small_material().planned.answer
+    assert answer.home
+    for curve in answer.home:
+        assert curve.worst is not None
+        assert curve.worst.home_s is not None
+        row = f"{curve.person}alone{math.ceil(curve.worst.home_s)}{curve.limit_s:.0f}"
+        assert row in shown.replace(" ", "")
+
+
+def test_every_limit_is_listed_with_its_source_and_placeholders_are_called_so(
+    page: Element,
+) -> None:
+    rows = {row.all("th")[0].text: row.all("td") for row in page.by_id("limits").all("tr")[1:]}
+    for name in Limits.model_fields:
+        source = limit_source(name)
+        assert rows[name][3].text == source
+        assert (rows[name][2].text == "placeholder") == is_placeholder(source)
+    assert rows["kick_distance_m"][2].text == "published"
+    assert rows["reach_m"][2].text == "placeholder"
+
+
+def test_what_was_not_asked_for_is_said_on_top_and_in_its_place() -> None:
+    material = material_of(EXAMPLES / "small" / "outing.toml", checked=False)
+    page = parsed(review_pack(material))
+    assert "NOT CHECKED: the site table and closures" in squeezed(page.by_id("summary").text)
+    for anchor in ("sites", "closures"):
+        assert "NOT CHECKED" in page.by_id(anchor).text
+    assert "was not asked for" in page.by_id("basis").text
+
+
+def test_closures_of_the_small_example_are_those_by_hand(page: Element) -> None:
+    # Handrails in one line from the hatch: closing any that is used cuts off what is behind it.
+    text = squeezed(page.by_id("closures").text)
+    assert "handrails closed one by one" in text
+    assert "no safe way left to" in text
+
+
+def test_headings_for_decisions_are_there_and_say_that_nothing_was_validated(
+    page: Element,
+) -> None:
+    basis = page.by_id("basis")
+    heads = [one.text for one in basis.all("h3")]
+    for name in (
+        "Intended use and use limits",
+        "Assumptions",
+        "Not checked",
+        "Input pedigree",
+        "Verification evidence",
+        "Validation evidence",
+    ):
+        assert name in heads
+    assert "from memory" in basis.text
+    assert "No answer has been compared" in basis.text
+
+
+def test_the_same_material_gives_the_same_bytes() -> None:
+    again = material_of(EXAMPLES / "small" / "outing.toml")
+    assert review_pack(again) == pack_of()
+
+
+EVIL = "</script><script>alert(1)</script><img src=x onerror=alert(2)> \"q\" 'r' &amp; \u202eevil"
+RIGHT_TO_LEFT = "\u05d0\u05d1\u05d2 \u0627\u0628\u062a"
+
+
+def hostile(material: PackMaterial) -> PackMaterial:
+    """Put hostile names wherever the answer takes a free text."""
+    planned = material.planned
+    answer = planned.answer
+    name = f"{EVIL} {RIGHT_TO_LEFT} " + "long" * 500
+    outing = planned.outing.model_copy(update={"name": name, "source": name, "revision": EVIL})
+    changed = answer.model_copy(
+        update={
+            "outing": answer.outing.model_copy(update={"name": name, "revision": EVIL}),
+            "structure": answer.structure.model_copy(update={"name": name, "date": EVIL}),
+            "run_sheet": tuple(
+                row.model_copy(update={"text": name, "remarks": (name,)})
+                for row in answer.run_sheet
+            ),
+            "ledger": tuple(
+                one.model_copy(update={"item": name, "how": name}) for one in answer.ledger
+            ),
+            "findings": tuple(
+                one.model_copy(update={"message": name, "remedy": name}) for one in answer.findings
+            ),
+            "milestones": tuple(one.model_copy(update={"name": name}) for one in answer.milestones),
+        }
+    )
+    return replace(material, planned=replace(planned, outing=outing, answer=changed))
+
+
+def test_hostile_names_are_shown_as_text() -> None:
+    text = review_pack(hostile(small_material()))
+    page = parsed(text)
+    assert len(page.all("script")) == 1
+    assert not page.all("img")
+    assert "\u202e" not in text
+    cells = [one for one in page.by_id("run-sheet").all("bdi") if "alert(1)" in one.text]
+    assert cells
+    assert "</script><script>alert(1)</script><img src=x onerror=alert(2)>" in cells[0].text
+    # What runs from right to left stands in an element that keeps its direction to itself.
+    for one in page.all("main")[0].all():
+        own = "".join(child for child in one.children if isinstance(child, str))
+        if re.search("[\u0590-\u06ff]", own):
+            assert one.tag == "bdi" or one.is_in("svg"), one
+
+
+def test_tags_escape_attributes_and_texts() -> None:
+    assert (
+        tag("p", '<&">', title='<&">') == '<p title="&lt;&amp;&quot;&gt;">&lt;&amp;&quot;&gt;</p>'
+    )
+    assert tag("p", "a ", said("b"), " c") == "<p>a <bdi>b</bdi> c</p>"
