@@ -82,7 +82,7 @@ def test_inspect_table_and_json(hostile: Path, tmp_path: Path) -> None:
 def test_reach_table_csv_and_json(hostile: Path, tmp_path: Path) -> None:
     path = tmp_path / "reach.csv"
     found = run("reach", hostile, "--csv", path)
-    assert_answer(found)
+    assert_answer(found, 1)
     assert "[bold]01[/]" in "".join(found.out.split())
     rows = list(csv.reader(io.StringIO(path.read_bytes().decode(), newline="")))
     plain = run("reach", EXAMPLES["small"], "--json").answer["worksites"]
