@@ -79,7 +79,7 @@ def command(
     from routing.cli.question import Choices, ask
     from routing.cli.route_text import no_route_answer, route_answer
     from routing.cli.stages import stage
-    from routing.paths.no_route import NoRouteError
+    from routing.paths.no_route_error import NoRouteError
     from routing.paths.route import RouteOptions, find_route
 
     if via and best is not None and protocol is Protocol.REEL:

@@ -1,11 +1,14 @@
 """A route, or why there is none, as text for people."""
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
-from routing.paths.no_route import NoRoute
 from routing.paths.results import Homeward, Margins, Route, WhatIf
 from routing.paths.steps import route_lines
 from structures.units import millimetres_down
+
+if TYPE_CHECKING:
+    from routing.paths.no_route import NoRoute
 
 __all__ = ["no_route_answer", "route_answer"]
 
@@ -100,7 +103,7 @@ def _saved(saved_s: float, seconds: float) -> str:
     return "nothing" if saved_s <= 0 else f"{saved_s:.1f} s, down to {seconds:.0f} s"
 
 
-def no_route_answer(answer: NoRoute) -> Iterator[str]:
+def no_route_answer(answer: "NoRoute") -> Iterator[str]:
     """Yield why there is no route, how far one gets and what would open it."""
     trip = f"{answer.start.id} to {answer.goal.id}"
     by = "".join(f" by way of {site.id}" for site in answer.via)

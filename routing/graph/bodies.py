@@ -97,7 +97,7 @@ def _zones(surroundings: Surroundings) -> Named:
 
 
 def _room_m(around: Named, bodies_m: Floats, radius_m: float, cap_m: float) -> Floats:
-    return places_clearance(around.shapes, bodies_m, radius_m, cap_m=cap_m)[0]
+    return places_clearance(around.tables, bodies_m, radius_m, cap_m=cap_m)[0]
 
 
 def lean_fan(normal: Floats, sideways: Floats, tilt_rad: float) -> Floats:

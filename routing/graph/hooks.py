@@ -5,7 +5,6 @@ from collections.abc import Iterable
 import numpy as np
 
 from routing.graph.reach_graph import Flags, Floats, Indices, ReachGraph
-from routing.graph.surroundings import survey
 from routing.graph.ways import LENGTH_SLACK_M, norms
 from structures.elements import TetherPoint
 from structures.frozen import frozen
@@ -84,11 +83,11 @@ def hooks_near(
     reach_m = graph.situation.limits.hook_reach_m + LENGTH_SLACK_M
     point, grip = _near(graph, points_m, closed, reach_m)
     hook_m, hand_m = points_m[point].reshape(-1, 3), graph.grips.position_m[grip]
-    around = survey(graph.structure, graph.situation)
-    clear = ~line_blocked(around.solids.shapes, hook_m, hand_m)
+    around = graph.surroundings
+    clear = ~line_blocked(around.solids.tables, hook_m, hand_m)
     if around.line.shapes:
         still = np.tile([1.0, 0.0, 0.0], (len(point), 1))
-        clear &= sweep_clears(around.line.shapes, Sweep(hook_m, hand_m, still, still, 0.0), 0.0)
+        clear &= sweep_clears(around.line.tables, Sweep(hook_m, hand_m, still, still, 0.0), 0.0)
     return point[clear], grip[clear], norms(hook_m - hand_m)[clear]
 
 

@@ -17,6 +17,7 @@ from routing.graph.surroundings import Named, Surroundings
 from routing.graph.ways import LENGTH_SLACK_M, Ends, Legs, Ways, find_ways, lay_legs, norms
 from structures.frozen import frozen
 from structures.solids.sweep import Sweep, sweep_clears, sweep_touches
+from structures.solids.tables import ShapeTables
 
 __all__ = ["ANGLE_SLACK_RAD", "ends_of", "find_moves", "line_clears", "slow_factors"]
 
@@ -108,7 +109,7 @@ def _work_out(
     ends = ends_of(grips, first, second)
     radius_m = situation.ability.corridor_radius_m
     reach_m = situation.ability.reach_m
-    near = surroundings.body.near(ends.start_m, 2 * (reach_m + radius_m))
+    near = ShapeTables(surroundings.body.near(ends.start_m, 2 * (reach_m + radius_m)))
     ways = find_ways(ends, near, radius_m, reach_m)
     there = np.flatnonzero(ways.kind >= 0)
     first, second, ends, ways = first[there], second[there], ends.take(there), ways.take(there)
@@ -154,7 +155,7 @@ def slow_factors(legs: Legs, ways: Ways, surroundings: Surroundings, radius_m: f
     A way is in a zone as soon as the body ball may touch it anywhere.
     """
     factor = np.zeros(len(ways.kind))
-    zone, leg = sweep_touches(surroundings.slow.shapes, legs.sweep, radius_m)
+    zone, leg = sweep_touches(surroundings.slow.tables, legs.sweep, radius_m)
     np.maximum.at(factor, legs.owner[leg], np.array(surroundings.slow_factors)[zone])
     return factor
 

@@ -5,7 +5,8 @@ tail in CSR form, heads ascending, so that the same structure in any order of
 elements gives the same arrays.
 """
 
-import functools
+from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,6 +14,9 @@ from numpy.typing import NDArray
 from routing.graph.situation import Situation
 from structures.frozen import frozen
 from structures.model import Structure
+
+if TYPE_CHECKING:
+    from routing.graph.surroundings import Surroundings
 
 __all__ = ["Flags", "Floats", "GripKind", "Grips", "Indices", "Moves", "ReachGraph"]
 
@@ -62,7 +66,7 @@ class Grips:
     def __len__(self) -> int:
         return len(self.ids)
 
-    @functools.cached_property
+    @cached_property
     def of_element(self) -> dict[str, list[int]]:
         """The grips on each element that has any, ascending."""
         found: dict[str, list[int]] = {}
@@ -112,3 +116,10 @@ class ReachGraph:
     situation: Situation
     grips: Grips
     moves: Moves
+
+    @cached_property
+    def surroundings(self) -> "Surroundings":
+        """What stands round the grips in this situation."""
+        from routing.graph.surroundings import survey
+
+        return survey(self.structure, self.situation)

@@ -25,10 +25,9 @@ class Named:
     ids: tuple[str, ...]
 
     @cached_property
-    def boxes_m(self) -> tuple[Floats, Floats]:
-        """Lowest and highest coordinates of each shape, each of shape (s, 3) [m]."""
-        tables = ShapeTables(self.shapes)
-        return tables.low_m, tables.high_m
+    def tables(self) -> ShapeTables:
+        """The shapes, ready to be asked about again and again."""
+        return ShapeTables(self.shapes)
 
     def near(self, points_m: Floats, margin_m: float) -> tuple[Shape, ...]:
         """Return the shapes that may come as near as a margin to any of some points.
@@ -46,7 +45,7 @@ class Named:
         """Return what `near` does, with the ids."""
         if not len(points_m):
             return Named((), ())
-        low, high = self.boxes_m
+        low, high = self.tables.low_m, self.tables.high_m
         lowest, highest = extent(points_m)
         far = (low > highest + margin_m) | (high < lowest - margin_m)
         kept = np.flatnonzero(~far.any(axis=1)).tolist()

@@ -20,8 +20,8 @@ import numpy as np
 from routing.graph.pairs import run_starts
 from routing.graph.reach_graph import Flags, Floats, Indices
 from structures.frozen import frozen
-from structures.shapes import Shape
 from structures.solids.sweep import Sweep, sweep_clears
+from structures.solids.tables import Shapes
 
 __all__ = ["LENGTH_SLACK_M", "Ends", "Legs", "Ways", "find_ways", "lay_legs", "norms"]
 
@@ -100,7 +100,7 @@ class Legs:
         return found
 
 
-def find_ways(ends: Ends, shapes: tuple[Shape, ...], radius_m: float, reach_m: float) -> Ways:
+def find_ways(ends: Ends, shapes: Shapes, radius_m: float, reach_m: float) -> Ways:
     """Find the shortest clear way of each candidate move among those that are tried.
 
     Parameters
@@ -128,7 +128,7 @@ def find_ways(ends: Ends, shapes: tuple[Shape, ...], radius_m: float, reach_m: f
 
 
 def _bent_ways(
-    ends: Ends, shapes: tuple[Shape, ...], radius_m: float, reach_m: float
+    ends: Ends, shapes: Shapes, radius_m: float, reach_m: float
 ) -> tuple[Indices, Floats, Indices]:
     """Return which ends have a clear way over a raised point, its length and kind."""
     count = len(ends)
@@ -159,7 +159,7 @@ def _bent_ways(
     return which[tried], way_m[tried], via[tried]
 
 
-def _clear(ends: Ends, kind: Indices, shapes: tuple[Shape, ...], radius_m: float) -> Flags:
+def _clear(ends: Ends, kind: Indices, shapes: Shapes, radius_m: float) -> Flags:
     if not len(ends):
         return np.zeros(0, dtype=bool)
     legs = lay_legs(ends, kind, radius_m)

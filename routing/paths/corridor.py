@@ -4,11 +4,10 @@ import numpy as np
 
 from routing.graph.moves import ends_of
 from routing.graph.reach_graph import Floats, Indices, ReachGraph
-from routing.graph.surroundings import survey
 from routing.graph.ways import Legs, find_ways, lay_legs
 from routing.paths.course import Course
-from structures.shapes import Shape
 from structures.solids.sweep import places_clearance, sweep_clearance, sweep_touches
+from structures.solids.tables import Shapes
 
 __all__ = ["all_clearances", "clearances", "slow_zones", "tightest_place"]
 
@@ -22,14 +21,12 @@ def _legs_between(graph: ReachGraph, tails: Indices, heads: Indices) -> Legs:
     """Lay ways again, each the way round it was laid when the graph was built."""
     ends = ends_of(graph.grips, np.minimum(tails, heads), np.maximum(tails, heads))
     ability = graph.situation.ability
-    around = survey(graph.structure, graph.situation)
-    ways = find_ways(ends, around.body.shapes, ability.corridor_radius_m, ability.reach_m)
+    around = graph.surroundings
+    ways = find_ways(ends, around.body.tables, ability.corridor_radius_m, ability.reach_m)
     return lay_legs(ends, ways.kind, ability.corridor_radius_m)
 
 
-def tightest_place(
-    graph: ReachGraph, course: Course, shapes: tuple[Shape, ...]
-) -> tuple[int, float, int]:
+def tightest_place(graph: ReachGraph, course: Course, shapes: Shapes) -> tuple[int, float, int]:
     """Find where the body ball has least room along a course.
 
     Returns
@@ -60,9 +57,9 @@ def clearances(graph: ReachGraph, course: Course) -> tuple[float, ...]:
     It is infinite where there is no solid and no keep-out zone at all.
     """
     moves = len(course.moves)
-    shapes = survey(graph.structure, graph.situation).body.shapes
+    shapes = graph.surroundings.body.tables
     least_m = np.full(moves, np.inf)
-    if moves and shapes:
+    if moves and shapes.count:
         legs = _legs(graph, course)
         radius_m = graph.situation.ability.corridor_radius_m
         clearance_m, _ = sweep_clearance(shapes, legs.sweep, radius_m)
@@ -78,9 +75,9 @@ def all_clearances(graph: ReachGraph) -> Floats:
     """
     tails = np.repeat(np.arange(len(graph.grips), dtype=np.int64), np.diff(graph.moves.indptr))
     heads = graph.moves.head
-    shapes = survey(graph.structure, graph.situation).body.shapes
+    shapes = graph.surroundings.body.tables
     least_m = np.full(len(heads), np.inf)
-    if not len(heads) or not shapes:
+    if not len(heads) or not shapes.count:
         return least_m
     pairs = np.minimum(tails, heads) * len(graph.grips) + np.maximum(tails, heads)
     _, chosen, back = np.unique(pairs, return_index=True, return_inverse=True)
@@ -96,10 +93,10 @@ def slow_zones(graph: ReachGraph, course: Course) -> tuple[tuple[str, ...], ...]
     moves = len(course.moves)
     found: list[list[str]] = [[] for _ in range(moves)]
     if any(graph.moves.exposure_s[move] > 0 for move in course.moves):
-        slow = survey(graph.structure, graph.situation).slow
+        slow = graph.surroundings.slow
         legs = _legs(graph, course)
         radius_m = graph.situation.ability.corridor_radius_m
-        zones, touching = sweep_touches(slow.shapes, legs.sweep, radius_m)
+        zones, touching = sweep_touches(slow.tables, legs.sweep, radius_m)
         for zone, move in zip(zones.tolist(), legs.owner[touching].tolist(), strict=True):
             if slow.ids[zone] not in found[move]:
                 found[move].append(slow.ids[zone])

@@ -4,7 +4,6 @@ import math
 from collections.abc import Iterator
 
 from routing.graph.reach_graph import ReachGraph
-from routing.graph.surroundings import survey
 from routing.paths.corridor import tightest_place
 from routing.paths.course import Anchoring, Course
 from routing.paths.results import ClearanceMargin, GapMargin, LineMargin, Margins, TurnMargin
@@ -69,10 +68,10 @@ def _turn(graph: ReachGraph, course: Course) -> TurnMargin | None:
 
 
 def _clearance(graph: ReachGraph, course: Course) -> ClearanceMargin | None:
-    around = survey(graph.structure, graph.situation)
+    around = graph.surroundings
     if not around.body.shapes:
         return None
-    tightest, clearance_m, against = tightest_place(graph, course, around.body.shapes)
+    tightest, clearance_m, against = tightest_place(graph, course, around.body.tables)
     tail = course.grips[tightest]
     head = course.grips[min(tightest + 1, len(course.grips) - 1)]
     solids = len(around.solids.shapes)

@@ -2,7 +2,7 @@
 
 from typing import Literal, TypeAlias
 
-from routing.errors import RoutingError
+from routing.paths.no_route_error import NoRouteError
 from routing.paths.results import Answer, LineMargin, Result, SiteRef
 
 __all__ = ["ClosestGrip", "NoRoute", "NoRouteError", "Opening", "Why"]
@@ -58,36 +58,3 @@ class NoRoute(Answer):
     """What was changed, one at a time, and searched again."""
     not_tried: tuple[str, ...] = ()
     """What could have been changed but was not tried."""
-
-
-class NoRouteError(RoutingError, LookupError):
-    """No route leads from start to goal; ``answer`` holds the reasons as a record."""
-
-    def __init__(self, answer: NoRoute) -> None:
-        self.answer = answer
-        super().__init__(answer.message)
-
-    @property
-    def start(self) -> str:
-        """Id of the start."""
-        return self.answer.start.id
-
-    @property
-    def goal(self) -> str:
-        """Id of the goal."""
-        return self.answer.goal.id
-
-    @property
-    def why(self) -> Why:
-        """What stands in the way."""
-        return self.answer.why
-
-    @property
-    def closest(self) -> ClosestGrip | None:
-        """The reached grip nearest to the goal."""
-        return self.answer.closest
-
-    @property
-    def openings(self) -> tuple[Opening, ...]:
-        """What would open a route, one thing at a time."""
-        return self.answer.openings

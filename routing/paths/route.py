@@ -14,7 +14,7 @@ from routing.paths.checks import check_course
 from routing.paths.course import Course
 from routing.paths.kit import Kit
 from routing.paths.margins import measure_margins
-from routing.paths.no_route import NoRoute, NoRouteError
+from routing.paths.no_route_error import NoRouteError
 from routing.paths.records import (
     grip_places,
     hand_overs,
@@ -129,6 +129,7 @@ def find_route(
     head = head_of_route(graph, places, request, options.inputs)
     course = _least(graph, request, options)
     if course is None:
+        from routing.paths.no_route import NoRoute
         from routing.paths.reasons import explain
 
         raise NoRouteError(NoRoute(**head, **explain(graph, request, deep=options.explain)))
@@ -234,6 +235,8 @@ def route_of(
 def route_schema() -> dict[str, Any]:
     """Return the JSON Schema of the answers: a route, or why there is none."""
     from pydantic import TypeAdapter
+
+    from routing.paths.no_route import NoRoute
 
     schema: dict[str, Any] = TypeAdapter(Route | NoRoute).json_schema(mode="serialization")
     return schema

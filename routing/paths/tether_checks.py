@@ -6,7 +6,6 @@ from typing import Final, TypeAlias
 import numpy as np
 
 from routing.graph.reach_graph import GripKind, ReachGraph
-from routing.graph.surroundings import survey
 from routing.graph.ways import LENGTH_SLACK_M
 from routing.paths.course import Course
 from routing.paths.results import Margins, Protocol
@@ -71,8 +70,8 @@ def _first_line(case: Case) -> Iterator[Finding]:
         return
     element = case.graph.grips.element_ids[grip]
     yield from _first_hook_far(case, point, element, float(first.payout_m[0]))
-    around = survey(case.graph.structure, case.graph.situation)
-    blocked = bool(line_blocked(around.solids.shapes, hook_m, hand_m)[0])
+    around = case.graph.surroundings
+    blocked = bool(line_blocked(around.solids.tables, hook_m, hand_m)[0])
     still = np.array([[1.0, 0.0, 0.0]])
     line = Sweep(hook_m, hand_m, still, still, 0.0)
     barred = bool(around.line.shapes) and not bool(sweep_clears(around.line.shapes, line, 0.0)[0])

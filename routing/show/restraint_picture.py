@@ -191,7 +191,7 @@ def _panel(
     solids = len(around.solids.shapes)
     lowest, highest = _extent_in_space(scene)
     for i, shape in enumerate(around.body.shapes):
-        box_low, box_high = around.body.boxes_m[0][i], around.body.boxes_m[1][i]
+        box_low, box_high = around.body.tables.low_m[i], around.body.tables.high_m[i]
         if (box_low > highest).any() or (box_high < lowest).any():
             continue
         look = {"facecolor": INK["solid"], "edgecolor": INK["outline"], "linewidth": 0.7}

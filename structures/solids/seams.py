@@ -12,6 +12,7 @@ from structures.solids.axes import Flags, Floats, Indices, norms
 from structures.solids.distance import signed_distance
 from structures.solids.sight import crosses_any
 from structures.solids.sweep import Sweep, sweep_touches
+from structures.solids.tables import Shapes, ShapeTables
 
 __all__ = ["SEAM_PROBE_M", "line_blocked", "through_seam", "touched", "touches"]
 
@@ -37,16 +38,17 @@ def _directions() -> Floats:
     return np.stack([flat * np.cos(angle), flat * np.sin(angle), z], axis=1)
 
 
-def touched(shapes: tuple[Shape, ...], starts_m: Floats, ends_m: Floats) -> Flags:
+def touched(shapes: Shapes, starts_m: Floats, ends_m: Floats) -> Flags:
     """Tell which shapes each segment comes nearer to than a millimetre, shape (shapes, n)."""
     still = np.tile([1.0, 0.0, 0.0], (len(starts_m), 1))
     lines = Sweep(starts_m, ends_m, still, still, 0.0)
-    near = np.zeros((len(shapes), len(starts_m)), dtype=np.bool_)
-    near[sweep_touches(shapes, lines, 0.0)] = True
+    tables = ShapeTables.of(shapes)
+    near = np.zeros((tables.count, len(starts_m)), dtype=np.bool_)
+    near[sweep_touches(tables, lines, 0.0)] = True
     return near
 
 
-def line_blocked(shapes: tuple[Shape, ...], starts_m: Floats, ends_m: Floats) -> Flags:
+def line_blocked(shapes: Shapes, starts_m: Floats, ends_m: Floats) -> Flags:
     """Tell which segments no hand, light or line gets along: through a shape or through a seam.
 
     Use this for what stands as one structure. Two solids side by side are
@@ -54,13 +56,14 @@ def line_blocked(shapes: tuple[Shape, ...], starts_m: Floats, ends_m: Floats) ->
 
     Parameters and result as in `structures.solids.sight.crosses_any`.
     """
-    blocked = crosses_any(shapes, starts_m, ends_m)
+    tables = ShapeTables.of(shapes)
+    blocked = crosses_any(tables, starts_m, ends_m)
     rest = np.flatnonzero(~blocked)
-    blocked[rest] = through_seam(shapes, np.asarray(starts_m)[rest], np.asarray(ends_m)[rest])
+    blocked[rest] = through_seam(tables, np.asarray(starts_m)[rest], np.asarray(ends_m)[rest])
     return blocked
 
 
-def through_seam(shapes: tuple[Shape, ...], starts_m: Floats, ends_m: Floats) -> Flags:
+def through_seam(shapes: Shapes, starts_m: Floats, ends_m: Floats) -> Flags:
     """Tell which segments run through a place that solids close in from all sides.
 
     Assumes that the segments cross none of the shapes by themselves.
@@ -87,11 +90,12 @@ def through_seam(shapes: tuple[Shape, ...], starts_m: Floats, ends_m: Floats) ->
     (array([ True]), array([False]))
     """
     found = np.zeros(len(starts_m), dtype=np.bool_)
-    if len(shapes) < 2 or not len(starts_m):
+    tables = ShapeTables.of(shapes)
+    if tables.count < 2 or not len(starts_m):
         return found
-    near = touched(shapes, starts_m, ends_m)
+    near = touched(tables, starts_m, ends_m)
     for line in np.flatnonzero(near.sum(axis=0) > 1).tolist():
-        some = tuple(shapes[i] for i in np.flatnonzero(near[:, line]).tolist())
+        some = tuple(tables.shapes[i] for i in np.flatnonzero(near[:, line]).tolist())
         found[line] = _closed_somewhere(some, starts_m[line], ends_m[line])
     return found
 

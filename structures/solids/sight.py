@@ -5,7 +5,7 @@ import numpy as np
 from structures.shapes import Box, Cone, Cylinder, Prism, Shape, Sphere
 from structures.solids.axes import Flags, Floats, local, norms, points_array, spine
 from structures.solids.culling import near_pairs
-from structures.solids.tables import ShapeTables
+from structures.solids.tables import Shapes, ShapeTables
 
 __all__ = ["SIGHT_TOLERANCE_M", "crosses", "crosses_any"]
 
@@ -58,7 +58,7 @@ def crosses(shape: Shape, starts_m: Floats, ends_m: Floats) -> Flags:
     return _crosses_round(shape, starts, ends)
 
 
-def crosses_any(shapes: tuple[Shape, ...], starts_m: Floats, ends_m: Floats) -> Flags:
+def crosses_any(shapes: Shapes, starts_m: Floats, ends_m: Floats) -> Flags:
     """Tell which segments go through the inside of at least one shape.
 
     As `crosses` for each shape, but far pairs cost nothing. A line in the
@@ -79,15 +79,15 @@ def crosses_any(shapes: tuple[Shape, ...], starts_m: Floats, ends_m: Floats) -> 
     """
     starts, ends = points_array(starts_m, "starts_m"), points_array(ends_m, "ends_m")
     found = np.zeros(len(starts), dtype=np.bool_)
-    if not shapes or not len(starts):
+    tables = ShapeTables.of(shapes)
+    if not tables.count or not len(starts):
         return found
-    tables = ShapeTables(shapes)
     lines = (starts + ends) / 2, norms(ends - starts) / 2
     for shape, near, _ in near_pairs(tables, *lines, np.arange(len(starts)), 0.0):
         begins = np.flatnonzero(np.diff(shape, prepend=-1))
         for index, some in zip(shape[begins].tolist(), np.split(near, begins)[1:], strict=True):
             ask = some[~found[some]]
-            found[ask] = crosses(shapes[index], starts[ask], ends[ask])
+            found[ask] = crosses(tables.shapes[index], starts[ask], ends[ask])
     return found
 
 

@@ -9,11 +9,10 @@ from collections.abc import Iterator
 import numpy as np
 
 from structures.frozen import frozen
-from structures.shapes import Shape
 from structures.solids.axes import Flags, Floats, Indices, points_array
 from structures.solids.bounds import NO_SHAPE, Best, Stretches
 from structures.solids.culling import near_pairs
-from structures.solids.tables import ShapeTables
+from structures.solids.tables import Shapes, ShapeTables
 from structures.solids.track import Sweep, Track
 
 __all__ = [
@@ -39,7 +38,7 @@ _FIRST_RING_M = 1.0
 _ROUNDING_M = 1e-12
 
 
-def sweep_clears(shapes: tuple[Shape, ...], sweep: Sweep, radius_m: float) -> Flags:
+def sweep_clears(shapes: Shapes, sweep: Sweep, radius_m: float) -> Flags:
     """Tell which moves carry a ball past all shapes without going into one.
 
     Touching is allowed. Fails closed: a move whose clearance is below
@@ -64,9 +63,7 @@ def sweep_clears(shapes: tuple[Shape, ...], sweep: Sweep, radius_m: float) -> Fl
     return best.upper_m >= SWEEP_TOLERANCE_M
 
 
-def sweep_touches(
-    shapes: tuple[Shape, ...], sweep: Sweep, radius_m: float
-) -> tuple[Indices, Indices]:
+def sweep_touches(shapes: Shapes, sweep: Sweep, radius_m: float) -> tuple[Indices, Indices]:
     """Find all pairs of a shape and a move on which the ball may touch it.
 
     These are the moves that `sweep_clears` refuses for each shape by itself,
@@ -83,14 +80,14 @@ def sweep_touches(
         Shape (k,) each, ascending by shape, then by move.
     """
     _check_radius(radius_m)
-    if not shapes:
+    tables = ShapeTables.of(shapes)
+    if not tables.count:
         return _NOTHING, _NOTHING
-    tables = ShapeTables(shapes)
     found = [(_NOTHING, _NOTHING)]
     for start, track in _tracks(sweep):
         unknown = np.flatnonzero(~track.known)
-        every = np.arange(len(shapes))
-        found.append((np.repeat(every, len(unknown)), np.tile(start + unknown, len(shapes))))
+        every = np.arange(tables.count)
+        found.append((np.repeat(every, len(unknown)), np.tile(start + unknown, tables.count)))
         balls = track.middle_m, track.reach_m + radius_m, np.flatnonzero(track.known)
         for shape, move, _ in near_pairs(tables, *balls, SWEEP_TOLERANCE_M):
             # Each pair is looked at like a move of its own.
@@ -111,7 +108,7 @@ def sweep_touches(
 
 
 def sweep_clearance(
-    shapes: tuple[Shape, ...], sweep: Sweep, radius_m: float, *, cap_m: float = np.inf
+    shapes: Shapes, sweep: Sweep, radius_m: float, *, cap_m: float = np.inf
 ) -> tuple[Floats, Indices]:
     """Compute how much room a ball has on each move, and to which shape.
 
@@ -144,7 +141,7 @@ def sweep_clearance(
 
 
 def places_clearance(
-    shapes: tuple[Shape, ...], points_m: Floats, radius_m: float, *, cap_m: float = np.inf
+    shapes: Shapes, points_m: Floats, radius_m: float, *, cap_m: float = np.inf
 ) -> tuple[Floats, Indices]:
     """Compute how much room a ball has at rest, as `sweep_clearance` does, but exactly.
 
@@ -196,13 +193,13 @@ class _Job:
 
 
 def _measure(
-    shapes: tuple[Shape, ...], sweep: Sweep, radius_m: float, cap_m: float, *, first_refusal: bool
+    shapes: Shapes, sweep: Sweep, radius_m: float, cap_m: float, *, first_refusal: bool
 ) -> Best:
     """Bound the clearance of every move, a block at a time."""
     _check_radius(radius_m)
     if np.isnan(cap_m):
         raise ValueError("the clearance cap is not a number; give metres, or leave it out")
-    tables = ShapeTables(shapes)
+    tables = ShapeTables.of(shapes)
     whole = Best.start(len(sweep), cap_m)
     for start, track in _tracks(sweep):
         best = whole.part(start, start + len(track.known))

@@ -24,7 +24,7 @@ from structures.solids.axes import (
     square,
 )
 
-__all__ = ["ShapeTable", "ShapeTables", "outline_distance", "table_of"]
+__all__ = ["ShapeTable", "ShapeTables", "Shapes", "outline_distance", "table_of"]
 
 Rows: TypeAlias = Indices | slice
 """Which row of a table each point is measured to; a slice of one row serves all points."""
@@ -173,7 +173,13 @@ def table_of(kind: type, shapes: Sequence[Shape]) -> ShapeTable:
 class ShapeTables:
     """Any shapes, s of them, each in the table of its kind."""
 
+    @classmethod
+    def of(cls, shapes: "Shapes") -> "ShapeTables":
+        """Return the tables of shapes; tables that are made already, as they are."""
+        return shapes if isinstance(shapes, ShapeTables) else cls(shapes)
+
     def __init__(self, shapes: Sequence[Shape]) -> None:
+        self.shapes = tuple(shapes)
         self.count = len(shapes)
         self.convex: Flags = np.array([is_convex(shape) for shape in shapes], dtype=np.bool_)
         self.low_m, self.high_m = np.empty((2, len(shapes), 3))
@@ -210,6 +216,10 @@ class ShapeTables:
             if len(some):
                 distance[some] = table.distance_m(row[some], points_m[some])
         return distance
+
+
+Shapes: TypeAlias = tuple[Shape, ...] | ShapeTables
+"""Shapes, or what was made ready of them where they are asked about more than once."""
 
 
 def outline_distance(corners: Floats, points: Floats) -> Floats:

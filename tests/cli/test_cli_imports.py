@@ -24,12 +24,14 @@ OTHER_COMMANDS = (
     "routing.outings",
     "routing.studies",
     "routing.show",
+    "routing.paths.no_route",
+    "routing.paths.what_if",
     "structures.built_in",
     "structures.comparison",
     "structures.inspection",
     "structures.views",
 )
-"""Packages and modules of our own that only other commands need."""
+"""Packages and modules of our own that only other commands and answers need."""
 
 OUR_OWN = {"routing", "structures"}
 
