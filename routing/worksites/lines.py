@@ -181,7 +181,7 @@ def _between(named: Named, start_m: Floats, end_m: Floats, length_m: float) -> N
     if not named.shapes:
         return named
     ends, most_m = np.stack([start_m, end_m]), length_m + 1e-9
-    low_m, high_m = named.boxes_m
+    low_m, high_m = named.tables.low_m, named.tables.high_m
     # No shape is nearer than its box, which is looked at for all at once.
     past_m = np.maximum(low_m - ends[:, None], ends[:, None] - high_m)
     near = np.sqrt((np.maximum(past_m, 0.0) ** 2).sum(axis=2)).sum(axis=0) <= most_m
