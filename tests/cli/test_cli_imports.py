@@ -68,8 +68,10 @@ def loaded_with(code: str, *args: str) -> set[str]:
         cwd=ROOT,
         capture_output=True,
         text=True,
-        check=True,
+        check=False,
     )
+    # Answered, be it with findings that block: what is loaded is the question here.
+    assert done.returncode in {0, 1}, done.stderr
     return set(done.stderr.rpartition("loaded:")[2].split())
 
 
