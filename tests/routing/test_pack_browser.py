@@ -1,0 +1,177 @@
+"""The review pack in a real browser: steps and places, filter, print, no network, accessibility.
+
+Skipped where no Chromium or no playwright is on the machine; accessibility needs axe-core,
+whose script is named by GRIPWAY_AXE (``npm pack axe-core`` and unpack it): it is
+too large to be kept here. ``.ci/run`` provides all three where it can.
+"""
+
+import os
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from routing.show.pack.page import review_pack
+from tests.routing.pack_ground import pack_of, small_material
+from tests.routing.test_pack_page import hostile
+
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
+if CHROMIUM is None:
+    pytest.skip("no chromium on this machine", allow_module_level=True)
+sync_api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
+
+
+@pytest.fixture(name="browser", scope="module")
+def chromium() -> Iterator[Any]:
+    with sync_api.sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
+        yield browser
+        browser.close()
+
+
+class Opened:
+    """A page opened from the disk, with all that it said and asked for."""
+
+    def __init__(self, browser: Any, path: Path, width: int = 1400) -> None:
+        self.context = browser.new_context(
+            viewport={"width": width, "height": 900}, reduced_motion="reduce"
+        )
+        self.page = self.context.new_page()
+        self.told: list[str] = []
+        self.asked: list[str] = []
+        self.page.on("console", lambda message: self.told.append(message.text))
+        self.page.on("pageerror", lambda error: self.told.append(str(error)))
+        self.page.on("request", lambda request: self.asked.append(request.url))
+        self.page.goto(path.as_uri())
+
+    def assert_quiet(self, path: Path) -> None:
+        assert self.told == []
+        assert {url.partition("#")[0] for url in self.asked} == {path.as_uri()}
+
+
+@pytest.fixture(name="path", scope="module")
+def small_pack(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("pack") / "small.html"
+    path.write_text(pack_of(), encoding="utf-8")
+    return path
+
+
+@pytest.fixture(name="opened")
+def opened_pack(browser: Any, path: Path) -> Iterator[Opened]:
+    opened = Opened(browser, path)
+    yield opened
+    opened.assert_quiet(path)
+    opened.context.close()
+
+
+STROKE = "one => getComputedStyle(one).stroke"
+
+
+def test_a_step_shows_its_place_and_a_place_its_step(opened: Opened) -> None:
+    page = opened.page
+    button = page.locator("#w1 button[data-step='3']")
+    place = page.locator("#w1 .place[data-step='3']")
+    dark = place.locator("circle").first.evaluate(STROKE)
+    button.click()
+    assert button.get_attribute("aria-current") == "step"
+    assert "lit" in (place.get_attribute("class") or "").split()
+    assert place.locator("circle").first.evaluate(STROKE) != dark
+    assert place.locator("circle").first.is_visible()
+    page.locator("#w1 .place[data-step='1'] circle").first.click()
+    assert page.locator("#w1 [aria-current]").get_attribute("data-step") == "1"
+    assert page.locator("#w1 .place.lit").get_attribute("data-step") == "1"
+    assert page.evaluate("document.activeElement.dataset.step") == "1"
+
+
+def test_a_step_is_chosen_from_the_keyboard_and_hovering_shows_the_place(opened: Opened) -> None:
+    page = opened.page
+    page.locator("#w2 button[data-step='2']").focus()
+    page.keyboard.press("Enter")
+    assert page.locator("#w2 .place.lit").get_attribute("data-step") == "2"
+    page.locator("#w2 button[data-step='1']").hover()
+    assert "near" in (page.locator("#w2 .place[data-step='1']").get_attribute("class") or "")
+
+
+def test_the_first_key_goes_to_the_skip_link(opened: Opened) -> None:
+    page = opened.page
+    page.keyboard.press("Tab")
+    page.keyboard.press("Enter")
+    assert page.evaluate("document.activeElement.id") == "content"
+
+
+def test_the_filter_leaves_what_holds_all_words(opened: Opened) -> None:
+    page = opened.page
+    rows = page.locator("#run-sheet tbody tr")
+    everything = rows.count()
+    page.locator("#find").fill("valve EV1")
+    page.wait_for_function("document.getElementById('found').textContent !== ''")
+    shown = rows.locator("visible=true")
+    assert 0 < shown.count() < everything
+    for text in shown.all_inner_texts():
+        assert "valve" in text.lower()
+        assert "ev1" in text.lower()
+    page.locator("#find").press("Escape")
+    assert rows.locator("visible=true").count() == everything
+
+
+@pytest.mark.parametrize("width", [360, 1400])
+def test_nothing_is_wider_than_the_page(browser: Any, path: Path, width: int) -> None:
+    opened = Opened(browser, path, width)
+    wide = opened.page.evaluate("document.documentElement.scrollWidth")
+    assert wide <= width
+    opened.context.close()
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_every_printed_page_has_the_caution(opened: Opened, paper: str) -> None:
+    pdf = opened.page.pdf(format=paper)
+    pypdfium2 = pytest.importorskip("pypdfium2", reason="pypdfium2 is not installed")
+    document = pypdfium2.PdfDocument(pdf)
+    assert len(document) > 5
+    for sheet in document:
+        words = " ".join(sheet.get_textpage().get_text_range().split())
+        assert words.startswith("CAUTION: planning aid, not certified for flight.")
+
+
+def test_hostile_names_run_nothing(browser: Any, tmp_path: Path) -> None:
+    path = tmp_path / "evil.html"
+    path.write_text(review_pack(hostile(small_material())), encoding="utf-8")
+    opened = Opened(browser, path, 360)
+    dialogs: list[str] = []
+    opened.page.on("dialog", lambda dialog: dialogs.append(dialog.message))
+    assert "<script>alert(1)</script>" in opened.page.locator("h1").inner_text()
+    assert opened.page.evaluate("document.documentElement.scrollWidth") <= 360
+    opened.page.wait_for_timeout(100)
+    assert dialogs == []
+    opened.assert_quiet(path)
+    opened.context.close()
+
+
+def test_the_policy_stops_what_is_not_the_packs_own(opened: Opened) -> None:
+    ran = opened.page.evaluate(
+        "() => { const one = document.createElement('script'); one.textContent = 'window.ran = 1';"
+        " document.body.append(one); return window.ran ?? 0; }"
+    )
+    assert ran == 0
+    assert [text for text in opened.told if "Content Security Policy" in text]
+    opened.told.clear()
+
+
+@pytest.mark.parametrize("width", [360, 1400])
+def test_axe_has_no_serious_finding(browser: Any, path: Path, width: int) -> None:
+    script = os.environ.get("GRIPWAY_AXE")
+    if not script:
+        pytest.skip("axe-core is not here: name its axe.min.js in GRIPWAY_AXE")
+    opened = Opened(browser, path, width)
+    opened.page.evaluate(Path(script).read_text(encoding="utf-8"))
+    found = opened.page.evaluate("axe.run(document)")
+    assert found["passes"]
+    serious = [
+        (one["id"], one["nodes"][0]["html"][:200])
+        for one in found["violations"]
+        if one["impact"] in {"serious", "critical"}
+    ]
+    assert serious == []
+    opened.context.close()
