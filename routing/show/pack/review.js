@@ -3,12 +3,16 @@
 (() => {
   const finder = document.getElementById("find");
   const found = document.getElementById("found");
-  const lines = [...document.querySelectorAll("[data-find]")];
-  const texts = lines.map((line) => line.textContent.toLowerCase());
+  let lines = [];
+  let texts = [];  // read when first looked for something: reading all of them takes a while
   let waiting = 0;
 
   const filter = () => {
     waiting = 0;
+    if (!lines.length) {
+      lines = [...document.querySelectorAll("[data-find]")];
+      texts = lines.map((line) => line.textContent.toLowerCase());
+    }
     const words = finder.value.toLowerCase().split(/\s+/).filter(Boolean);
     let count = 0;
     lines.forEach((line, i) => {
