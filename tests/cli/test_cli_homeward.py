@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.command_ground import EXAMPLES, assert_answer, assert_refused, run, schema
+from tests.cli.command_ground import EXAMPLES, assert_answer, run, schema
 
 STATION = EXAMPLES["station"]
 
@@ -88,4 +88,6 @@ def test_what_would_save_time() -> None:
     choices = run("choices", STATION, "hatch", "W05", "--count", "1", "--what-if", "--json")
     assert choices.answer["what_if"]["transfer"]["saved_s"] == pytest.approx(60.0)
     via = run("route", STATION, "hatch", "W20", "--via", "W15", "--protocol", "reel", "--what-if")
-    assert_refused(via, "ask for the legs one by one")
+    assert_answer(via)
+    assert "tethers 10% longer: nothing" in via.out
+    assert "not tried: one more tether point and a free transfer" in via.out

@@ -7,7 +7,7 @@ import pytest
 from routing.outings.activity_plan import way_id
 from routing.outings.conditions import conditions_during
 from routing.outings.schedule import spread_s
-from structures.errors import UnknownIdError
+from structures.errors import InvalidDocumentError
 from tests.routing.outing_plans import HEAD, SMALL, act, codes, found, planned, write_plan
 
 GATE = """
@@ -277,7 +277,8 @@ def test_reels_of_two_lengths_begin_with_the_one_that_is_chosen(tmp_path: Path) 
 
 
 def test_a_grip_that_is_not_there_is_said_with_the_nearest(tmp_path: Path) -> None:
-    with pytest.raises(UnknownIdError, match=r"'H01@9.999'; did you mean H01@"):
+    said = r"plan.toml:\d+ acts\[0\].at: no grip has the id 'H01@9.999'.*did you mean H01@"
+    with pytest.raises(InvalidDocumentError, match=said):
         planned(tmp_path, act("a", "EV1", "work", at="H01@9.999"))
 
 

@@ -142,7 +142,7 @@ def test_head_says_what_it_is_of_and_carries_the_caution(
     shown = " ".join(texts(compose_timeline(timeline).figure))
     assert CAUTION in shown
     assert answer.outing.name in shown
-    assert "6:22 in all, planned length 6:30" in shown
+    assert "6:24 in all, planned length 6:30" in shown
     assert "NOT CLEAN" not in shown
     broken, _ = worked_out(EXAMPLES / "station" / "outing_broken.toml")
     assert "NOT CLEAN" in " ".join(texts(compose_timeline(broken).figure))

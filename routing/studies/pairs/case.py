@@ -18,7 +18,7 @@ from routing.paths.kit import Kit
 from routing.paths.outfit import Outfit, make_outfit, start_states
 from routing.paths.reel import reel_ground
 from routing.paths.results import Margins, Protocol
-from routing.paths.short_tethers import HookRule, hook_rule
+from routing.paths.short_tethers import HookRule, hook_rule, leapfrog_course
 from routing.paths.tether_checks import TETHER_CHECKS, Case
 from routing.paths.tether_path import TetheredPath
 from routing.paths.tether_problem import TetherProblem
@@ -110,16 +110,33 @@ class LeapfrogPairs:
         passed = {int(ways.grip[goal]), *self.network.tail[steps].tolist()}
         blocks = [why for hatch in sorted(passed & self._doubtful.keys())
                   for why in self._doubtful[hatch]]  # fmt: skip
-        return self.base.judged(trip, blocks)
+        begins = int(self.network.tail[steps[0]]) if len(steps) else int(ways.grip[goal])
+        return self.base.judged(trip, [*blocks, *self._unhooked.get(begins, ())])
+
+    @functools.cached_property
+    def _hatches(self) -> tuple[int, ...]:
+        return tuple(np.flatnonzero(self.base.graph.grips.kind == GripKind.HATCH).tolist())
 
     @functools.cached_property
     def _doubtful(self) -> dict[int, tuple[str, ...]]:
-        """Hatches whose tether point does not hold, and what is said of them."""
+        """Hatches whose tether point does not hold, and what is said of them wherever they lie."""
         graph = self.base.graph
-        hatches = np.flatnonzero(graph.grips.kind == GripKind.HATCH).tolist()
-        found = {
-            grip: _blocks(graph, Course(grips=(grip,), moves=()), "leapfrog") for grip in hatches
-        }
+        found = {}
+        for grip in self._hatches:
+            hook = Anchoring(at=0, element_id=graph.grips.element_ids[grip], starts=True)
+            course = Course(grips=(grip,), moves=(), anchorings=(hook,))
+            found[grip] = _blocks(graph, course, "leapfrog")
+        return {grip: why for grip, why in found.items() if why}
+
+    @functools.cached_property
+    def _unhooked(self) -> dict[int, tuple[str, ...]]:
+        """Hatches at which no hook can be put on, and what is said of trips that begin there."""
+        graph = self.base.graph
+        found = {}
+        for grip in self._hatches:
+            course = leapfrog_course(graph, Course(grips=(grip,), moves=()), self.rule)
+            said = _blocks(graph, course, "leapfrog")
+            found[grip] = tuple(why for why in said if why not in self._doubtful.get(grip, ()))
         return {grip: why for grip, why in found.items() if why}
 
 
