@@ -90,11 +90,14 @@ def tops(loaded: set[str]) -> set[str]:
 @pytest.mark.parametrize("options", [(), ("--json",), ("--protocol", "reel")])
 def test_a_route_on_the_station_loads_no_slow_library(options: tuple[str, ...]) -> None:
     loaded = loaded_by("route", str(EXAMPLES["station"]), "hatch", "W12", *options)
-    assert inside(loaded, SLOW) == []
+    bare = loaded_with(BARE)
+    # numpy below 2 loads its masked arrays whenever it is imported; nothing to save there.
+    slow = [name for name in SLOW if not (name == "numpy.ma" and name in bare)]
+    assert inside(loaded, slow) == []
     assert inside(loaded, OTHER_COMMANDS) == []
     commands = {f"routing.cli.{name}" for name in COMMANDS} & loaded
     assert commands == {"routing.cli.route"}
-    assert tops(loaded) - tops(loaded_with(BARE)) <= OUR_OWN
+    assert tops(loaded) - tops(bare) <= OUR_OWN
 
 
 def test_the_names_looked_for_are_those_of_modules() -> None:
