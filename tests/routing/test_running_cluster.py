@@ -38,7 +38,7 @@ def cluster() -> Iterator[Any]:
     with (
         warnings.catch_warnings(),
         LocalCluster(
-            n_workers=2, threads_per_worker=1, dashboard_address=None, silence_logs=50
+            n_workers=2, threads_per_worker=1, dashboard_address=":0", silence_logs=50
         ) as made,
     ):
         yield made
