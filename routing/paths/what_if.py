@@ -31,7 +31,7 @@ from routing.paths.request import Request, move_rule, request_stops, solve, solv
 from routing.paths.tether_problem import TetherProblem
 from routing.paths.tether_search import find_tethered_path, least_costs
 from routing.paths.tether_steps import Hooks, TetherGround
-from routing.paths.tether_tables import make_tables
+from routing.paths.tether_tables import TetherTables, make_tables
 
 __all__ = ["MORE_LINE", "ask_what_if"]
 
@@ -175,9 +175,9 @@ class _Reel:
         tables = make_tables(replace(self.problem, rules=rules), self.goals)
         return self.seconds(free, tables)
 
-    def seconds(self, problem: TetherProblem, tables: object = None) -> float:
+    def seconds(self, problem: TetherProblem, tables: TetherTables | None = None) -> float:
         """Return the least time of a problem that has an answer [s]."""
-        path = find_tethered_path(problem, self.goals, tables=tables)  # type: ignore[arg-type]
+        path = find_tethered_path(problem, self.goals, tables=tables)
         if path is None:
             raise AssertionError("what is asked for shuts no way")
         return path.cost

@@ -149,7 +149,7 @@ def _strips(
 
 def _lines(sheet: "Axes", x: tuple[float, float], y: tuple[float, float], **look: object) -> None:
     options = {"color": INK["outline"], "linewidth": 0.5, **look}
-    sheet.plot(x, y, scalex=False, scaley=False, **options)  # type: ignore[arg-type]
+    sheet.plot(x, y, scalex=False, scaley=False, **options)  # type: ignore[arg-type] # looks of a line
 
 
 def _draw_axis(sheet: "Axes", timeline: Timeline, strip: Strip, style: MapStyle) -> None:

@@ -266,7 +266,7 @@ def _why_none(rules: CableRules, spans: Sequence[Span], start: str, goal: str) -
                 spans,
                 start,
                 goal,
-                lambda span, kind=kind: not set(span.against) - {kind},  # type: ignore[misc]
+                lambda span, kind=kind: not set(span.against) - {kind},  # type: ignore[misc] # a default binds the loop variable
                 bends=kind != "bend",
             ),
             None,

@@ -1,6 +1,7 @@
 """All settings of a socket in one computation against the plain loop over them."""
 
 import time
+from collections.abc import Callable
 from itertools import islice
 from pathlib import Path
 from statistics import median
@@ -57,7 +58,7 @@ def test_restraint_settings() -> None:
                     loop_room_m(pose, capsule, near)
                 loop_links_m(pose, capsules[:2], solids)
 
-    def seconds(work) -> float:  # noqa: ANN001
+    def seconds(work: Callable[[], object]) -> float:
         found = []
         for _ in range(3):
             started = time.perf_counter()

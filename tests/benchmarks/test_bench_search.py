@@ -29,7 +29,7 @@ def test_warm_far_pairs(grips: int) -> None:
     def each(search: object) -> float:
         times = []
         for start, goal in pairs:
-            search(start, goal)  # type: ignore[operator] # a benchmark's own closure
+            search(start, goal)
             times.append(median_ms(lambda s=start, g=goal: search(s, g), 3))
         return sorted(times)[len(times) // 2]
 

@@ -1,6 +1,7 @@
 """Lines of sight to a face against trimesh ray casts without an accelerator."""
 
 import time
+from collections.abc import Callable
 from pathlib import Path
 from statistics import median
 
@@ -56,7 +57,7 @@ def test_sight_lines() -> None:
     parts = [mesh for mesh in map(mesh_of, solids.shapes) if mesh is not None]
     mesh = trimesh.util.concatenate(parts)
 
-    def seconds(work) -> float:  # noqa: ANN001
+    def seconds(work: Callable[[], object]) -> float:
         found = []
         for _ in range(3):
             started = time.perf_counter()

@@ -63,7 +63,7 @@ def scene(
 
 
 def answer(structure: Structure, *, clear: tuple[str, ...] = (), **more: object) -> BagAnswer:
-    situation = Situation(limits=LIMITS, **more)  # type: ignore[arg-type]
+    situation = Situation(limits=LIMITS, **more)
     return find_bag_places(build_graph(structure, situation), "W", BAG, keep_clear=clear)
 
 
@@ -132,7 +132,7 @@ def test_against_plain_loops(
     rails: list[tuple[float, float, float]],
     solids: list[Ball],
     zones: list[Ball],
-    keep: bool,  # noqa: FBT001
+    keep: bool,  # noqa: FBT001 - a value of the case
 ) -> None:
     structure = scene(rails, solids, zones)
     clear = ("H1",) if keep else ()
@@ -154,7 +154,7 @@ def test_each_rule_by_itself_says_why() -> None:
     assert set(served(answer(scene([GOOD])))) == {"H1"}
 
     def why(structure: Structure, **more: object) -> str:
-        found = answer(structure, **more)  # type: ignore[arg-type]
+        found = answer(structure, **more)
         assert "H1" not in served(found)
         return next(one.reason for one in found.others if one.handrail == "H1")
 

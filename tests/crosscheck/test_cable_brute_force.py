@@ -43,8 +43,8 @@ def scene(ties: list[Point], length_m: float = 50.0, **lists: object) -> Structu
 
 
 def lay(structure: Structure, **more: object) -> CableRuns:
-    situation = Situation(limits=LIMITS, when=tuple(more.pop("when", ())))  # type: ignore[call-overload]
-    return find_cable_runs(structure, "K", ("C1", "C2"), situation, **more)  # type: ignore[arg-type]
+    situation = Situation(limits=LIMITS, when=tuple(more.pop("when", ())))
+    return find_cable_runs(structure, "K", ("C1", "C2"), situation, **more)
 
 
 LEAD_M = 2 * RADIUS_M

@@ -2,10 +2,8 @@
 
 import contextlib
 import os
-from importlib.util import find_spec
 from typing import Any
 
-import pytest
 from hypothesis import given, reject, settings
 from hypothesis import strategies as st
 
@@ -24,8 +22,8 @@ from tests.crosscheck.search_cases import (
     random_from,
     walk_actions,
 )
+from tests.needs import NUMBA
 
-NUMBA = pytest.mark.skipif(find_spec("numba") is None, reason="needs the extra gripway[fast]")
 LONG_RUN = int(os.environ.get("GRIPWAY_LONG_RUN", "300"))
 
 

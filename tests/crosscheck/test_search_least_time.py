@@ -1,7 +1,6 @@
 """Least-time costs against four general graph libraries on random networks."""
 
 from collections.abc import Callable
-from importlib.util import find_spec
 
 import igraph
 import networkx as nx
@@ -16,9 +15,9 @@ from routing.paths.arrays import Network
 from routing.paths.engine import Engine
 from routing.paths.landmarks import Landmarks, prepare_landmarks, straight_bound
 from routing.paths.least_time import least_time, least_time_tree
+from tests.needs import NUMBA
 
 RELATIVE = 1e-9
-NUMBA = pytest.mark.skipif(find_spec("numba") is None, reason="needs the extra gripway[fast]")
 ENGINES = ["plain", pytest.param("compiled", marks=NUMBA)]
 Costs = NDArray[np.float64]
 

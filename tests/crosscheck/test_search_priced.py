@@ -2,7 +2,6 @@
 
 import heapq
 import itertools
-from importlib.util import find_spec
 
 import numpy as np
 import pytest
@@ -19,8 +18,8 @@ from tests.crosscheck.search_cases import (
     random_from,
     walk_actions,
 )
+from tests.needs import NUMBA
 
-NUMBA = pytest.mark.skipif(find_spec("numba") is None, reason="needs the extra gripway[fast]")
 MOST_WALKS = 4_000
 
 

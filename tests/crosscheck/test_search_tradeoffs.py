@@ -2,7 +2,6 @@
 
 import heapq
 import itertools
-from importlib.util import find_spec
 
 import networkx as nx
 import numpy as np
@@ -23,8 +22,8 @@ from tests.crosscheck.search_cases import (
     random_from,
     walk_actions,
 )
+from tests.needs import NUMBA
 
-NUMBA = pytest.mark.skipif(find_spec("numba") is None, reason="needs the extra gripway[fast]")
 ENGINES = ["plain", pytest.param("compiled", marks=NUMBA)]
 Vector = tuple[float, int, float]
 MOST_ENTRIES = 3_000

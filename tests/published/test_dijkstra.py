@@ -6,15 +6,13 @@ five-node graph of a textbook, there figure 24.6). W2: six-node graph of an ency
 animation, data from memory, answers computed. All numbers are whole: compared exactly.
 """
 
-from importlib.util import find_spec
-
 import pytest
 
 from routing.paths.arrays import Network
 from routing.paths.engine import Engine
 from routing.paths.least_time import least_time, least_time_tree
+from tests.needs import NUMBA
 
-NUMBA = pytest.mark.skipif(find_spec("numba") is None, reason="needs the extra gripway[fast]")
 ENGINES = ["plain", pytest.param("compiled", marks=NUMBA)]
 Listed = list[tuple[str, str, float]]
 

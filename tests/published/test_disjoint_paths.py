@@ -8,7 +8,6 @@ testTwoDisjointPathsJointNode, where taking the cheapest path first fails.
 """
 
 import itertools
-from importlib.util import find_spec
 
 import networkx as nx
 import numpy as np
@@ -17,8 +16,8 @@ import pytest
 from routing.paths.arrays import Network
 from routing.paths.disjoint import find_disjoint_paths
 from routing.paths.engine import Engine
+from tests.needs import NUMBA
 
-NUMBA = pytest.mark.skipif(find_spec("numba") is None, reason="needs the extra gripway[fast]")
 ENGINES = ["plain", pytest.param("compiled", marks=NUMBA)]
 
 W7 = {"AB": 1, "AC": 2, "BD": 1, "BE": 2, "CD": 2, "DF": 1, "EF": 2}

@@ -5,7 +5,6 @@ problem", Networks 19, pages 379-394, table 1 (values from memory, confirmed by 
 dynamic programme). File format: rcspinfo of the OR-Library.
 """
 
-from importlib.util import find_spec
 from pathlib import Path
 
 import numpy as np
@@ -14,8 +13,8 @@ import pytest
 from routing.paths.arrays import Network
 from routing.paths.constrained import find_constrained_path
 from routing.paths.engine import Engine
+from tests.needs import NUMBA
 
-NUMBA = pytest.mark.skipif(find_spec("numba") is None, reason="needs the extra gripway[fast]")
 FOLDER = Path(__file__).resolve().parents[3] / "shared" / "data" / "rcsp"
 
 

@@ -6,7 +6,6 @@ optimum for T = 14: 13 by 1,3,2,4,6 (from memory, confirmed by listing all nine 
 """
 
 import itertools
-from importlib.util import find_spec
 
 import numpy as np
 import pytest
@@ -14,8 +13,7 @@ import pytest
 from routing.paths.arrays import Network
 from routing.paths.constrained import find_constrained_path
 from routing.paths.engine import Engine
-
-NUMBA = pytest.mark.skipif(find_spec("numba") is None, reason="needs the extra gripway[fast]")
+from tests.needs import NUMBA
 
 ARCS = {
     (1, 2): (1, 10),

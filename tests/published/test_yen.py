@@ -9,7 +9,6 @@ were computed by enumeration.
 
 import itertools
 from collections import Counter
-from importlib.util import find_spec
 
 import networkx as nx
 import numpy as np
@@ -18,8 +17,8 @@ import pytest
 from routing.paths.arrays import Network
 from routing.paths.engine import Engine
 from routing.paths.k_shortest import k_shortest_paths
+from tests.needs import NUMBA
 
-NUMBA = pytest.mark.skipif(find_spec("numba") is None, reason="needs the extra gripway[fast]")
 ENGINES = ["plain", pytest.param("compiled", marks=NUMBA)]
 
 W3 = {"CD": 3, "CE": 2, "DF": 4, "ED": 1, "EF": 2, "EG": 3, "FG": 2, "FH": 1, "GH": 2}

@@ -168,7 +168,7 @@ def test_series_of_a_kit() -> None:
 def test_records_are_frozen() -> None:
     assert isinstance(SHORT, Record)
     with pytest.raises(ValueError, match="frozen"):
-        SHORT.count = 3  # type: ignore[misc]
+        SHORT.count = 3
 
 
 def test_choosing_among_no_attach_points_and_among_none_that_fit() -> None:

@@ -13,8 +13,7 @@ from routing.paths.arrays import Network
 from routing.paths.detours import Detours, Pair
 from routing.paths.landmarks import lowered
 from routing.paths.least_time import least_time, least_time_tree
-
-NUMBA = pytest.mark.skipif(find_spec("numba") is None, reason="needs the extra gripway[fast]")
+from tests.needs import NUMBA
 
 
 def drawn(seed: int) -> tuple[Network, list[Pair], list[list[int]], list[tuple[int, int]]]:

@@ -251,7 +251,7 @@ def test_planning_again_searches_only_what_a_change_touches(
 
     def count(graph: object, where: object, sites: tuple[str, ...], **more: object) -> object:
         searched.append(sites[-1])
-        return real(graph, where, sites, **more)  # type: ignore[arg-type]
+        return real(graph, where, sites, **more)
 
     monkeypatch.setattr(translations, "route_onward", count)
     parts[0] = parts[0].replace("5", "50")

@@ -180,4 +180,4 @@ def test_a_chunk_is_a_list_of_json_lines_after_its_head(tmp_path: Path) -> None:
 )
 def test_values_that_do_not_fit_their_column_are_refused(kind: str, value: object) -> None:
     with pytest.raises((TypeError, ValueError)):
-        row_of((Column("c", kind, ""),), (value,))  # type: ignore[arg-type]
+        row_of((Column("c", kind, ""),), (value,))

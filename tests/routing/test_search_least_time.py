@@ -1,15 +1,13 @@
 """What the least-time search does at its edges: ties, sockets, limits, wrong input."""
 
-from importlib.util import find_spec
-
 import numpy as np
 import pytest
 
 from routing.paths.arrays import Network
 from routing.paths.engine import Engine, choose_engine
 from routing.paths.least_time import least_time, least_time_tree
+from tests.needs import NUMBA
 
-NUMBA = pytest.mark.skipif(find_spec("numba") is None, reason="needs the extra gripway[fast]")
 ENGINES = ["plain", pytest.param("compiled", marks=NUMBA)]
 
 

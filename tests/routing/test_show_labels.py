@@ -13,7 +13,7 @@ spot = st.tuples(st.floats(0, 200), st.floats(0, 120))
 
 
 def label(text: str, *anchors: tuple[float, float], width: float = 20.0, **more: object) -> Label:
-    return Label(kind="handrail", text=text, width_pt=width, height_pt=6.0, anchors=anchors, **more)  # type: ignore[arg-type]  # keywords of a label
+    return Label(kind="handrail", text=text, width_pt=width, height_pt=6.0, anchors=anchors, **more)
 
 
 @settings(max_examples=60)

@@ -70,7 +70,7 @@ def test_measured_boxes_hold_what_is_drawn(text: str, weight: str) -> None:
     canvas = FigureCanvasAgg(figure)
     font = FontProperties(family=FONT, size=5.5, weight=weight)
     drawn = figure.text(0.1, 0.5, shown, fontproperties=font, parse_math=False)
-    extent = drawn.get_window_extent(canvas.get_renderer())  # type: ignore[no-untyped-call]  # matplotlib's own
+    extent = drawn.get_window_extent(canvas.get_renderer())
     width, _, _ = text_extent_pt(shown, 5.5, weight)
     assert extent.width * 72 / 288 <= width + 1e-6
 

@@ -43,7 +43,7 @@ def walker(**changes: object) -> MapRoute:
         "stays": ("TP1",),
         "lays_m": (((1.0, 0.3, -2.1), (1.0, 0.0, -2.1), (4.0, 0.0, -2.1)),),
     }
-    return MapRoute(**(fields | changes))  # type: ignore[arg-type]  # fields of the record
+    return MapRoute(**(fields | changes))
 
 
 @pytest.fixture(scope="module")
@@ -309,7 +309,7 @@ def test_without_normals_what_a_solid_hides_is_still_drawn_open() -> None:
 
 def grey(colour: object) -> float:
     """Return the lightness of a colour as a grey print shows it (ITU-R BT.601 luma)."""
-    return float(np.array(to_rgb(colour)) @ [0.299, 0.587, 0.114])  # type: ignore[arg-type]  # any colour
+    return float(np.array(to_rgb(colour)) @ [0.299, 0.587, 0.114])
 
 
 def test_two_routes_differ_in_dash_marker_filling_and_lightness() -> None:

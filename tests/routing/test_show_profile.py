@@ -82,7 +82,7 @@ def test_what_is_written_is_never_better_than_it_is() -> None:
 def test_what_is_beyond_its_limit_is_crossed_and_said(
     strip: str, changes: dict[str, object]
 ) -> None:
-    figure = draw_profile(DEPOT, replace(PROFILE, **changes))  # type: ignore[arg-type]  # its fields
+    figure = draw_profile(DEPOT, replace(PROFILE, **changes))
     assert len(artist(figure, f"profile.{strip}.wrong").get_xdata())
     others = {"payout", "gap", "clearance"} - {strip}
     assert not any(artists(figure, f"profile.{other}.wrong") for other in others)
@@ -117,4 +117,4 @@ def test_all_charts_share_their_distances_and_the_caution_stands_below() -> None
 )
 def test_profiles_that_cannot_be_drawn(changes: dict[str, object], said: str) -> None:
     with pytest.raises(DrawingError, match=said):
-        replace(PROFILE, **changes)  # type: ignore[arg-type]  # its fields
+        replace(PROFILE, **changes)

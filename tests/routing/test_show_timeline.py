@@ -38,7 +38,7 @@ def bar(**what: object) -> TimelineBar:
 
 def one_lane(*bars: TimelineBar, end_s: float = 3600.0, **more: object) -> Timeline:
     what = {"lanes": (("EV1", ""),), "bars": bars, "end_s": end_s, "planned_s": 7200.0}
-    return Timeline(**{"title": "A plan", **what, **more})  # type: ignore[arg-type]
+    return Timeline(**{"title": "A plan", **what, **more})
 
 
 def assert_no_collisions(timeline: Timeline) -> None:

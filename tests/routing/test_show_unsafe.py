@@ -41,10 +41,10 @@ def test_it_is_hollow_crossed_and_named() -> None:
     assert len(artists(figure, "plan.route-2.hollow")) == 1
     lettering, ink = crosses(figure, "plan", 2)
     for line in (lettering, ink):
-        assert line.get_marker() == "x"  # type: ignore[attr-defined] # a matplotlib line
-        assert len(line.get_xdata()) > 1  # type: ignore[attr-defined]
+        assert line.get_marker() == "x"
+        assert len(line.get_xdata()) > 1
     # In grey too: a black cross on a white edge.
-    lightness = [np.mean(to_rgb(line.get_markeredgecolor())) for line in (lettering, ink)]  # type: ignore[attr-defined]
+    lightness = [np.mean(to_rgb(line.get_markeredgecolor())) for line in (lettering, ink)]
     assert lightness[0] - lightness[1] > 0.8
     said = texts(figure)
     assert any(text.startswith("UNSAFE, do not use: B: EV2") for text in said)

@@ -32,8 +32,8 @@ UNKNOWN = AnswerState(verdict="unknown", reason="inside a solid")
 def judged(old: AnswerState | None, new: AnswerState | None) -> AnswerChange | None:
     key = ("W1", "route on reels")
     found = compare_answers(
-        {} if old is None else {key: old},  # type: ignore[dict-item] # a literal of its type
-        {} if new is None else {key: new},  # type: ignore[dict-item]
+        {} if old is None else {key: old},
+        {} if new is None else {key: new},
     )
     assert len(found) <= 1
     return found[0] if found else None
@@ -121,7 +121,7 @@ def test_the_worst_comes_first() -> None:
             old[key] = before
         if after is not None:
             new[key] = after
-    found = compare_answers(old, new)  # type: ignore[arg-type] # keys are literals of their type
+    found = compare_answers(old, new)
     assert [one.worksite for one in found] == ["W7", "W4", "W5", "W2", "W0", "W6", "W8", "W1", "W3"]
     ranks = [CHANGES.index(one.change) for one in found]
     assert all(a <= b for a, b in pairwise(ranks))

@@ -16,7 +16,7 @@ from structures.skins import Skin, unrolled_skin
 
 def skin_of(radius_m: float, axis: tuple[float, float, float] = (1, 0, 0)) -> Skin:
     end = tuple(12.0 * value for value in axis)
-    return unrolled_skin(Cylinder(start_m=(0, 0, 0), end_m=end, radius_m=radius_m))  # type: ignore[arg-type]  # three floats
+    return unrolled_skin(Cylinder(start_m=(0, 0, 0), end_m=end, radius_m=radius_m))
 
 
 def on_skin(skin: Skin, along_m: float, angle: float) -> tuple[float, float, float]:

@@ -89,7 +89,7 @@ def inline_svg(figure: "Figure", key: str, looks: Looks, label: str, over: Html)
         SVG to be laid over it.
     """
     # Our own figure, just written by matplotlib: nothing to be attacked by while parsing.
-    root = ET.fromstring(svg_text(figure))  # noqa: S314
+    root = ET.fromstring(svg_text(figure))  # noqa: S314 (our own, just written)
     wanted = {name for element in root.iter() for name in _references(element)} - {""}
     _clean(root, key, wanted, looks)
     for attribute in ("width", "height"):

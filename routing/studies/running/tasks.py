@@ -69,7 +69,7 @@ def _unpack(payload: Payload) -> _Ready:
             _ready.move_to_end(payload)
         else:
             # Safe to load: it comes from the process that started this worker or hired it.
-            job = _Job(*pickle.loads(payload.job))  # noqa: S301
+            job = _Job(*pickle.loads(payload.job))  # noqa: S301 (from the process that started this one)
             _ready[payload] = _Ready(job.columns, job.work, job.prepare(job.shared))
             while len(_ready) > _KEPT:
                 _ready.popitem(last=False)
