@@ -1,5 +1,6 @@
 """The map of a structure: views to one true scale on one sheet, with routes on them."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import TYPE_CHECKING
@@ -12,7 +13,7 @@ from routing.show.axes import blank_sheet, panel_axes
 from routing.show.drawing import Drawing, PanelResult, finish
 from routing.show.frame_arrows import draw_view_header
 from routing.show.inputs import MOST_ROUTES, DrawingError, MapFacts, MapRoute, Region
-from routing.show.legend import added_entries, legend_entries
+from routing.show.legend import Entry, added_entries, legend_entries
 from routing.show.projection import FlatProjection
 from routing.show.rails_points import draw_handrails, draw_points, point_elements
 from routing.show.routes import draw_route
@@ -29,9 +30,11 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 __all__ = [
+    "MapContent",
     "MapSheet",
     "chosen_views",
     "compose_map",
+    "compose_views",
     "draw_map",
     "extent_of",
     "points_to_hold",
@@ -51,6 +54,26 @@ class MapSheet:
     panels: tuple[PanelResult, ...]
     scale: float
     """Denominator: 200 for 1:200."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MapContent:
+    """What the views of a map have in common.
+
+    Parameters
+    ----------
+    points_m
+        Points whose projections span every panel, shape (n, 3) [m].
+    entries
+        Of the legend.
+    """
+
+    structure: Structure
+    points_m: Floats
+    entries: tuple[Entry, ...]
+    facts: MapFacts
+    routes: tuple[MapRoute, ...] = ()
+    region: Region | None = None
 
 
 def draw_map(  # noqa: PLR0913 (what a map shows, part by part, each by name)
@@ -127,36 +150,58 @@ def compose_map(  # noqa: PLR0913 (as `draw_map`)
         *legend_entries(structure, routes, facts, style),
         *added_entries(additions),
     )
-    foot = foot_of(structure, facts, entries, style)
+    content = MapContent(
+        structure=structure,
+        points_m=points,
+        entries=entries,
+        facts=facts,
+        routes=routes,
+        region=region,
+    )
+
+    def paint(drawing: Drawing) -> None:
+        for index in range(len(routes)):
+            draw_route(drawing, index)
+        draw_additions(drawing, additions)
+
+    return compose_views(chosen, content, style, paint)
+
+
+def compose_views(
+    views: tuple[View, ...],
+    content: MapContent,
+    style: MapStyle,
+    paint: Callable[[Drawing], None],
+) -> MapSheet:
+    """Draw a structure in views to one scale, with ``paint`` putting on each what the map is of."""
+    foot = foot_of(content.structure, content.facts, content.entries, style)
     foot_pt = foot_height_pt(foot, style)
     width, height = style.sheet_pt
     scale, panels = lay_out(
-        [extent_of(view.project(points)) for view in chosen],
+        [extent_of(view.project(content.points_m)) for view in views],
         (width, height - foot_pt - 6.0),
         foot_pt,
     )
     figure, sheet = blank_sheet(style)
     results = []
-    for view, panel in zip(chosen, panels, strict=True):
+    for view, panel in zip(views, panels, strict=True):
         drawing = Drawing(
             view.name,
             panel_axes(figure, panel, style),
             panel,
-            FlatProjection(view, structure.solids, region),
-            structure,
-            routes,
-            facts,
+            FlatProjection(view, content.structure.solids, content.region),
+            content.structure,
+            content.routes,
+            content.facts,
             style,
         )
         draw_solids(drawing, view)
         draw_zones(drawing, view)
         draw_handrails(drawing)
         draw_points(drawing)
-        for index in range(len(routes)):
-            draw_route(drawing, index)
-        draw_additions(drawing, additions)
+        paint(drawing)
         results.append(finish(drawing))
-        notes = (*region_notes(region), *results[-1].notes)
+        notes = (*region_notes(content.region), *results[-1].notes)
         draw_view_header(sheet, panel, view, notes, style)
     draw_foot(sheet, foot, style, (scale, panels[0].points_per_m))
     return MapSheet(figure, tuple(results), scale)

@@ -8,18 +8,11 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from routing.show.axes import blank_sheet, panel_axes
-from routing.show.drawing import Drawing, finish
-from routing.show.frame_arrows import draw_view_header
+from routing.show.drawing import Drawing
 from routing.show.inputs import DrawingError, MapFacts
 from routing.show.legend import Entry, legend_entries
-from routing.show.maps import MapSheet, chosen_views, extent_of, points_to_hold
-from routing.show.projection import FlatProjection
-from routing.show.rails_points import draw_handrails, draw_points
-from routing.show.sheet import lay_out
-from routing.show.solids_zones import draw_solids, draw_zones
+from routing.show.maps import MapContent, MapSheet, chosen_views, compose_views, points_to_hold
 from routing.show.style import DEFAULT_STYLE, INK, MapStyle
-from routing.show.title_block import draw_foot, foot_height_pt, foot_of
 from structures.elements import Handhold, Handrail, Hatch, Socket
 from structures.frames import Vector
 from structures.frozen import frozen
@@ -155,39 +148,15 @@ def compose_return_times(
     points = points_to_hold(structure, (), None)
     entries = (*_entries(bands, limit_s), *legend_entries(structure, (), facts, style))
     facts = replace(facts, subject=facts.subject or "time home")
-    foot = foot_of(structure, facts, entries, style)
-    foot_pt = foot_height_pt(foot, style)
-    width, height = style.sheet_pt
-    scale, panels = lay_out(
-        [extent_of(view.project(points)) for view in chosen],
-        (width, height - foot_pt - 6.0),
-        foot_pt,
-    )
-    figure, sheet = blank_sheet(style)
-    results = []
-    for view, panel in zip(chosen, panels, strict=True):
-        drawing = Drawing(
-            view.name,
-            panel_axes(figure, panel, style),
-            panel,
-            FlatProjection(view, structure.solids, None),
-            structure,
-            (),
-            facts,
-            style,
-        )
-        draw_solids(drawing, view)
-        draw_zones(drawing, view)
-        draw_handrails(drawing)
-        draw_points(drawing)
+    content = MapContent(structure=structure, points_m=points, entries=entries, facts=facts)
+
+    def paint(drawing: Drawing) -> None:
         drawing.labels = [label for label in drawing.labels if label.kind in _NAMED]
         _draw_grips(drawing, grips, bands)
         _draw_crossings(drawing, limit_crossings(times))
         _name_worst(drawing, grips)
-        results.append(finish(drawing))
-        draw_view_header(sheet, panel, view, results[-1].notes, style)
-    draw_foot(sheet, foot, style, (scale, panels[0].points_per_m))
-    return MapSheet(figure, tuple(results), scale)
+
+    return compose_views(chosen, content, style, paint)
 
 
 def limit_crossings(times: ReturnTimes) -> tuple[tuple[Vector, TimedGrip], ...]:
