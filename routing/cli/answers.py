@@ -52,6 +52,8 @@ class ReachAnswer(AnswerHead):
     protocol: Protocol
     reels_m: tuple[float, ...] | None = None
     """Length of each reel of the kit, where the protocol is that of reels [m]."""
+    tethers: dict[str, int | None] | None = None
+    """The equipment tethers at hand and how many of each; missing: all that the structure lists."""
     safe: bool
     """Whether every worksite is within reach in every way that was checked."""
     worksites: tuple[ReachRow, ...]

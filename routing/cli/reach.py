@@ -2,7 +2,7 @@
 
 from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, TypeAlias
 
 import typer
 
@@ -18,13 +18,19 @@ from routing.cli.options import (
     StructureArgument,
     WhenOption,
 )
+from routing.cli.tethers_option import TethersOption
 
 if TYPE_CHECKING:
     from routing.cli.question import Question
     from routing.paths.kit import Outfitting
+    from routing.worksites.kit import TetherKit
     from routing.worksites.kit_comparison import KitsCompared
     from routing.worksites.reach_table import ReachRow
     from routing.worksites.safety_chains import SafetyChain
+    from structures.errors import Problem
+    from structures.model import Structure
+
+    _Found: TypeAlias = tuple[tuple[ReachRow, ...], KitsCompared, tuple[SafetyChain, ...]]
 
 __all__ = ["command"]
 
@@ -46,6 +52,7 @@ def command(
             "--kit 85ft+85ft --kit 55ft --kit leapfrog. In the place of --protocol and --reel.",
         ),
     ] = None,
+    tethers: TethersOption = None,
     csv: Annotated[
         Path | None,
         typer.Option(
@@ -80,12 +87,18 @@ def command(
     from routing.cli.output_files import Target
     from routing.cli.question import Choices, ask
     from routing.cli.stages import stage
+    from routing.cli.tethers_option import read_tethers
     from routing.worksites.kit_comparison import compare_kits
     from routing.worksites.reach_table import reach_csv, reach_table, site_restraints
     from routing.worksites.safety_chains import chain_csv, safety_chains
     from structures.files.writer import write_file
 
     targets = [("--csv", csv), ("--chains", chains)]
+    at_hand: list[TetherKit | None] = []
+
+    def check(read: "Structure", problems: "list[Problem]") -> None:
+        at_hand.append(read_tethers(tethers, read, problems))
+
     question = ask(
         structure,
         Choices(
@@ -98,6 +111,7 @@ def command(
             protocol=protocol.value,
             kits=kit,
             targets=[Target(name, path) for name, path in targets if path is not None],
+            checks=[check],
         ),
     )
     graph = question.reach_graph()
@@ -112,18 +126,19 @@ def command(
             restraints = site_restraints(question.structure, question.situation)
     with stage("tying equipment tethers"):
         ways = {chain.worksite: chain for chain in found[used.name]}
-        rows = reach_table(question.structure, graph, ways=ways, restraints=restraints)
+        rows = reach_table(
+            question.structure, graph, kit=at_hand[0], ways=ways, restraints=restraints
+        )
     listed = tuple(chain for one in kits for chain in found[one.name])
     if csv is not None:
         write_file(csv, reach_csv(rows).encode())
     if chains is not None:
         write_file(chains, chain_csv(listed).encode())
     if as_json:
-        _print_json(question, used, rows, compared, listed)
+        _print_json(question, used, at_hand[0], (rows, compared, listed))
     else:
-        _print_text(
-            question, rows, compared, listed, {"the table": csv, "the table of chains": chains}
-        )
+        files = {"the table": csv, "the table of chains": chains}
+        _print_text(question, at_hand[0], (rows, compared, listed), files)
     raise typer.Exit(0 if all(row.safe for row in rows) else 1)
 
 
@@ -139,18 +154,19 @@ def _only_kit(question: "Question") -> "Outfitting":
 def _print_json(
     question: "Question",
     used: "Outfitting",
-    rows: "tuple[ReachRow, ...]",
-    compared: "KitsCompared",
-    chains: "tuple[SafetyChain, ...]",
+    at_hand: "TetherKit | None",
+    found: "_Found",
 ) -> None:
     from routing.cli.answers import ReachAnswer, head_of
     from routing.cli.output import print_json
 
+    rows, compared, chains = found
     print_json(
         ReachAnswer(
             **head_of(question),
             protocol=used.protocol,
             reels_m=used.reels_m or None,
+            tethers=None if at_hand is None else {one.id: one.count for one in at_hand.tethers},
             safe=all(row.safe for row in rows),
             worksites=rows,
             compared=compared,
@@ -161,9 +177,8 @@ def _print_json(
 
 def _print_text(
     question: "Question",
-    rows: "tuple[ReachRow, ...]",
-    compared: "KitsCompared",
-    chains: "tuple[SafetyChain, ...]",
+    at_hand: "TetherKit | None",
+    found: "_Found",
     files: dict[str, Path | None],
 ) -> None:
     from routing.cli.chains_text import (
@@ -177,7 +192,11 @@ def _print_text(
     from routing.cli.reach_text import REACH_COLUMNS, reach_cells, reach_reasons, reach_verdict
     from routing.cli.tables import print_table
 
+    rows, compared, chains = found
     print_heading(question)
+    if at_hand is not None:
+        parts = [f"{one.count} x {one.id}" for one in at_hand.tethers]
+        print_lines(f"Equipment tethers at hand: {', '.join(parts)}.", "")
     if question.kits:
         print_lines("Which kit serves which worksites:", "")
         print_table(kit_columns(compared), list(kit_cells(compared, chains)))

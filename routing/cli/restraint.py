@@ -44,6 +44,14 @@ def command(
             help="Draw the deciding setting too, as SVG, PNG or PDF; with SITE only.",
         ),
     ] = None,
+    csv: Annotated[
+        Path | None,
+        typer.Option(
+            "--csv",
+            metavar="FILE",
+            help="Write every body in every socket tried, a row each, as CSV too.",
+        ),
+    ] = None,
     when: WhenOption = None,
     close: CloseOption = None,
     person: PersonOption = None,
@@ -61,7 +69,9 @@ def command(
     from routing.cli.stages import stage
     from routing.show.saving import FORMATS
     from routing.worksites.restraint import all_restraints, restraint_reach
+    from routing.worksites.restraint_table import restraint_csv
     from structures.elements import Worksite
+    from structures.files.writer import write_file
 
     def check(read: "Structure", problems: "list[Problem]") -> None:
         if site is not None:
@@ -70,6 +80,8 @@ def command(
         check_picture(picture, site, problems)
 
     suffixes = tuple(f".{one}" for one in FORMATS)
+    targets = [] if picture is None else [Target("--output", picture, suffixes)]
+    targets += [] if csv is None else [Target("--csv", csv)]
     question = ask(
         structure,
         Choices(
@@ -77,7 +89,7 @@ def command(
             close=close,
             person=person,
             limits=limits,
-            targets=[] if picture is None else [Target("--output", picture, suffixes)],
+            targets=targets,
             checks=[check],
         ),
     )
@@ -98,6 +110,8 @@ def command(
             )
             save_figure(figure, picture)
     safe = all(one.safe for one in found)
+    if csv is not None:
+        write_file(csv, restraint_csv(found).encode())
     if as_json:
         print_json(RestraintAnswer(**head_of(question), safe=safe, worksites=found))
     else:
@@ -108,5 +122,7 @@ def command(
             print_all(found)
         if picture is not None:
             print_lines("", written("the picture", picture))
+        if csv is not None:
+            print_lines("", written("the table", csv))
         print_caution()
     raise typer.Exit(0 if safe else 1)

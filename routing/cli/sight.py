@@ -38,6 +38,12 @@ def command(
         Path | None,
         typer.Option("--output", "-o", metavar="FILE", help="Draw it too: SVG, PNG or PDF."),
     ] = None,
+    csv: Annotated[
+        Path | None,
+        typer.Option(
+            "--csv", metavar="FILE", help="Write the vantage points, a row each, as CSV too."
+        ),
+    ] = None,
     when: WhenOption = None,
     close: CloseOption = None,
     person: PersonOption = None,
@@ -53,12 +59,16 @@ def command(
     from routing.cli.stages import stage
     from routing.show.saving import FORMATS
     from routing.worksites.sight import cameras_of, sight_of
+    from routing.worksites.sight_table import sight_csv
     from structures.faces import Face
+    from structures.files.writer import write_file
 
     def check(read: "Structure", problems: "list[Problem]") -> None:
         check_sight(read, (face, camera, start), problems)
 
     suffixes = tuple(f".{one}" for one in FORMATS)
+    targets = [] if picture is None else [Target("--output", picture, suffixes)]
+    targets += [] if csv is None else [Target("--csv", csv)]
     question = ask(
         structure,
         Choices(
@@ -66,7 +76,7 @@ def command(
             close=close,
             person=person,
             limits=limits,
-            targets=[] if picture is None else [Target("--output", picture, suffixes)],
+            targets=targets,
             checks=[check],
         ),
     )
@@ -89,6 +99,8 @@ def command(
         with stage("drawing"):
             figure = draw_sight(question.structure, found, question.situation, question.inputs[0])
             save_figure(figure, picture)
+    if csv is not None:
+        write_file(csv, sight_csv(found).encode())
     if as_json:
         print_json(SightAnswer(**head_of(question), safe=found.safe, sight=found))
     else:
@@ -96,5 +108,7 @@ def command(
         print_sight(found)
         if picture is not None:
             print_lines("", written("the picture", picture))
+        if csv is not None:
+            print_lines("", written("the table", csv))
         print_caution()
     raise typer.Exit(0 if found.safe else 1)

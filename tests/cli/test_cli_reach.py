@@ -279,3 +279,30 @@ class TestTables:
         )
         assert "[red]x[/]  漢字" in lines
         assert any(":star:" in line for line in lines)
+
+
+def test_the_kit_at_hand_decides_what_is_tied(station: Station) -> None:
+    every = {row["worksite"]: row for row in station.json.answer["worksites"]}
+    asked = ("reach", STATION, "--only", "tether", "--tethers")
+    answer = run(*asked, "ETE01=1", "--json").answer
+    schema("reach").validate(answer)
+    assert (answer["tethers"], station.json.answer.get("tethers")) == ({"ETE01": 1}, None)
+    changed = {
+        row["worksite"]: row
+        for row in answer["worksites"]
+        if row["tie"] != every[row["worksite"]]["tie"]
+    }
+    assert changed
+    assert all(row["tie"] == "no chain" and row["reason"] for row in changed.values())
+    text = run(*asked, "ETE01=1")
+    assert "Equipment tethers at hand: 1 x ETE01." in text.out
+    for name in changed:
+        assert name in text.out.split("NOT SAFE OR NOT REACHED: ")[1].split(". Safe:")[0]
+
+
+def test_a_kit_that_is_not_there_is_refused() -> None:
+    assert_refused(
+        run("reach", STATION, "--tethers", "ETE1=2", "--tethers", "2"),
+        "no equipment tether has the id 'ETE1'",
+        "'2' is not ID=COUNT",
+    )

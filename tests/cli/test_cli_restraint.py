@@ -1,5 +1,6 @@
 """`gripway restraint`: settings, bodies and reasons, as text, JSON and pictures."""
 
+import csv
 from pathlib import Path
 
 import pytest
@@ -90,3 +91,29 @@ def test_hostile_names_are_text(tmp_path: Path) -> None:
         found = run(*call)
         assert found.code in {0, 1}
         assert_plain(found.out)
+
+
+def test_the_table_has_a_row_for_every_body_in_every_socket(tmp_path: Path) -> None:
+    path = tmp_path / "restraint.csv"
+    found = run("restraint", STATION, "WD02", "--csv", path, "--json").answer["worksites"][0]
+    rows = list(csv.DictReader(path.read_bytes().decode().splitlines()))
+    bodies = [(one, body) for one in found["sockets"] for body in one["bodies"]]
+    assert len(rows) == len(bodies)
+    for row, (one, body) in zip(rows, bodies, strict=True):
+        assert (row["socket"], row["restraint"], row["body"]) == (
+            one["socket"],
+            one["restraint"],
+            body["body"],
+        )
+        assert int(row["working"]) == body["working"]
+        shown = body["best"][0] if body["working"] else body["nearest"]
+        assert (float(row["margin_m"]) if row["margin_m"] else None) == shown.get("margin_m")
+        assert row["limited_by"] == shown["limited_by"]
+
+
+def test_a_worksite_where_nothing_was_tried_has_one_row(depot: Path, tmp_path: Path) -> None:
+    path = tmp_path / "restraint.csv"
+    run("restraint", depot, "--close", "S1", "--csv", path)
+    (row,) = csv.DictReader(path.read_bytes().decode().splitlines())
+    assert (row["worksite"], row["verdict"], row["body"]) == ("W1", "no setting", "")
+    assert row["reason"].startswith("socket S1 is closed")

@@ -1,5 +1,6 @@
 """`gripway sight`: vantage points as text, JSON and a picture."""
 
+import csv
 from pathlib import Path
 
 from tests.cli.command_ground import EXAMPLES, assert_answer, assert_refused, run, schema
@@ -37,3 +38,17 @@ def test_wrong_calls_say_all_that_is_wrong() -> None:
         "no site has the id 'hutch'",
         "did you mean hatch?",
     )
+
+
+def test_the_table_has_a_row_for_every_vantage_point(tmp_path: Path) -> None:
+    path = tmp_path / "sight.csv"
+    found = run("sight", STATION, "FCD01", "--csv", path, "--json").answer["sight"]
+    rows = list(csv.DictReader(path.read_bytes().decode().splitlines()))
+    for name in ("cover", "whole", "best"):
+        some = [row for row in rows if row["list"] == name]
+        assert [row["grip"] for row in some] == [one["grip"] for one in found.get(name, ())]
+        assert [float(row["seconds"]) for row in some] == [
+            one["seconds"] for one in found.get(name, ())
+        ]
+    assert {row["verdict"] for row in rows} == {"seen from several"}
+    assert str(path) in run("sight", STATION, "FCD01", "--csv", path).out.replace("\n", "")
