@@ -44,6 +44,9 @@ def main(argv: Sequence[str] | None = None) -> int:
     # The same once more on the way out, through all that is there.
     atexit.unregister(gc.freeze)
     atexit.register(gc.freeze)
+    # Nothing here multiplies big matrices: threads made ready for that, in a library that is
+    # loaded for arrays, were an eighth of a cold answer. Who sets a number keeps it.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     # What reads and checks documents must not change with what else is installed; nor
     # need a cold answer look through every installed package for such plug-ins.
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")

@@ -1,5 +1,6 @@
 """What `gripway route` loads: a single answer pays for nothing it does not use."""
 
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -110,3 +111,29 @@ def test_the_check_can_fail() -> None:
     loaded = loaded_by("reach", str(EXAMPLES["small"]))
     assert "rich" in inside(loaded, SLOW)
     assert "routing.worksites" in inside(loaded, OTHER_COMMANDS)
+
+
+THREADS = """
+import os, sys
+from routing.cli.main import main
+assert "numpy" not in sys.modules, "it would have made its threads ready already"
+code = main(["schema", "route"])
+print(os.environ["OPENBLAS_NUM_THREADS"])
+sys.exit(code)
+"""
+
+
+@pytest.mark.parametrize(("wanted", "got"), [(None, "1"), ("2", "2")])
+def test_no_threads_are_made_ready_unless_they_are_asked_for(wanted: str | None, got: str) -> None:
+    env = {name: value for name, value in os.environ.items() if name != "OPENBLAS_NUM_THREADS"}
+    if wanted is not None:
+        env["OPENBLAS_NUM_THREADS"] = wanted
+    done = subprocess.run(
+        [sys.executable, "-c", THREADS],
+        cwd=ROOT,
+        env=env,
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    assert done.stdout.split()[-1] == got
