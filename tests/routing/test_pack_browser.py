@@ -34,9 +34,13 @@ def chromium() -> Iterator[Any]:
 class Opened:
     """A page opened from the disk, with all that it said and asked for."""
 
-    def __init__(self, browser: Any, path: Path, width: int = 1400) -> None:
+    def __init__(
+        self, browser: Any, path: Path, width: int = 1400, *, bypass_csp: bool = False
+    ) -> None:
         self.context = browser.new_context(
-            viewport={"width": width, "height": 900}, reduced_motion="reduce"
+            viewport={"width": width, "height": 900},
+            reduced_motion="reduce",
+            bypass_csp=bypass_csp,
         )
         self.page = self.context.new_page()
         self.told: list[str] = []
@@ -116,6 +120,52 @@ def test_the_filter_leaves_what_holds_all_words(opened: Opened) -> None:
     assert rows.locator("visible=true").count() == everything
 
 
+DRAWN = "[...document.querySelectorAll('.way .map')].map(one => !!one.querySelector('svg'))"
+
+
+def test_maps_are_drawn_when_wanted_and_all_before_long(browser: Any, path: Path) -> None:
+    context = browser.new_context(viewport={"width": 1400, "height": 300})
+    page = context.new_page()
+    page.add_init_script("window.idle = []; window.requestIdleCallback = one => idle.push(one);")
+    page.goto(path.as_uri())
+    assert not any(page.evaluate(DRAWN))
+    page.locator("#w2 button[data-step='1']").evaluate("one => one.click()")
+    assert page.evaluate(DRAWN)[1]
+    page.evaluate("while (idle.length) idle.shift()()")
+    drawn = page.evaluate(DRAWN)
+    assert len(drawn) > 2
+    assert all(drawn)
+    context.close()
+
+
+def test_without_scripts_everything_is_there(browser: Any, path: Path) -> None:
+    context = browser.new_context(java_script_enabled=False)
+    page = context.new_page()
+    page.goto(path.as_uri())
+    maps = page.locator(".way .map svg")
+    assert maps.count() == page.locator(".way .map").count() > 2
+    for one in maps.all():
+        one.scroll_into_view_if_needed()
+        assert one.is_visible()
+    context.close()
+
+
+def test_paper_shows_all_maps_and_what_the_filter_hides(opened: Opened) -> None:
+    pypdfium2 = pytest.importorskip("pypdfium2", reason="pypdfium2 is not installed")
+
+    def printed() -> str:
+        document = pypdfium2.PdfDocument(opened.page.pdf(format="A4"))
+        return "\n".join(sheet.get_textpage().get_text_range() for sheet in document)
+
+    at_once = printed()
+    opened.page.locator("#find").fill("no line holds this")
+    opened.page.wait_for_function("document.getElementById('found').textContent !== ''")
+    assert opened.page.locator("#findings tbody tr").locator("visible=true").count() == 0
+    assert printed() == at_once
+    ways = opened.page.locator(".way .map").count()
+    assert at_once.count("in all views on a sheet of") == ways > 2
+
+
 @pytest.mark.parametrize("width", [360, 1400])
 def test_nothing_is_wider_than_the_page(browser: Any, path: Path, width: int) -> None:
     opened = Opened(browser, path, width)
@@ -164,7 +214,11 @@ def test_axe_has_no_serious_finding(browser: Any, path: Path, width: int) -> Non
     script = os.environ.get("GRIPWAY_AXE")
     if not script:
         pytest.skip("axe-core is not here: name its axe.min.js in GRIPWAY_AXE")
-    opened = Opened(browser, path, width)
+    opened = Opened(browser, path, width, bypass_csp=True)
+    # Laid out in full: what is not, axe looks at in part only.
+    opened.page.add_style_tag(content="* { content-visibility: visible !important; }")
+    opened.page.evaluate("dispatchEvent(new Event('beforeprint'))")
+    assert all(opened.page.evaluate(DRAWN))
     opened.page.evaluate(Path(script).read_text(encoding="utf-8"))
     found = opened.page.evaluate("axe.run(document)")
     assert found["passes"]

@@ -1,6 +1,28 @@
 "use strict";
-// Ties steps to places on the map and back, and filters lines. Everything else works without it.
+// Ties steps to places on the map and back, filters lines, and draws maps when they are wanted.
+// Without it everything is there but these: a map waits in a <noscript>, which a browser without
+// scripts shows as it is, and which one with scripts takes for a text until it is drawn from it.
 (() => {
+  const draw = (map) => {
+    const kept = map.querySelector("noscript");
+    if (kept) map.innerHTML = kept.textContent;
+  };
+  const maps = [...document.querySelectorAll(".way .map")];
+  const drawAll = () => maps.forEach(draw);
+  addEventListener("beforeprint", drawAll);
+  const seen = new IntersectionObserver((entries) => {
+    for (const one of entries) if (one.isIntersecting) draw(one.target);
+  }, { rootMargin: "100%" });
+  for (const map of maps) seen.observe(map);
+  // The rest while nothing else is to be done, so that the browser's own search finds them too.
+  const later = self.requestIdleCallback ?? ((work) => setTimeout(work, 200));
+  const drawNext = (i) => {
+    if (i >= maps.length) return;
+    draw(maps[i]);
+    later(() => drawNext(i + 1));
+  };
+  addEventListener("load", () => later(() => drawNext(0)));
+
   const finder = document.getElementById("find");
   const found = document.getElementById("found");
   let lines = [];
@@ -37,6 +59,7 @@
   const partner = (part) => {
     const way = part.closest(".way");
     const step = part.dataset.step;
+    draw(way.querySelector(".map"));
     return {
       way,
       button: way.querySelector(`button[data-step="${step}"]`),

@@ -73,9 +73,10 @@ def _way(material: PackMaterial, way: PackWay, looks: Looks) -> Html:
 def _map(
     material: PackMaterial, way: PackWay, route: Route, steps: tuple[Step, ...], looks: Looks
 ) -> Html:
+    """Return the map of a way, a text until it is wanted: nine tenths of the page are maps."""
     return tag(
         "div",
-        way_map(material.planned, way, route, steps, looks),
+        tag("noscript", way_map(material.planned, way, route, steps, looks)),
         class_="map",
         tabindex="0",
         role="region",
