@@ -1,5 +1,6 @@
 """`gripway outing FILE`: a whole plan, minute by minute."""
 
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -25,6 +26,12 @@ def command(
         list[str] | None,
         typer.Option("--get-ahead", metavar="ID", help="A get-ahead to do too; may be repeated."),
     ] = None,
+    fill: Annotated[
+        bool,
+        typer.Option(
+            "--fill", help="Choose the get-aheads that are worth most in the time left, exactly."
+        ),
+    ] = False,
     steps: Annotated[
         bool, typer.Option("--steps", help="Print the steps of each person too, ready to paste.")
     ] = False,
@@ -71,7 +78,8 @@ def command(
     ]
     document = read_plan(file, targets, close or [], get_ahead or [])
     sampled = None if spread is None else (spread, seed)
-    answer = _plan(document, close or [], get_ahead or [], sampled)
+    asked = _Asked(close or [], get_ahead or [], sampled, fill=fill)
+    answer = _plan(document, asked)
     if csv is not None:
         write_file(csv, run_sheet_csv(answer.run_sheet).encode())
     if chart is not None:
@@ -133,14 +141,21 @@ def read_plan(
     return document
 
 
-def _plan(
-    document: "OutingDocument",
-    close: list[str],
-    get_aheads: list[str],
-    sampled: tuple[int, int] | None,
-) -> "OutingAnswer":
+@dataclass(frozen=True)
+class _Asked:
+    """What is asked about a plan."""
+
+    close: list[str]
+    get_aheads: list[str]
+    sampled: tuple[int, int] | None
+    """Samples and seed."""
+    fill: bool
+
+
+def _plan(document: "OutingDocument", asked: _Asked) -> "OutingAnswer":
     from routing.cli.stages import stage
     from routing.outings.changes import compare_outings
+    from routing.outings.get_aheads import choose_get_aheads
     from routing.outings.plan import work_out
     from routing.outings.spread import spread_of
     from routing.outings.translations import Ground
@@ -148,20 +163,28 @@ def _plan(
 
     inputs = tuple(InputDigest(name=one.name, sha256=one.sha256) for one in document.inputs)
 
-    def planned(closed: list[str]) -> "OutingAnswer":
-        ground = Ground(document.structure, document.outing, document.limits, tuple(closed))
-        done = work_out(document.outing, ground, get_aheads=sorted(set(get_aheads)), inputs=inputs)
-        if sampled is None:
-            return done.answer
-        return done.answer.model_copy(update={"spread": spread_of(done.schedule, *sampled)})
+    outing, done = document.outing, set(asked.get_aheads)
+    closed = tuple(sorted(set(asked.close)))
+    ground = Ground(document.structure, outing, document.limits, closed)
+    choice = None
+    if asked.fill:
+        with stage("choosing get-aheads"):
+            choice = choose_get_aheads(outing, ground, always=sorted(done))
+        done |= set(choice.chosen)
+
+    def planned(on: Ground) -> "OutingAnswer":
+        found = work_out(outing, on, get_aheads=sorted(done), inputs=inputs)
+        if asked.sampled is None:
+            return found.answer
+        return found.answer.model_copy(update={"spread": spread_of(found.schedule, *asked.sampled)})
 
     with stage("planning the outing"):
-        answer = planned([])
-    if close:
-        with stage("planning it again with what is closed"):
-            again = planned(sorted(set(close)))
-        answer = again.model_copy(update={"changes": compare_outings(answer, again)})
-    return answer
+        answer = planned(ground)
+    if closed:
+        with stage("planning it again with nothing closed, to compare"):
+            before = planned(Ground(document.structure, outing, document.limits))
+        answer = answer.model_copy(update={"changes": compare_outings(before, answer)})
+    return answer.model_copy(update={"get_ahead_choice": choice})
 
 
 def _draw(document: "OutingDocument", answer: "OutingAnswer", chart: Path) -> None:

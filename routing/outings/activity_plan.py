@@ -4,8 +4,8 @@ Every act of a person outside is two activities: the way there, which begins as
 soon as the person is free, and the act, which waits for everything it is ``after``.
 """
 
-from collections.abc import Collection
-from dataclasses import dataclass
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Final, Literal, TypeAlias
 
@@ -47,6 +47,10 @@ class ActivityPlan:
     """Those that are planned, in the plan's order."""
     activities: dict[str, Activity]
     network: ActivityNetwork
+    get_aheads: frozenset[str] = frozenset()
+    """Those of which the acts are planned."""
+    lost_s: Mapping[str, float] = field(default_factory=dict)
+    """Time that is lost at activities, by their ids [s]."""
 
     def acts_of(self, person: str) -> tuple[Act, ...]:
         """Return the acts that take a person's time, in order."""
@@ -97,5 +101,9 @@ def plan_activities(outing: Outing, get_aheads: Collection[str] = ()) -> Activit
     activities[ALL_DONE] = Activity(id=ALL_DONE, kind="end")
     before[ALL_DONE] = list(before)
     return ActivityPlan(
-        outing=outing, acts=acts, activities=activities, network=ActivityNetwork.of(before)
+        outing=outing,
+        acts=acts,
+        activities=activities,
+        network=ActivityNetwork.of(before),
+        get_aheads=frozenset(get_aheads),
     )

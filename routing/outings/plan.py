@@ -2,6 +2,7 @@
 
 from collections.abc import Collection
 from dataclasses import dataclass
+from math import inf
 
 from routing.caution import CAUTION
 from routing.limits import DEFAULT_LIMITS, Limits, changed_limits
@@ -39,7 +40,32 @@ from routing.paths.results import InputDigest, LimitChange, StructureRef
 from routing.version import gripway_version
 from structures.model import Structure
 
-__all__ = ["PlannedOuting", "plan_outing", "work_out"]
+__all__ = ["OnClock", "PlannedOuting", "plan_outing", "put_on_clock", "work_out", "work_out_plan"]
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class OnClock:
+    """A plan with its ways and times only: what every further check starts from."""
+
+    stock: Stock
+    plan: ActivityPlan
+    leg: Leg
+    schedule: Schedule
+
+    @property
+    def total_s(self) -> float:
+        """How long the outing is; infinite where a way is missing [s]."""
+        trips = (*self.leg.trips.values(), *self.leg.laying.values())
+        if any(trip.route is None for trip in trips):
+            return inf
+        return blocks(self.plan.outing, self.schedule.acts_end_s)[-1].end_s
+
+
+def put_on_clock(plan: ActivityPlan, ground: Ground) -> OnClock:
+    """Find the ways of a plan and put it on the clock, without the books and further checks."""
+    stock = Stock(plan.outing, ground.structure)
+    leg = translate(plan, ground, stock)
+    return OnClock(stock=stock, plan=plan, leg=leg, schedule=make_schedule(plan, leg))
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -100,10 +126,16 @@ def work_out(
     inputs: tuple[InputDigest, ...] = (),
 ) -> PlannedOuting:
     """Do what `plan_outing` does, over reach graphs that are there already, and keep all of it."""
-    stock = Stock(outing, ground.structure)
-    plan = plan_activities(outing, get_aheads)
-    leg = translate(plan, ground, stock)
-    schedule = make_schedule(plan, leg)
+    return work_out_plan(plan_activities(outing, get_aheads), ground, inputs=inputs)
+
+
+def work_out_plan(
+    plan: ActivityPlan, ground: Ground, *, inputs: tuple[InputDigest, ...] = ()
+) -> PlannedOuting:
+    """Do what `work_out` does for acts that are chosen already."""
+    on_clock = put_on_clock(plan, ground)
+    outing, stock, leg, schedule = plan.outing, on_clock.stock, on_clock.leg, on_clock.schedule
+    get_aheads = plan.get_aheads
     custody = keep_custody(plan, stock, leg, schedule.done, ground.structure)
     tethers = tether_changes(schedule, ground)
     book = PlaceBook(outing, ground.structure)

@@ -6,6 +6,7 @@ in its unit; a key that does not apply is left out of the JSON.
 
 from typing import Literal, TypeAlias
 
+from routing.outings.get_ahead_records import GetAheadChoice
 from routing.outings.safety_records import HomeCurve
 from routing.outings.spread_records import OutingSpread
 from routing.paths.onward import Manner
@@ -283,6 +284,8 @@ class OutingAnswer(Result):
     """Time home over time, one curve for each person."""
     get_aheads_planned: tuple[str, ...] = ()
     get_aheads_left: tuple[str, ...] = ()
+    get_ahead_choice: GetAheadChoice | None = None
+    """How they were chosen, where that was asked for."""
     findings: tuple[OutingFinding, ...] = ()
     """Worst first, then by time."""
     spread: OutingSpread | None = None

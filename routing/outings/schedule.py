@@ -12,7 +12,17 @@ from routing.outings.network import SLACK_ZERO_S, Floats, Times, critical_path, 
 from routing.outings.records import Outing
 from routing.outings.translations import Leg
 
-__all__ = ["MINUTE_S", "Schedule", "Wait", "make_schedule"]
+__all__ = [
+    "MINUTE_S",
+    "Schedule",
+    "Wait",
+    "begin_s",
+    "end_s",
+    "make_schedule",
+    "releases_of",
+    "spread_s",
+    "usual_s",
+]
 
 MINUTE_S: Final = 60.0
 
@@ -123,7 +133,7 @@ def spread_s(plan: ActivityPlan, leg: Leg, activity: str) -> tuple[float, float,
     """Return low, usual and high duration of an activity; ways are not spread [s]."""
     one = plan.activities[activity]
     if one.kind == "begin":
-        before_s = begin_s(plan.outing)
+        before_s = begin_s(plan.outing) + plan.lost_s.get(activity, 0.0)
         return (before_s, before_s, before_s)
     if one.kind == "way":
         trip = leg.trips.get(activity)
@@ -132,19 +142,22 @@ def spread_s(plan: ActivityPlan, leg: Leg, activity: str) -> tuple[float, float,
     if one.kind != "act" or one.act is None:
         return (0.0, 0.0, 0.0)
     act = one.act
+    lost_s = plan.lost_s.get(activity, 0.0)
     laying = [leg.laying[act.id, who] for who in act.who if (act.id, who) in leg.laying]
     laying_s = max((trip.seconds for trip in laying), default=0.0)
+    more_s = lost_s + laying_s
     low, usual, high = act.minutes or (0.0, 0.0, 0.0)
-    return (
-        low * MINUTE_S + laying_s,
-        usual * MINUTE_S + laying_s,
-        high * MINUTE_S + laying_s,
-    )
+    return (low * MINUTE_S + more_s, usual * MINUTE_S + more_s, high * MINUTE_S + more_s)
 
 
 def begin_s(outing: Outing) -> float:
     """Return how long the blocks before the first act take [s]."""
     return MINUTE_S * (outing.blocks.after_depress_min + outing.blocks.egress_min)
+
+
+def end_s(outing: Outing) -> float:
+    """Return how long the blocks after the last act take [s]."""
+    return MINUTE_S * (outing.blocks.ingress_min + outing.blocks.before_repress_min)
 
 
 def releases_of(plan: ActivityPlan) -> Floats:

@@ -192,3 +192,21 @@ def test_spread_is_said_and_the_same_for_the_same_seed() -> None:
     assert answer["spread"]["p50_s"] < answer["spread"]["p90_s"]
     assert run(*call).out == found.out
     assert run("outing", SMALL, "--spread", "1").code == 2
+
+
+def test_the_time_left_is_filled_with_get_aheads() -> None:
+    found = run("outing", STATION, "--fill", "--json")
+    assert found.code == 0
+    schema("outing").validate(found.answer)
+    assert found.answer["get_aheads_planned"] == ["fill-panel", "port-latch"]
+    choice = found.answer["get_ahead_choice"]
+    assert (choice["worth"], choice["worth_at_most"], choice["proven"]) == (5.0, 5.0, True)
+    left = next(row for row in choice["rows"] if row["id"] == "window-cover")
+    assert "more than the planned length of 6:30" in left["why_not"]
+    assert found.answer["totals"]["planned_left_s"] > 0
+
+
+def test_a_plan_without_get_aheads_has_none_to_choose() -> None:
+    found = run("outing", SMALL, "--fill")
+    assert_answer(found)
+    assert "No get-aheads chosen: the plan has no get-aheads to choose from." in found.out
