@@ -3,15 +3,13 @@
 from collections.abc import Iterable, Mapping
 from typing import Any, Final, Literal
 
-from routing.graph.build import complete
 from routing.graph.parts import reached_elements
 from routing.graph.reach_graph import ReachGraph
 from routing.graph.situation import Situation
-from routing.graph.surroundings import survey
 from routing.paths.results import Result
 from routing.worksites.chains import VERDICTS, Verdict, WorksiteChain, find_chains
 from routing.worksites.kit import TetherKit
-from routing.worksites.restraint import restraint_verdict
+from routing.worksites.restraint import restraint_verdicts
 from routing.worksites.restraint_records import (
     RESTRAINT_VERDICTS,
     RestraintVerdict,
@@ -155,11 +153,7 @@ def site_restraints(structure: Structure, situation: Situation) -> dict[str, Wor
     Where the structure lists no restraints or bodies the built-in ones count, as in
     `routing.worksites.restraint.restraint_reach`; a finding of each verdict says so.
     """
-    surroundings = survey(structure, complete(structure, situation))
-    return {
-        worksite.id: restraint_verdict(structure, worksite, situation, surroundings)
-        for worksite in structure.worksites
-    }
+    return restraint_verdicts(structure, structure.worksites, situation)
 
 
 def reach_rows(

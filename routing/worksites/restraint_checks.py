@@ -14,31 +14,31 @@ from typing import Final, Literal, TypeAlias
 import numpy as np
 
 from routing.graph.surroundings import Named, Surroundings
+from routing.worksites.restraint_columns import Aim, Sizes
 from routing.worksites.restraint_poses import Poses
 from structures.bodies import Body
 from structures.elements import Target
 from structures.polylines import segment_gaps
 from structures.restraints import Restraint
-from structures.shapes import Shape
 from structures.solids.axes import Flags, Floats, Indices
-from structures.solids.seams import SEAM_PROBE_M, through_seam
+from structures.solids.seams import through_seam
 from structures.solids.sight import crosses_any
 from structures.solids.sweep import SWEEP_TOLERANCE_M, Sweep, sweep_clearance
+from structures.solids.tables import ShapeTables
 
 __all__ = [
     "CHECKS",
     "ROOM_SEEN_M",
     "STAGES",
-    "TARGET_OFF_M",
     "Checked",
     "Upto",
     "boots_line",
+    "check_rows",
     "check_settings",
-    "looked_at_m",
 ]
 
-Upto: TypeAlias = Literal["reach", "lines", "all"]
-"""How far a setting is checked."""
+Upto: TypeAlias = Literal["reach", "lines", "able", "all"]
+"""How far a setting is checked: see `check_rows`."""
 
 CHECKS: Final = (
     "too far",
@@ -55,14 +55,6 @@ CHECKS: Final = (
     "restraint in the way",
 )
 """The checks, in the order of the columns of `Checked.margin_m`."""
-
-TARGET_OFF_M: Final = 5e-3
-"""Lines to a target end this far off it along its facing [m].
-
-A target lies on the skin of what it belongs to, give or take rounding in the
-document; a line to the very point would now and then count as going into it.
-A target deeper than this below a skin cannot be seen or touched.
-"""
 
 ROOM_SEEN_M: Final = 0.1
 """Room round the body beyond this is not told apart [m]."""
@@ -132,34 +124,55 @@ def check_settings(
         What stands round the socket, and the largest angle between a target's
         facing and the line to eye or shoulder [deg] (`Limits.work_facing_deg`).
     upto
-        Which checks to make: those of reach, facing and view (before `STAGES`)
-        only, those of lines too, or all. The others then do not apply; a margin
-        that is worked out is that of the full check.
+        As in `check_rows`.
 
     Returns
     -------
     Checked
     """
+    sizes, aims = [Sizes.of(one) for one in bodies], [Aim.of(one) for one in targets]
+    return check_rows(poses, restraint, sizes, aims, around, upto=upto)
+
+
+def check_rows(
+    poses: Poses,
+    restraint: Restraint,
+    bodies: Sequence[Sizes],
+    aims: Sequence[Aim],
+    around: tuple[Surroundings, float],
+    *,
+    upto: Upto = "all",
+) -> Checked:
+    """Check settings as `check_settings` does, where each may have its own body and targets.
+
+    Parameters
+    ----------
+    poses, restraint, around
+        As in `check_settings`; the poses may be in many sockets.
+    bodies, aims
+        Columns for all settings, or with a row a setting.
+    upto
+        ``reach``: only what comes before `STAGES`. ``lines``: that and lines. ``able``: all,
+        but room only where all else is passed. What is not checked does not apply; a margin
+        that is worked out is that of the full check.
+    """
     surroundings, facing_deg = around
     margin_m = np.full((len(bodies), len(poses.place_m), len(CHECKS)), np.inf)
     worst = np.zeros(margin_m.shape, dtype=np.int64)
-    sight = _Lines(poses, surroundings, float(np.deg2rad(facing_deg)))
-    for i, target in enumerate(targets):
-        one = np.stack([sight.look(body, target, only_reach=upto == "reach") for body in bodies])
-        less = one < margin_m[..., :_BODY]
+    sight = _Lines(poses, surroundings, float(np.deg2rad(facing_deg)), upto)
+    for i, aim in enumerate(aims):
+        one = np.stack([sight.look(body, aim) for body in bodies])
+        less = (one < margin_m[..., :_BODY]) & np.reshape(aim.there, (1, -1, 1))
         margin_m[..., :_BODY] = np.where(less, one, margin_m[..., :_BODY])
         worst[..., :_BODY] = np.where(less, i, worst[..., :_BODY])
     nearest = np.full((*margin_m.shape[:2], len(CHECKS) - _BODY), -1)
-    if upto == "all":
+    if upto == "able":
+        some = np.flatnonzero((margin_m >= 0).all(axis=2).any(axis=0))
+        found = _room(poses.take(some), restraint, [one.take(some) for one in bodies], surroundings)
+        margin_m[:, some, _BODY:], nearest[:, some] = found
+    elif upto == "all":
         margin_m[..., _BODY:], nearest = _room(poses, restraint, bodies, surroundings)
     return Checked(margin_m, worst, nearest)
-
-
-def looked_at_m(target: Target) -> Floats:
-    """Return where lines to a target end: just off it, shape (3,) [m]."""
-    facing = np.asarray(target.facing, dtype=np.float64)
-    off: Floats = np.asarray(target.position_m) + TARGET_OFF_M * facing / np.sqrt(facing @ facing)
-    return off
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -169,76 +182,70 @@ class _Lines:
     poses: Poses
     around: Surroundings
     facing_rad: float
+    upto: Upto
 
-    def look(self, body: Body, target: Target, *, only_reach: bool) -> Floats:
-        """Return the margins of all checks of lines, shape (s, checks less two) [m]."""
+    def look(self, body: Sizes, aim: Aim) -> Floats:
+        """Return the margins of all checks of lines, shape (s, checks less three) [m]."""
         found = np.full((len(self.poses.place_m), _BODY), np.inf)
-        eye = self.poses.points_m(np.array([body.eye_forward_m, 0.0, body.eye_height_m]))
-        to_eye = _To(target, eye, self.poses.axes[:, :, 0])
+        eye = self.poses.at_m(body.eye_m)
+        to_eye = _To(aim, eye, self.poses.axes[:, :, 0])
         found[:, 5] = (np.deg2rad(body.view_angle_deg) - to_eye.ahead_rad) * to_eye.distance_m
         found[:, 6] = (self.facing_rad - to_eye.slant_rad) * to_eye.distance_m
-        if not only_reach:
-            found[self._blocked(self.around.solids, eye, target, found), _HELMET] = -np.inf
-        sides = [self._arm(body, target, side, only_reach=only_reach) for side in _SIDES]
-        if target.hands == 2:
-            found[:, 3] = self._before_chest(body, target)
-            both: Floats = np.minimum(found, np.minimum(*sides))
-            return both
+        found[self._blocked(self.around.solids, eye, aim, found), _HELMET] = -np.inf
+        sides = [self._arm(body, aim, side) for side in _SIDES]
+        if aim.both_hands is True:
+            return self._both(body, aim, found, sides)
         # The arm that can do it, or else the one that is nearer to it; the left of equals.
         worst_m = [side.min(axis=1) for side in sides]
         short_m = [side[:, [0, 1, 2, 4]].min(axis=1) for side in sides]
         right = (worst_m[1] > worst_m[0]) | ((worst_m[1] == worst_m[0]) & (short_m[1] > short_m[0]))
         better: Floats = np.minimum(found, np.where(right[:, None], sides[1], sides[0]))
-        return better
+        if aim.both_hands is False:
+            return better
+        both = np.reshape(aim.both_hands, (-1, 1))
+        return np.where(both, self._both(body, aim, found, sides), better)
 
-    def _arm(self, body: Body, target: Target, side: float, *, only_reach: bool) -> Floats:
-        local_m = np.array(
-            [body.shoulder_forward_m, side * body.shoulder_out_m, body.shoulder_height_m]
-        )
-        shoulder = self.poses.points_m(local_m)
-        to = _To(target, shoulder, self.poses.axes[:, :, 0])
+    def _both(self, body: Sizes, aim: Aim, found: Floats, sides: Sequence[Floats]) -> Floats:
+        both: Floats = np.minimum(found, np.minimum(*sides))
+        off = self.poses.at_m(body.chest_m) - aim.position_m
+        both[:, 3] = body.two_hand_radius_m - np.sqrt(np.einsum("ij,ij->i", off, off))
+        return both
+
+    def _arm(self, body: Sizes, aim: Aim, side: float) -> Floats:
+        shoulder = self.poses.at_m(body.shoulder_m(side))
         found = np.full((len(shoulder), _BODY), np.inf)
+        to = _To(aim, shoulder, self.poses.axes[:, :, 0])
         found[:, 0] = body.one_hand_farthest_m - to.distance_m
         found[:, 1] = to.distance_m - body.one_hand_nearest_m
         found[:, 2] = (np.deg2rad(body.one_hand_angle_deg) - to.ahead_rad) * to.distance_m
         found[:, 4] = (self.facing_rad - to.slant_rad) * to.distance_m
-        if not only_reach:
-            # An arm must not reach through a zone that bodies keep out of.
-            found[self._blocked(self.around.body, shoulder, target, found), _SHOULDER] = -np.inf
+        # An arm must not reach through a zone that bodies keep out of.
+        found[self._blocked(self.around.body, shoulder, aim, found), _SHOULDER] = -np.inf
         return found
 
-    def _before_chest(self, body: Body, target: Target) -> Floats:
-        middle = self.poses.points_m(
-            np.array([body.two_hand_forward_m, 0.0, body.two_hand_height_m])
-        )
-        off = middle - np.asarray(target.position_m)
-        before_m: Floats = body.two_hand_radius_m - np.sqrt(np.einsum("ij,ij->i", off, off))
-        return before_m
-
-    @staticmethod
-    def _blocked(around: Named, starts_m: Floats, target: Target, found: Floats) -> Flags:
+    def _blocked(self, around: Named, starts_m: Floats, aim: Aim, found: Floats) -> Flags:
         """Tell which lines something stands in.
 
         Seams between solids are looked for only where the setting is able
         without: they close in few lines, and finding them is slow.
         """
-        ends_m = np.broadcast_to(looked_at_m(target), starts_m.shape)
-        shapes = around.near(np.concatenate([starts_m, ends_m[:1]]), SEAM_PROBE_M)
-        blocked = crosses_any(shapes, starts_m, ends_m)
+        if self.upto == "reach":
+            return np.zeros(len(starts_m), dtype=np.bool_)
+        ends_m = np.broadcast_to(aim.looked_at_m, starts_m.shape)
+        blocked = crosses_any(around.tables, starts_m, ends_m)
         ask = np.flatnonzero((found >= 0).all(axis=1) & ~blocked)
-        blocked[ask] = through_seam(shapes, starts_m[ask], ends_m[ask])
+        blocked[ask] = through_seam(around.tables, starts_m[ask], ends_m[ask])
         return blocked
 
 
 class _To:
     """Distance and angles of the lines from points (s, 3) to a target."""
 
-    def __init__(self, target: Target, starts_m: Floats, forward: Floats) -> None:
-        line = np.asarray(target.position_m) - starts_m
+    def __init__(self, aim: Aim, starts_m: Floats, forward: Floats) -> None:
+        line = aim.position_m - starts_m
         self.distance_m: Floats = np.sqrt(np.einsum("ij,ij->i", line, line))
         self.ahead_rad = _angle(line, forward)
-        facing = np.broadcast_to(np.asarray(target.facing, dtype=np.float64), line.shape)
-        self.slant_rad = _angle(-line, facing)
+        self.slant_rad = _angle(-line, np.broadcast_to(aim.facing, line.shape))
 
 
 def _angle(a: Floats, b: Floats) -> Floats:
@@ -250,26 +257,22 @@ def _angle(a: Floats, b: Floats) -> Floats:
 
 
 def _room(
-    poses: Poses, restraint: Restraint, bodies: Sequence[Body], surroundings: Surroundings
+    poses: Poses, restraint: Restraint, bodies: Sequence[Sizes], surroundings: Surroundings
 ) -> tuple[Floats, Indices]:
     """Return room of body, boots and restraint, (b, s, 3) [m], and the nearest shape of each."""
-    shapes = surroundings.body.shapes
-    boots = _capsule_room(
-        shapes, poses.points_m(boots_line(restraint)[0]), boots_line(restraint)[1]
-    )
-    links = _links_room(surroundings.solids.shapes, poses)
+    shapes = surroundings.body.tables
+    boots_m, boots_radius_m = boots_line(restraint)
+    boots = _capsule_room(shapes, np.stack([poses.at_m(end) for end in boots_m]), boots_radius_m)
+    links = _links_room(surroundings.solids.tables, poses)
     room, nearest = [], []
     for body in bodies:
-        radius_m, at_m = body.corridor_radius_m, body.trunk_forward_m
-        low_m, high_m = body.hip_height_m + radius_m, body.height_m - radius_m
-        legs_m = poses.points_m(
-            np.array([[0.0, 0.0, body.leg_radius_m], [0.0, 0.0, body.hip_height_m]])
-        )
-        trunk_m = poses.points_m(np.array([[at_m, 0.0, low_m], [at_m, 0.0, high_m]]))
+        legs_m = np.stack([poses.at_m(end) for end in body.legs_m])
+        trunk_m = np.stack([poses.at_m(end) for end in body.trunk_m])
         legs = _capsule_room(shapes, legs_m, body.leg_radius_m)
-        trunk = _capsule_room(shapes, trunk_m, radius_m)
+        trunk = _capsule_room(shapes, trunk_m, body.corridor_radius_m)
         beside_m = np.minimum(
-            _beside_m(poses, legs_m) - body.leg_radius_m, _beside_m(poses, trunk_m) - radius_m
+            _beside_m(poses, legs_m) - body.leg_radius_m,
+            _beside_m(poses, trunk_m) - body.corridor_radius_m,
         )
         parts = [
             _closer(legs, trunk),
@@ -290,7 +293,7 @@ def _closer(one: _Room, other: _Room) -> _Room:
     return np.where(first, one[0], other[0]), np.where(first, one[1], other[1])
 
 
-def _links_room(shapes: tuple[Shape, ...], poses: Poses) -> _Room:
+def _links_room(shapes: ShapeTables, poses: Poses) -> _Room:
     """Return the room between solids and the links between joints.
 
     The link from the socket to the first joint stands on the structure; the one
@@ -318,7 +321,7 @@ def boots_line(restraint: Restraint) -> tuple[Floats, float]:
     return np.array([[-half_m, 0.0, high_m], [half_m, 0.0, high_m]]), radius_m
 
 
-def _capsule_room(shapes: tuple[Shape, ...], ends_m: Floats, radius_m: float) -> _Room:
+def _capsule_room(shapes: ShapeTables, ends_m: Floats, radius_m: float | Floats) -> _Room:
     """Return the room of capsules between ends (2, s, 3) [m]."""
     first_m, last_m = ends_m
     still = np.zeros_like(first_m)

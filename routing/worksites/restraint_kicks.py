@@ -1,6 +1,6 @@
 """What must not be kicked near the boots of a person in a foot restraint."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
@@ -14,7 +14,6 @@ from structures.findings import Finding
 from structures.inspection.hardware import kick_sensitive, nearest_along
 from structures.model import Structure
 from structures.polylines import Polyline
-from structures.solids.axes import Floats
 
 __all__ = ["check_kicks"]
 
@@ -48,13 +47,18 @@ def check_kicks(
     if reach is None:
         return
     rows = [body.best[0] for body in reach.bodies if body.best]
+    if not rows:
+        return
     lines = [(row, *_boots(structure, reach, row)) for row in rows]
+    middles_m = np.array([np.mean(line.points_m, axis=0) for _, line, _ in lines])
+    # By the middle of a line alone most hardware is known to be too far from it.
+    most_m = np.array([line.length_m / 2 + radius_m for _, line, radius_m in lines])
+    most_m += kick_distance_m + _NEAREST_WITHIN_M
     for hardware, word, distance in kick_sensitive(structure):
+        may_be_within = distance(middles_m) <= most_m
         gaps_m = [
-            nearest_along(line, distance, within_m=_NEAREST_WITHIN_M) - radius_m
-            if _may_be_within(line, distance, radius_m + kick_distance_m)
-            else np.inf
-            for _, line, radius_m in lines
+            nearest_along(line, distance, within_m=_NEAREST_WITHIN_M) - radius_m if may else np.inf
+            for may, (_, line, radius_m) in zip(may_be_within.tolist(), lines, strict=True)
         ]
         near = min(range(len(gaps_m)), key=lambda at: gaps_m[at], default=None)
         if near is None or gaps_m[near] - _NEAREST_WITHIN_M > kick_distance_m:
@@ -75,12 +79,6 @@ def check_kicks(
             limit=kick_distance_m,
             unit="m",
         )
-
-
-def _may_be_within(line: Polyline, distance: Callable[[Floats], Floats], limit_m: float) -> bool:
-    """Tell by the middle of a line alone whether something may be so near to it."""
-    middle = line.points_at(np.array([line.length_m / 2]))
-    return float(distance(middle)[0]) - line.length_m / 2 <= limit_m + _NEAREST_WITHIN_M
 
 
 def _boots(structure: Structure, reach: SocketReach, row: SettingRow) -> tuple[Polyline, float]:

@@ -6,6 +6,7 @@ axis, then the plate is an offset away. All settings are multiplied out at
 once; the order is that of nested loops, clock outermost, last joint innermost.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from math import prod
@@ -20,10 +21,11 @@ from structures.solids.axes import Floats, Indices
 __all__ = [
     "Poses",
     "Setting",
+    "chain_of",
     "has_clock_zero",
     "links_m",
     "plate_poses",
-    "points_on_plate_m",
+    "poses_in",
     "setting_of",
     "socket_axes",
     "turns",
@@ -49,10 +51,10 @@ class Poses:
     joints_m: Floats
     """The socket and every joint after it, shape (j + 1, s, 3) [m]."""
 
-    def points_m(self, local_m: Floats) -> Floats:
-        """Return points given in the plate's axes, shape (3,) or (k, 3), as (s, 3) or (k, s, 3)."""
-        turned: Floats = np.moveaxis(self.axes @ np.swapaxes(np.atleast_2d(local_m), 0, 1), 2, 0)
-        return (turned if np.ndim(local_m) > 1 else turned[0]) + self.place_m
+    def at_m(self, local_m: Floats) -> Floats:
+        """Return one point, shape (3,), or one a setting, (s, 3), in the plate's axes as (s, 3)."""
+        turned: Floats = (self.axes @ np.reshape(local_m, (-1, 3, 1)))[..., 0]
+        return turned + self.place_m
 
     def take(self, some: Indices) -> "Poses":
         """Return the poses of some settings."""
@@ -84,7 +86,7 @@ def plate_poses(restraint: Restraint, socket: Socket, some: Indices | None = Non
     Poses
         Of all settings, in the order of `setting_of`, or of those asked for.
     """
-    axes, points_m = _from_socket(restraint)
+    axes, points_m = chain_of(restraint)
     if some is not None:
         axes, points_m = axes[some], points_m[:, some]
     base = socket_axes(socket)
@@ -92,19 +94,27 @@ def plate_poses(restraint: Restraint, socket: Socket, some: Indices | None = Non
     return Poses(points_m[-1], base @ axes, points_m[:-1])
 
 
-def points_on_plate_m(restraint: Restraint, socket: Socket, points_m: Floats) -> Floats:
-    """Return points (k, 3) as seen from the plate in every setting, shape (k, s, 3) [m].
+def poses_in(
+    restraint: Restraint, sockets: Sequence[Socket], which: Indices, some: Indices
+) -> Poses:
+    """Compute what `plate_poses` does for settings in several sockets.
 
-    In the plate's axes: ahead, left and up of the body.
+    Parameters
+    ----------
+    restraint, sockets
+        The type, and where it is put.
+    which, some
+        The socket by its place in ``sockets``, and the number of the setting, shape (r,) each.
     """
-    axes, chain_m = _from_socket(restraint)
-    off = (points_m - np.asarray(socket.position_m)) @ socket_axes(socket)
-    seen: Floats = np.einsum("sij,ksi->ksj", axes, off[:, None] - chain_m[-1])
-    return seen
+    axes, points_m = chain_of(restraint)
+    base = np.stack([socket_axes(socket) for socket in sockets])[which]
+    places_m = np.array([socket.position_m for socket in sockets])[which]
+    turned_m = np.einsum("rij,krj->kri", base, points_m[:, some]) + places_m
+    return Poses(turned_m[-1], base @ axes[some], turned_m[:-1])
 
 
 @lru_cache(maxsize=8)
-def _from_socket(restraint: Restraint) -> tuple[Floats, Floats]:
+def chain_of(restraint: Restraint) -> tuple[Floats, Floats]:
     """Return the plate's axes (s, 3, 3), and socket, joints and plate (j + 2, s, 3) [m].
 
     Both are in the axes of the socket.

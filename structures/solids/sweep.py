@@ -108,7 +108,7 @@ def sweep_touches(shapes: Shapes, sweep: Sweep, radius_m: float) -> tuple[Indice
 
 
 def sweep_clearance(
-    shapes: Shapes, sweep: Sweep, radius_m: float, *, cap_m: float = np.inf
+    shapes: Shapes, sweep: Sweep, radius_m: float | Floats, *, cap_m: float = np.inf
 ) -> tuple[Floats, Indices]:
     """Compute how much room a ball has on each move, and to which shape.
 
@@ -119,7 +119,7 @@ def sweep_clearance(
     sweep
         The ways of the ball's centre, n of them.
     radius_m
-        Radius of the ball [m].
+        Radius of the ball, or of that of each way, shape (n,) [m].
     cap_m
         Clearances above this are of no interest: they are given as this, and
         found faster [m].
@@ -174,14 +174,17 @@ class _Job:
 
     tables: ShapeTables
     track: Track
-    radius_m: float
+    radius_m: float | Floats
     best: Best
     first_refusal: bool
     """Whether a move is done with as soon as it is known not to be clear."""
 
     def clearance_m(self, shape: Indices, moves: Indices, at: Floats) -> Floats:
         """Measure the clearance of each move to a shape at a time on its way."""
-        return self.tables.distance_m(shape, self.track.centers(moves, at)) - self.radius_m
+        radius_m = self.radius_m
+        if isinstance(radius_m, np.ndarray):
+            radius_m = radius_m[moves]
+        return self.tables.distance_m(shape, self.track.centers(moves, at)) - radius_m
 
     def unsure(self, moves: Indices, bound_m: Floats) -> Flags:
         """Tell which lower bounds are too far below what was measured on the move."""
@@ -193,7 +196,7 @@ class _Job:
 
 
 def _measure(
-    shapes: Shapes, sweep: Sweep, radius_m: float, cap_m: float, *, first_refusal: bool
+    shapes: Shapes, sweep: Sweep, radius_m: float | Floats, cap_m: float, *, first_refusal: bool
 ) -> Best:
     """Bound the clearance of every move, a block at a time."""
     _check_radius(radius_m)
@@ -202,14 +205,15 @@ def _measure(
     tables = ShapeTables.of(shapes)
     whole = Best.start(len(sweep), cap_m)
     for start, track in _tracks(sweep):
-        best = whole.part(start, start + len(track.known))
+        stop = start + len(track.known)
+        best = whole.part(start, stop)
         best.upper_m[~track.known] = -np.inf
         best.lower_m[~track.known] = -np.inf
         _measure_block(
             _Job(
                 tables=tables,
                 track=track,
-                radius_m=radius_m,
+                radius_m=radius_m[start:stop] if isinstance(radius_m, np.ndarray) else radius_m,
                 best=best,
                 first_refusal=first_refusal,
             )
@@ -217,8 +221,8 @@ def _measure(
     return whole
 
 
-def _check_radius(radius_m: float) -> None:
-    if not (np.isfinite(radius_m) and radius_m >= 0):
+def _check_radius(radius_m: float | Floats) -> None:
+    if not (np.isfinite(radius_m) & (np.asarray(radius_m) >= 0)).all():
         raise ValueError(f"ball radius {radius_m} m; give a finite radius of 0 m or more")
 
 

@@ -314,3 +314,18 @@ def test_radius_must_be_a_length(radius_m: float) -> None:
         sweep_clearance((), along_wall(0.1), radius_m)
     with pytest.raises(ValueError, match="cap"):
         sweep_clearance((WALL,), along_wall(0.1), 0.1, cap_m=np.nan)
+
+
+def test_a_radius_for_each_way_is_that_of_each_alone() -> None:
+    rng = np.random.default_rng(8)
+    shapes = tuple(random_shape(rng, kind) for kind in KINDS for _ in range(2))
+    sweep = random_move(rng, 40, 2.0, 0.5)
+    radii_m = rng.choice([0.0, 0.15, RADIUS_M], 40)
+    found, nearest = sweep_clearance(shapes, sweep, radii_m, cap_m=3.0)
+    for radius_m in np.unique(radii_m).tolist():
+        some = radii_m == radius_m
+        alone_m, alone = sweep_clearance(shapes, sweep, radius_m, cap_m=3.0)
+        assert np.abs(found - alone_m)[some].max() < SWEEP_TOLERANCE_M
+        assert (nearest == alone)[some].mean() > 0.9
+    with pytest.raises(ValueError, match="finite radius"):
+        sweep_clearance(shapes, sweep, np.full(40, -0.1))
