@@ -10,29 +10,17 @@ import gc
 import os
 import sys
 from collections.abc import Sequence
-from typing import Any, Final
+from typing import Final
 
-import typer
-
-from routing.cli.commands import COMMANDS, load_command
 from routing.errors import RoutingError
 from structures.errors import InvalidDocumentError, StructureError
 
-__all__ = ["DEBUG_VARIABLE", "main"]
-
-DEBUG_VARIABLE: Final = "GRIPWAY_DEBUG"
-"""Set to 1, an internal fault is shown with its traceback."""
+__all__ = ["main"]
 
 _RING_SEARCH: Final = 200_000
 """So many new containers make Python look for rings that no name leads to any more."""
 _WRONG: Final = 2
 _STOPPED: Final = 130
-
-_EPILOG: Final = (
-    "Results go to stdout, progress and errors to stderr. Exit code 0: answered and safe. "
-    "1: answered, but no route, unsafe, or a finding that blocks. 2: the input or the call is "
-    f"wrong. Set {DEBUG_VARIABLE}=1 to see where an internal fault comes from."
-)
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -53,7 +41,10 @@ def main(argv: Sequence[str] | None = None) -> int:
     # A name in a letter that the terminal lacks is written as an escape, not a crash.
     _replace_unknown_letters()
     try:
-        code = _run([*args] or ["--help"])
+        # Only now: what is loaded from here on is loaded under these settings.
+        from routing.cli.calls import run_call
+
+        code = run_call([*args] or ["--help"])
         sys.stdout.flush()
     except KeyboardInterrupt:
         _say("stopped; no file was written by halves")
@@ -69,63 +60,12 @@ def main(argv: Sequence[str] | None = None) -> int:
     return code if args else _WRONG
 
 
-def _run(args: list[str]) -> int:
-    """Run a command without the exit codes that the option parser has of its own."""
-    name = args[0]
-    if name in COMMANDS:
-        app, called, args = _app_of(name), f"gripway {name}", args[1:]
-    else:
-        app, called = _app_of_all(), "gripway"
-    command: Any = typer.main.get_command(app)
-    try:
-        with command.make_context(called, args) as context:
-            command.invoke(context)
-    except typer.Exit as stop:
-        return stop.exit_code
-    return 0
-
-
-def _app_of(name: str) -> typer.Typer:
-    """Return the app of one command: no other command is imported or built."""
-    app = _new_app()
-    app.command(name)(load_command(name))
-    return app
-
-
-def _app_of_all() -> typer.Typer:
-    """Return the app that lists all commands, or says which one may have been meant."""
-    app = _new_app()
-    for name, line in COMMANDS.items():
-        app.command(name, short_help=line)(_only_listed)
-    return app
-
-
-def _only_listed() -> None:
-    raise AssertionError("a command in the table runs from an app of its own")
-
-
-def _new_app() -> typer.Typer:
-    return typer.Typer(
-        name="gripway",
-        help=(
-            "Plan hand-over-hand routes along handrails over the outside of a station. "
-            "Planning aid, not certified for flight."
-        ),
-        epilog=_EPILOG,
-        add_completion=False,
-        # Plain help: what is typed or read is never taken for markup.
-        rich_markup_mode=None,
-        context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
-    )
-
-
 def _explain(error: Exception) -> None:
-    call_error = typer.BadParameter.__bases__[0]
-    if isinstance(error, call_error):
-        context, message = getattr(error, "ctx", None), getattr(error, "format_message", str)
-        if context is not None:
-            _say(context.get_usage())
-        _say(f"{message()} See `gripway --help`.")
+    from routing.cli.calls import DEBUG_VARIABLE, call_fault
+
+    fault = call_fault(error)
+    if fault is not None:
+        _say(*fault)
     elif isinstance(error, InvalidDocumentError):
         _say(*(str(problem) for problem in error.problems))
         many = len(error.problems)

@@ -1,0 +1,77 @@
+"""One call of the command: its arguments parsed, its module loaded, its function run."""
+
+from typing import Any, Final
+
+import typer
+
+from routing.cli.commands import COMMANDS, load_command
+
+__all__ = ["DEBUG_VARIABLE", "call_fault", "run_call"]
+
+DEBUG_VARIABLE: Final = "GRIPWAY_DEBUG"
+"""Set to 1, an internal fault is shown with its traceback."""
+
+_EPILOG: Final = (
+    "Results go to stdout, progress and errors to stderr. Exit code 0: answered and safe. "
+    "1: answered, but no route, unsafe, or a finding that blocks. 2: the input or the call is "
+    f"wrong. Set {DEBUG_VARIABLE}=1 to see where an internal fault comes from."
+)
+
+
+def run_call(args: list[str]) -> int:
+    """Run a command without the exit codes that the option parser has of its own."""
+    name = args[0]
+    if name in COMMANDS:
+        app, called, args = _app_of(name), f"gripway {name}", args[1:]
+    else:
+        app, called = _app_of_all(), "gripway"
+    command: Any = typer.main.get_command(app)
+    try:
+        with command.make_context(called, args) as context:
+            command.invoke(context)
+    except typer.Exit as stop:
+        return stop.exit_code
+    return 0
+
+
+def _app_of(name: str) -> typer.Typer:
+    """Return the app of one command: no other command is imported or built."""
+    app = _new_app()
+    app.command(name)(load_command(name))
+    return app
+
+
+def _app_of_all() -> typer.Typer:
+    """Return the app that lists all commands, or says which one may have been meant."""
+    app = _new_app()
+    for name, line in COMMANDS.items():
+        app.command(name, short_help=line)(_only_listed)
+    return app
+
+
+def _only_listed() -> None:
+    raise AssertionError("a command in the table runs from an app of its own")
+
+
+def _new_app() -> typer.Typer:
+    return typer.Typer(
+        name="gripway",
+        help=(
+            "Plan hand-over-hand routes along handrails over the outside of a station. "
+            "Planning aid, not certified for flight."
+        ),
+        epilog=_EPILOG,
+        add_completion=False,
+        # Plain help: what is typed or read is never taken for markup.
+        rich_markup_mode=None,
+        context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+    )
+
+
+def call_fault(error: Exception) -> tuple[str, ...] | None:
+    """Return the lines that say what a call got wrong, None for any other error."""
+    if not isinstance(error, typer.BadParameter.__bases__[0]):
+        return None
+    context, message = getattr(error, "ctx", None), getattr(error, "format_message", str)
+    usage = () if context is None else (context.get_usage(),)
+    return (*usage, f"{message()} See `gripway --help`.")
