@@ -8,6 +8,7 @@ outward normals within the limit, and a way is clear for hands and body
 from dataclasses import fields
 
 import numpy as np
+from numpy.typing import NDArray
 
 from routing.graph.costs import Prices, price_moves, turn_between
 from routing.graph.pairs import pairs_within
@@ -42,6 +43,7 @@ class _Found:
     turn_rad: Floats
     changes_rail: Flags
     line_clear: Flags
+    way_kind: NDArray[np.int8]
     slow_factor: Floats
 
 
@@ -122,6 +124,7 @@ def _work_out(
         turn_rad=turn_rad[there],
         changes_rail=element[first] != element[second],
         line_clear=line_clears(legs, ways, surroundings.line),
+        way_kind=ways.kind.astype(np.int8),
         slow_factor=slow_factors(legs, ways, surroundings, radius_m),
     )
 
@@ -140,13 +143,10 @@ def ends_of(grips: Grips, first: Indices, second: Indices) -> Ends:
 
 def line_clears(legs: Legs, ways: Ways, zones: Named) -> Flags:
     """Tell along which ways a tether line keeps out of zones, not touching them either."""
-    count = len(ways.kind)
+    legs = legs.near(zones.tables, 0.0)
     sweep = legs.sweep
-    shapes = zones.near(np.concatenate([sweep.start_m, sweep.end_m]), 1.0)
-    if not shapes:
-        return np.ones(count, dtype=bool)
     line = Sweep(sweep.start_m, sweep.end_m, sweep.start_lean, sweep.start_lean, 0.0)
-    return ~legs.any_of(~sweep_clears(shapes, line, 0.0), count)
+    return ~legs.any_of(~sweep_clears(zones.tables, line, 0.0), len(ways.kind))
 
 
 def slow_factors(legs: Legs, ways: Ways, surroundings: Surroundings, radius_m: float) -> Floats:
@@ -155,6 +155,7 @@ def slow_factors(legs: Legs, ways: Ways, surroundings: Surroundings, radius_m: f
     A way is in a zone as soon as the body ball may touch it anywhere.
     """
     factor = np.zeros(len(ways.kind))
+    legs = legs.near(surroundings.slow.tables, radius_m)
     zone, leg = sweep_touches(surroundings.slow.tables, legs.sweep, radius_m)
     np.maximum.at(factor, legs.owner[leg], np.array(surroundings.slow_factors)[zone])
     return factor
@@ -183,4 +184,5 @@ def _both_ways(grips: int, found: _Found, prices: Prices) -> Moves:
         turn_rad=found.turn_rad[half],
         changes_rail=found.changes_rail[half],
         line_clear=found.line_clear[half],
+        way_kind=found.way_kind[half],
     )

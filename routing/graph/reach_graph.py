@@ -103,6 +103,8 @@ class Moves:
     changes_rail: Flags
     line_clear: Flags
     """Whether a tether line may lie along this move (zones that apply to tethers)."""
+    way_kind: NDArray[np.int8]
+    """Which of the tried ways the hands take, as in `routing.graph.ways.Ways`."""
 
     def __len__(self) -> int:
         return len(self.head)

@@ -20,8 +20,8 @@ import numpy as np
 from routing.graph.pairs import run_starts
 from routing.graph.reach_graph import Flags, Floats, Indices
 from structures.frozen import frozen
-from structures.solids.sweep import Sweep, sweep_clears
-from structures.solids.tables import Shapes
+from structures.solids.sweep import SWEEP_TOLERANCE_M, Sweep, sweep_clears
+from structures.solids.tables import Shapes, ShapeTables
 
 __all__ = ["LENGTH_SLACK_M", "Ends", "Legs", "Ways", "find_ways", "lay_legs", "norms"]
 
@@ -66,6 +66,10 @@ class Ends:
             self.end_lean[some],
         )
 
+    def where(self, kept: Flags) -> "Ends":
+        """Return those that are marked; if all are, nothing is copied."""
+        return self if kept.all() else self.take(kept)
+
 
 @frozen(eq=False)
 class Ways:
@@ -93,6 +97,29 @@ class Legs:
     owner: Indices
     """Which way each leg belongs to."""
 
+    def near(self, shapes: ShapeTables, radius_m: float) -> "Legs":
+        """Return the legs on which a ball may touch the box of any of a few shapes.
+
+        For shapes that few legs come near, such as zones: the ways need not
+        be worked out to tell.
+        """
+        sweep = self.sweep
+        # Axis by axis: numpy compares short rows many times more slowly.
+        start_m, end_m = sweep.start_m.T, sweep.end_m.T
+        low_m = np.ascontiguousarray(np.minimum(start_m, end_m))
+        high_m = np.ascontiguousarray(np.maximum(start_m, end_m))
+        # The ball's centre is offset from the straight line between grips, in any direction.
+        margin_m = sweep.offset_m + radius_m + 2 * SWEEP_TOLERANCE_M
+        close = np.zeros(len(sweep), dtype=bool)
+        for lowest_m, highest_m in zip(
+            shapes.low_m - margin_m, shapes.high_m + margin_m, strict=True
+        ):
+            meets = (high_m >= lowest_m[:, None]) & (low_m <= highest_m[:, None])
+            close |= meets[0] & meets[1] & meets[2]
+        if close.all():
+            return self
+        return Legs(sweep.take(close), self.owner[close])
+
     def any_of(self, marked: Flags, ways: int) -> Flags:
         """Return which ways have a marked leg, shape (ways,)."""
         found = np.zeros(ways, dtype=bool)
@@ -117,9 +144,10 @@ def find_ways(ends: Ends, shapes: Shapes, radius_m: float, reach_m: float) -> Wa
     gap_m = norms(ends.end_m - ends.start_m)
     kind = np.full(len(ends), _NO_WAY)
     length_m = np.full(len(ends), np.inf)
-    near = np.flatnonzero(gap_m <= reach_m + LENGTH_SLACK_M)
+    within = gap_m <= reach_m + LENGTH_SLACK_M
+    near = np.flatnonzero(within)
     straight = np.full(len(near), _STRAIGHT)
-    clear = near[_clear(ends.take(near), straight, shapes, radius_m)]
+    clear = near[_clear(ends.where(within), straight, shapes, radius_m)]
     kind[clear], length_m[clear] = _STRAIGHT, gap_m[clear]
     blocked = near[kind[near] == _NO_WAY]
     found, way_m, via = _bent_ways(ends.take(blocked), shapes, radius_m, reach_m)
@@ -173,7 +201,7 @@ def lay_legs(ends: Ends, kind: Indices, radius_m: float) -> Legs:
     bent = np.flatnonzero(kind > _STRAIGHT)
     owner = np.concatenate([straight, bent, bent])
     if not len(bent):
-        some = ends.take(straight)
+        some = ends.where(kind == _STRAIGHT)
         return Legs(
             Sweep(some.start_m, some.end_m, some.start_lean, some.end_lean, radius_m), owner
         )

@@ -4,7 +4,7 @@ import numpy as np
 
 from routing.graph.moves import ends_of
 from routing.graph.reach_graph import Floats, Indices, ReachGraph
-from routing.graph.ways import Legs, find_ways, lay_legs
+from routing.graph.ways import Legs, lay_legs
 from routing.paths.course import Course
 from structures.solids.sweep import places_clearance, sweep_clearance, sweep_touches
 from structures.solids.tables import Shapes
@@ -14,16 +14,15 @@ __all__ = ["all_clearances", "clearances", "slow_zones", "tightest_place"]
 
 def _legs(graph: ReachGraph, course: Course) -> Legs:
     grips = np.array(course.grips, dtype=np.int64)
-    return _legs_between(graph, grips[:-1], grips[1:])
+    return _legs_of(graph, grips[:-1], np.array(course.moves, dtype=np.int64))
 
 
-def _legs_between(graph: ReachGraph, tails: Indices, heads: Indices) -> Legs:
-    """Lay ways again, each the way round it was laid when the graph was built."""
+def _legs_of(graph: ReachGraph, tails: Indices, moves: Indices) -> Legs:
+    """Lay the ways of moves again, each the way round it was laid when the graph was built."""
+    heads = graph.moves.head[moves]
     ends = ends_of(graph.grips, np.minimum(tails, heads), np.maximum(tails, heads))
-    ability = graph.situation.ability
-    around = graph.surroundings
-    ways = find_ways(ends, around.body.tables, ability.corridor_radius_m, ability.reach_m)
-    return lay_legs(ends, ways.kind, ability.corridor_radius_m)
+    radius_m = graph.situation.ability.corridor_radius_m
+    return lay_legs(ends, graph.moves.way_kind[moves].astype(np.int64), radius_m)
 
 
 def tightest_place(graph: ReachGraph, course: Course, shapes: Shapes) -> tuple[int, float, int]:
@@ -81,7 +80,7 @@ def all_clearances(graph: ReachGraph) -> Floats:
         return least_m
     pairs = np.minimum(tails, heads) * len(graph.grips) + np.maximum(tails, heads)
     _, chosen, back = np.unique(pairs, return_index=True, return_inverse=True)
-    legs = _legs_between(graph, tails[chosen], heads[chosen])
+    legs = _legs_of(graph, tails[chosen], chosen)
     clearance_m, _ = sweep_clearance(shapes, legs.sweep, graph.situation.ability.corridor_radius_m)
     pair_m = np.full(len(chosen), np.inf)
     np.minimum.at(pair_m, legs.owner, clearance_m)

@@ -136,8 +136,12 @@ def sweep_clearance(
         where several measure the same, -1 where no shape is nearer than the cap.
     """
     best = _measure(shapes, sweep, radius_m, cap_m, first_refusal=False)
-    nearest = np.where(best.nearest == NO_SHAPE, -1, best.nearest)
-    return np.minimum(best.upper_m, best.lower_m), nearest
+    return np.minimum(best.upper_m, best.lower_m), _named(best)
+
+
+def _named(best: Best) -> Indices:
+    """Return the shape that each clearance is measured to, -1 for none."""
+    return np.where(best.nearest == NO_SHAPE, -1, best.nearest)
 
 
 def places_clearance(
@@ -161,11 +165,18 @@ def places_clearance(
     nearest : Indices
         Shape (n,).
     """
+    _check_radius(radius_m)
+    _check_cap(cap_m)
     points = points_array(points_m)
-    still = np.zeros_like(points)
-    still[:, 0] = 1.0
-    sweep = Sweep(points, points, still, still, 0.0)
-    return sweep_clearance(shapes, sweep, radius_m, cap_m=cap_m)
+    tables = ShapeTables.of(shapes)
+    whole = Best.start(len(points), cap_m)
+    for start in range(0, len(points), BLOCK):
+        at_m = points[start : start + BLOCK]
+        best = whole.part(start, start + len(at_m))
+        every = np.arange(len(at_m))
+        for shape, place in _ring_pairs(tables, at_m, np.full(len(at_m), radius_m), every, best):
+            best.see(shape, place, tables.distance_m(shape, at_m[place]) - radius_m)
+    return whole.upper_m, _named(whole)
 
 
 @frozen(kw_only=True, eq=False)
@@ -200,8 +211,7 @@ def _measure(
 ) -> Best:
     """Bound the clearance of every move, a block at a time."""
     _check_radius(radius_m)
-    if np.isnan(cap_m):
-        raise ValueError("the clearance cap is not a number; give metres, or leave it out")
+    _check_cap(cap_m)
     tables = ShapeTables.of(shapes)
     whole = Best.start(len(sweep), cap_m)
     for start, track in _tracks(sweep):
@@ -226,6 +236,11 @@ def _check_radius(radius_m: float | Floats) -> None:
         raise ValueError(f"ball radius {radius_m} m; give a finite radius of 0 m or more")
 
 
+def _check_cap(cap_m: float) -> None:
+    if np.isnan(cap_m):
+        raise ValueError("the clearance cap is not a number; give metres, or leave it out")
+
+
 def _tracks(sweep: Sweep) -> Iterator[tuple[int, Track]]:
     """Yield the moves in blocks, each with the index of its first move."""
     for start in range(0, len(sweep), BLOCK):
@@ -233,23 +248,29 @@ def _tracks(sweep: Sweep) -> Iterator[tuple[int, Track]]:
 
 
 def _measure_block(job: _Job) -> None:
-    """Look at ever wider rings of shapes round each move, until the nearest is certain.
+    track = job.track
+    known, radii_m = np.flatnonzero(track.known), track.reach_m + job.radius_m
+    for shape, move in _ring_pairs(job.tables, track.middle_m, radii_m, known, job.best):
+        _bisect(Stretches.whole(shape, move), job)
 
-    A shape whose box is farther from a move than its best clearance so far
+
+def _ring_pairs(
+    tables: ShapeTables, middle_m: Floats, radii_m: Floats, some: Indices, best: Best
+) -> Iterator[tuple[Indices, Indices]]:
+    """Yield the shapes that may matter to some balls, in ever wider rings round each.
+
+    What is measured of one part must be in ``best`` before the next is asked
+    for: a shape whose box is farther from a ball than its best clearance so far
     cannot matter to it. Rings keep the first guess of that from being endless.
     """
-    best, track, tables = job.best, job.track, job.tables
     inner_m = -np.inf
     ring_m = min(_FIRST_RING_M, best.cap_m)
-    open_moves = np.flatnonzero(track.known)
-    farthest_m = tables.farthest_m(track.middle_m)
-    while len(open_moves) and inner_m <= farthest_m:
-        for shape, move, gap_m in near_pairs(
-            tables, track.middle_m, track.reach_m + job.radius_m, open_moves, ring_m
-        ):
-            wanted = (gap_m > inner_m) & (gap_m < best.upper_m[move])
-            _bisect(Stretches.whole(shape[wanted], move[wanted]), job)
-        open_moves = open_moves[best.upper_m[open_moves] > ring_m]
+    farthest_m = tables.farthest_m(middle_m)
+    while len(some) and inner_m <= farthest_m:
+        for shape, ball, gap_m in near_pairs(tables, middle_m, radii_m, some, ring_m):
+            wanted = (gap_m > inner_m) & (gap_m < best.upper_m[ball])
+            yield shape[wanted], ball[wanted]
+        some = some[best.upper_m[some] > ring_m]
         inner_m, ring_m = ring_m, 4.0 * ring_m
 
 

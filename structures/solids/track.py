@@ -65,6 +65,16 @@ class Sweep:
     def __len__(self) -> int:
         return len(self.start_m)
 
+    def take(self, some: Indices | Flags) -> "Sweep":
+        """Return some of the moves."""
+        return Sweep(
+            self.start_m[some],
+            self.end_m[some],
+            self.start_lean[some],
+            self.end_lean[some],
+            self.offset_m,
+        )
+
 
 @frozen(eq=False)
 class Track:

@@ -143,6 +143,7 @@ def made_graph(
         turn_rad=zero,
         changes_rail=np.array([elements[a.tail] != elements[a.head] for a in listed], dtype=bool),
         line_clear=np.array([arc.line_clear for arc in listed], dtype=bool),
+        way_kind=np.zeros(len(listed), dtype=np.int8),
     )
     return ReachGraph(
         structure=_structure_of(elements, kinds),

@@ -1,20 +1,28 @@
 """Each condition and each cost of a move, at its limit and to both sides of it."""
 
 import math
+from pathlib import Path
 
 import numpy as np
 import pytest
 
 from routing.graph.build import build_graph
+from routing.graph.moves import ends_of
 from routing.graph.reach_graph import ReachGraph
 from routing.graph.situation import Situation
+from routing.graph.ways import Legs, find_ways
 from routing.limits import Limits
 from structures.elements import Handhold, Handrail, Item, Person, Solid, Zone
+from structures.files.reader import read_structure
 from structures.frames import Vector
 from structures.model import Structure
 from structures.shapes import Box, Sphere
+from structures.solids.sweep import sweep_touches
+from structures.solids.tables import ShapeTables
 from tests.routing.graph_structures import UP, flat_deck, rail
+from tests.structures.sample_shapes import KINDS, random_move, random_shape
 
+STATION = Path(__file__).parents[2] / "examples" / "station" / "station.toml"
 REACH_M = Limits().reach_m
 RADIUS_M = Limits().corridor_radius_m
 
@@ -291,6 +299,32 @@ def test_moves_are_the_same_both_ways_and_sorted() -> None:
         assert (column == column[back]).all()
     parts = moves.travel_s + moves.gap_s + moves.turn_s + moves.face_s + moves.slow_s
     np.testing.assert_array_equal(moves.seconds, parts)
+
+
+def test_the_way_that_is_kept_is_the_one_that_is_found_again() -> None:
+    graph = build_graph(read_structure(STATION), Situation())
+    moves, ability = graph.moves, graph.situation.ability
+    tail = np.repeat(np.arange(len(graph.grips)), np.diff(moves.indptr))
+    out = tail < moves.head
+    ends = ends_of(graph.grips, tail[out], moves.head[out])
+    ways = find_ways(
+        ends, graph.surroundings.body.tables, ability.corridor_radius_m, ability.reach_m
+    )
+    np.testing.assert_array_equal(moves.way_kind[out], ways.kind)
+    assert set(moves.way_kind.tolist()) >= {0, 1, 2}
+
+
+@pytest.mark.parametrize("radius_m", [0.0, 0.3])
+def test_legs_near_shapes_are_all_that_can_touch_one(radius_m: float) -> None:
+    random = np.random.default_rng(41)
+    shapes = ShapeTables(tuple(random_shape(random, kind, 8.0) for kind in KINDS))
+    legs = Legs(random_move(random, 20_000, 11.0, RADIUS_M), np.arange(20_000))
+    near = legs.near(shapes, radius_m)
+    assert 0 < len(near.owner) < len(legs.owner)
+    _, whole = sweep_touches(shapes, legs.sweep, radius_m)
+    _, part = sweep_touches(shapes, near.sweep, radius_m)
+    np.testing.assert_array_equal(near.owner[part], whole)
+    assert len(whole) > 50
 
 
 def test_no_grips_and_no_moves_are_empty_arrays() -> None:

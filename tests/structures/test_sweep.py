@@ -95,6 +95,19 @@ def test_clearance_of_places_is_exact() -> None:
     assert (nearest == each.argmin(axis=0)).all()
 
 
+def test_a_place_is_a_ball_that_is_carried_nowhere() -> None:
+    random = np.random.default_rng(37)
+    shapes = tuple(random_shape(random, kind, 7.0) for kind in KINDS for _ in range(8))
+    points = random.uniform(-30, 30, (2000, 3))
+    still = np.tile([1.0, 0.0, 0.0], (len(points), 1))
+    for cap_m in (np.inf, 1.0, SWEEP_TOLERANCE_M):
+        places = places_clearance(shapes, points, 0.3, cap_m=cap_m)
+        carried = sweep_clearance(
+            shapes, Sweep(points, points, still, still, 0.0), 0.3, cap_m=cap_m
+        )
+        assert all(map(np.array_equal, places, carried))
+
+
 def test_touching_pairs_are_what_each_shape_refuses() -> None:
     """Also where the way is not known, which every shape refuses."""
     random = np.random.default_rng(36)
