@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from routing.graph.reach_graph import Floats, Indices, Moves
 from routing.paths.arrays import Flags, Network
+from routing.paths.junctions import Junctions, find_junctions
 from routing.paths.label_kernel import Steps
 from routing.paths.stack import TetherRules, TetherState
 from structures.frozen import frozen
@@ -84,10 +85,9 @@ class TetherGround:
         return self.network.with_cost(self.way_m)
 
     @functools.cached_property
-    def lengths_back(self) -> Network:
-        """The reversed network with metres of line as its cost."""
-        backward = self.network.reverse
-        return backward.with_cost(self.way_m[backward.move])
+    def junctions(self) -> Junctions:
+        """The ground for lower bounds; wherever a tether can be hooked on is a junction."""
+        return find_junctions(self.network, self.way_m, self.hooks.grip)
 
 
 @frozen(kw_only=True)

@@ -18,13 +18,12 @@ from routing.paths.bound_kernel import spread
 from routing.paths.engine import Engine, choose_engine, compiled
 from routing.paths.label_kernel import Bounds
 from routing.paths.tether_problem import TetherProblem
-from routing.paths.tether_steps import Hooks
 from structures.frozen import frozen
 
 __all__ = ["TetherTables", "make_tables"]
 
 _SHRINK = 1 - 1e-12
-"""Bounds are taken down by this much, far more than rounding can have added."""
+"""Seconds and metres of transfers are taken down by this, more than rounding can have added."""
 
 _NO_LIMIT = sys.float_info.max
 """Larger than every finite cost, smaller than an infinite bound."""
@@ -64,44 +63,56 @@ def make_tables(
     there is it ever read; elsewhere it says what it was certain of when it stopped.
     """
     ground, rules = problem.ground, problem.rules
-    network, hooks = ground.network, ground.hooks
+    network, hooks, junctions = ground.network, ground.hooks, ground.junctions
     goal_nodes = tuple(sorted(set(goals)))
+    at = np.array(goal_nodes, dtype=np.int64)
     longest = max(rules.usable_m(tether) for tether in range(len(rules.tethers)))
     plain = choose_engine(engine, moves=len(network.head)) == "plain"
-    seconds = _Backward(network.reverse, plain=plain)
-    metres = _Backward(ground.lengths_back, plain=plain)
-    at_goals = np.full(len(network), np.inf)
-    at_goals[list(goal_nodes)] = 0.0
+    seconds = _Backward(junctions.seconds.back, plain=plain)
+    metres = _Backward(junctions.metres.back, plain=plain)
+    opened = junctions.before[at[network.terminal[at] != 0]].tolist()
+    place, distance_m = junctions.before[hooks.grip], hooks.distance_m * _SHRINK
     # No label has more line than the longest tether: longer ways need not be known.
-    lines = [metres.lowered(at_goals, goal_nodes, limit=longest, opened=goal_nodes)]
+    nearest = [
+        metres.lowered(junctions.at_goals(junctions.metres, at), limit=longest, opened=opened)
+    ]
+    lines = [_within(longest, junctions.everywhere(junctions.metres, nearest[0], at))]
     places: list[Indices] = []
     renewed = _most_renewed(problem) - hooks.distance_m
     done = np.zeros(len(hooks.grip), dtype=bool)
-    new = renewed >= lines[0][hooks.grip] * _SHRINK
-    while new.any() and len(lines) < _MOST_LEVELS and not _is_enough(problem, lines[-1] * _SHRINK):
+    new = renewed >= lines[0][hooks.grip]
+    while new.any() and len(lines) < _MOST_LEVELS and not _is_enough(problem, lines[-1]):
         done |= new
-        places.append(hooks.grip[new])
-        lines.append(_nearer(metres, lines[-1], hooks, new, longest))
-        new = ~done & (renewed >= lines[-1][hooks.grip] * _SHRINK)
+        places.append(place[new])
+        nearest.append(_nearer(metres, nearest[-1], place[new], distance_m[new], longest))
+        line = _within(longest, junctions.everywhere(junctions.metres, nearest[-1]))
+        lines.append(np.minimum(lines[-1], line))
+        new = ~done & (renewed >= lines[-1][hooks.grip])
     # Line with which any place for a transfer at all is reached, of whatever level.
-    any_line = _nearer(metres, lines[-1], hooks, ~done, longest)
-    costs = [seconds.least(at_goals, np.isfinite(lines[0]), opened=goal_nodes) * _SHRINK]
-    for here, below, line in zip(places, lines, lines[1:], strict=False):
-        with_transfer = np.full(len(network), np.inf)
-        np.minimum.at(with_transfer, here, costs[-1][here] + rules.transfer_s)
+    any_line = _nearer(metres, nearest[-1], place[~done], distance_m[~done], longest)
+    remaining = seconds.least(
+        junctions.at_goals(junctions.seconds, at),
+        junctions.ends(np.isfinite(lines[0])),
+        opened=opened,
+    )
+    costs = [junctions.everywhere(junctions.seconds, remaining, at)]
+    for here, least, below, line in zip(places, nearest, lines, lines[1:], strict=False):
+        with_transfer = np.full(len(junctions.node), np.inf)
+        np.minimum.at(with_transfer, here, remaining[here] + rules.transfer_s * _SHRINK)
         # Who needs a transfer more is where less line is enough than the level below asks for,
         # and stays where it is for a level not lower than this.
-        costs.append(seconds.least(with_transfer, line < below, shut=any_line >= below) * _SHRINK)
-    slacks = [line * _SHRINK for line in lines]
+        wanted = junctions.ends(line < below)
+        remaining = seconds.least(with_transfer, wanted, shut=any_line >= least)
+        costs.append(junctions.everywhere(junctions.seconds, remaining))
     if new.any():
         # More transfers than were told apart may lead on, with whatever line. How much line
         # the next place for one asks for is not worth a search: measured, 2 % fewer labels.
-        slacks.append(np.zeros(len(network)))
-        costs.append(costs[-1] + rules.transfer_s)
+        lines.append(np.zeros(len(network)))
+        costs.append(costs[-1] + rules.transfer_s * _SHRINK)
     return TetherTables(
         goals=goal_nodes,
         arrays=Bounds(
-            slack=np.concatenate(slacks),
+            slack=np.concatenate(lines),
             remaining=np.concatenate(costs),
             terminal=network.terminal,
             goal=node_flags(len(network), goal_nodes),
@@ -120,18 +131,22 @@ class _Backward:
     def lowered(
         self,
         known: Floats,
-        sources: Sequence[int],
+        sources: Sequence[int] | None = None,
         *,
-        limit: float = _NO_LIMIT,
+        limit: float,
         opened: Sequence[int] = (),
     ) -> Floats:
-        """Return what is known, lowered by what leads on from the sources, shape (n,).
+        """Return what is known, lowered by what leads on from the sources, shape (k,).
 
         Parameters
         ----------
+        sources
+            Where what is known is new; all that are known by default.
         opened
             Terminal nodes that are left nevertheless.
         """
+        if sources is None:
+            sources = np.flatnonzero(np.isfinite(known)).tolist()
         return self._spread(known, sources, np.ones(len(known), dtype=bool), limit, opened)[0]
 
     def least(
@@ -147,9 +162,9 @@ class _Backward:
         Parameters
         ----------
         start
-            Cost at which each node starts, infinite where none does, shape (n,).
+            Cost at which each node starts, infinite where none does, shape (k,).
         shut
-            Nodes that nobody comes through who is asked about, shape (n,).
+            Nodes that nobody comes through who is asked about, shape (k,).
         """
         shut = np.zeros(len(start), dtype=bool) if shut is None else shut
         sources = np.flatnonzero(np.isfinite(start) & ~shut).tolist()
@@ -180,13 +195,19 @@ class _Backward:
         return lowered, float(compiled(spread)(arcs, lowered, numbers, flags, left, limit))
 
 
-def _nearer(metres: _Backward, line: Floats, hooks: Hooks, which: Flags, longest: float) -> Floats:
-    """Return what line is enough when these hooks are good to come to, too, shape (n,) [m]."""
-    places = hooks.grip[which]
+def _nearer(
+    metres: _Backward, line: Floats, places: Indices, distance_m: Floats, longest: float
+) -> Floats:
+    """Return what line is enough when these places are good to come to, too, shape (k,) [m]."""
     lowered = line.copy()
-    np.minimum.at(lowered, places, hooks.distance_m[which])
+    np.minimum.at(lowered, places, distance_m)
     sources = sorted(set(places[lowered[places] < line[places]].tolist()))
     return metres.lowered(lowered, sources, limit=longest)
+
+
+def _within(longest: float, line: Floats) -> Floats:
+    """Return the line that is enough, infinite where no tether has so much, shape (n,) [m]."""
+    return np.where(line <= longest, line, np.inf)
 
 
 def _most_renewed(problem: TetherProblem) -> Floats:
