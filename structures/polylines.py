@@ -1,6 +1,7 @@
 """Lines of straight pieces in space: lengths, points along them, gaps between them."""
 
 from collections.abc import Sequence
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -40,6 +41,11 @@ class Polyline:
     def length_m(self) -> float:
         """Length from the first point to the last [m]."""
         return float(self.along_m[-1])
+
+    @cached_property
+    def box_m(self) -> Floats:
+        """Lowest and highest coordinates, shape (2, 3) [m]."""
+        return np.stack([self.points_m.min(axis=0), self.points_m.max(axis=0)])
 
     def points_at(self, along_m: Floats) -> Floats:
         """Return the points at distances along the line, shape (n, 3) [m]."""

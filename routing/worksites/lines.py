@@ -16,7 +16,7 @@ from structures.frames import Vector
 from structures.solids.axes import Flags, Floats, norms
 from structures.solids.distance import bounding_box, signed_distance
 from structures.solids.seams import SEAM_PROBE_M, line_blocked
-from structures.solids.sight import crosses_any
+from structures.solids.sight import crosses, crosses_any
 from structures.solids.sweep import Sweep, sweep_clears
 from structures.solids.taut import NoWayError, Way, shortest_way
 
@@ -26,6 +26,9 @@ EXACT_WITHIN_M = 1e-6
 """What an exact bent way may be off by [m] (see `structures.solids.taut`)."""
 
 _IN_SIGHT = "exact: in sight"
+
+_PLACES = 33
+"""So many places of a line are looked at to know that it keeps off a solid."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,9 +96,9 @@ class LinesTo:
         start, end = place_m[None], self.point_m[None]
         # Only what the straight line could touch, by a millimetre on either side.
         near = _between(self.solids, place_m, self.point_m, straight_m + 2 * SEAM_PROBE_M)
-        if _side_by_side(near):
+        if _side_by_side(near) and _side_by_side(_touched_for_all_we_know(near, start, end)):
             return not line_blocked(near.shapes, start, end)[0]
-        return not crosses_any(near.shapes, start, end)[0]
+        return not any(crosses(shape, start, end)[0] for shape in near.shapes)
 
     def way(self, place_m: Floats) -> Way | None:
         """Return the line from one place, shape (3,) [m], with its points; None if there is none.
@@ -161,6 +164,21 @@ def _bulge_m(way: Way) -> float:
         return 0.0
     longest_m = float(chords_m.max())
     return float(np.sqrt(extra_m * (extra_m + 2 * longest_m)) / 2)
+
+
+def _touched_for_all_we_know(named: Named, start_m: Floats, end_m: Floats) -> Named:
+    """Keep what a straight line, ends of shape (1, 3), may come within a millimetre of.
+
+    A distance changes by no more than one moves, so a few places on the line bound it.
+    """
+    places_m = start_m + np.linspace(0.0, 1.0, _PLACES)[:, None] * (end_m - start_m)
+    most_m = float(norms(end_m - start_m)[0]) / (_PLACES - 1) / 2 + 2 * SEAM_PROBE_M
+    kept = [
+        k
+        for k, shape in enumerate(named.shapes)
+        if signed_distance(shape, places_m).min() <= most_m
+    ]
+    return Named(tuple(named.shapes[k] for k in kept), tuple(named.ids[k] for k in kept))
 
 
 def _side_by_side(named: Named) -> bool:

@@ -37,8 +37,13 @@ class _Points:
 
     def distance_m(self, target_m: Floats, some: Indices | slice) -> Floats:
         """Return how far the point is from a target [m]."""
-        square = self.square_m2[some] - 2 * (self.place_m[some] @ target_m) + target_m @ target_m
-        return np.asarray(np.sqrt(np.maximum(square, 0.0)))
+        return np.asarray(np.sqrt(np.maximum(self.square_to_m2(target_m, some), 0.0)))
+
+    def square_to_m2(self, target_m: Floats, some: Indices | slice) -> Floats:
+        """Return the square of that, give or take rounding [m2]."""
+        square: Floats = self.square_m2[some] - self.place_m[some] @ (2 * target_m)
+        square += target_m @ target_m
+        return square
 
 
 @lru_cache(maxsize=32)
@@ -92,30 +97,40 @@ class Bounds:
         some, upper_m
             Their numbers and `upper_m`, shape (k,) each.
         """
-        some: Indices = np.flatnonzero(self._least_m(slice(None), angles=False) >= 0)
+        some = self._within_reach()
         for target_m, facing, _ in self.targets:
             # The cheapest of the other checks first: it leaves few.
             some = some[self._seen_m(target_m, some, facing) >= -_SLACK_M]
         upper_m = self.upper_m(some)
         return some[upper_m >= 0], upper_m[upper_m >= 0]
 
+    def _within_reach(self) -> Indices:
+        """Return the settings whose shoulders are no nearer and no farther than arms allow."""
+        near_m = self.body.one_hand_nearest_m - _SLACK_M
+        far_m2 = (self.body.one_hand_farthest_m + _SLACK_M) ** 2
+        # Squares near zero may be rounded below it.
+        near_m2 = near_m**2 if near_m > 0 else -np.inf
+        within = np.ones(len(self.forward), dtype=np.bool_)
+        for target_m, _, both in self.targets:
+            arms = []
+            for side in ("left", "right"):
+                square_m2 = self.points[side].square_to_m2(target_m, slice(None))
+                arms.append((square_m2 >= near_m2) & (square_m2 <= far_m2))
+            within &= arms[0] & arms[1] if both else arms[0] | arms[1]
+        return np.flatnonzero(within)
+
     def upper_m(self, some: Indices | slice = slice(None)) -> Floats:
         """Return bounds by reach, facing and view of settings, shape (k,) [m]."""
-        return self._least_m(some, angles=True)
-
-    def _least_m(self, some: Indices | slice, *, angles: bool) -> Floats:
         least_m = np.full(len(self.forward[some]), np.inf)
         for target_m, facing, both in self.targets:
             arms_m = [
-                self._arm_m(self.points[side], target_m, some, facing if angles else None)
-                for side in ("left", "right")
+                self._arm_m(self.points[side], target_m, some, facing) for side in ("left", "right")
             ]
             one_m = np.minimum(*arms_m) if both else np.maximum(*arms_m)
             if both:
                 chest_m = self.points["chest"].distance_m(target_m, some)
                 one_m = np.minimum(one_m, self.body.two_hand_radius_m - chest_m)
-            if angles:
-                one_m = np.minimum(one_m, self._seen_m(target_m, some, facing))
+            one_m = np.minimum(one_m, self._seen_m(target_m, some, facing))
             least_m = np.minimum(least_m, one_m)
         higher: Floats = least_m + _SLACK_M
         return higher
@@ -126,15 +141,13 @@ class Bounds:
         return self._by_angles_m(eye.distance_m(target_m, some), *asked)
 
     def _arm_m(
-        self, shoulder: _Points, target_m: Floats, some: Indices | slice, facing: Floats | None
+        self, shoulder: _Points, target_m: Floats, some: Indices | slice, facing: Floats
     ) -> Floats:
         body = self.body
         distance_m = shoulder.distance_m(target_m, some)
         reach_m: Floats = np.minimum(
             body.one_hand_farthest_m - distance_m, distance_m - body.one_hand_nearest_m
         )
-        if facing is None:
-            return reach_m
         asked = shoulder, target_m, some, facing, body.one_hand_angle_deg
         return np.minimum(reach_m, self._by_angles_m(distance_m, *asked))
 

@@ -174,7 +174,11 @@ class _Best:
         """Check settings in full, the hopeful first, while one may be nearer than the best."""
         if not len(some):
             return best
-        blocked, rest_m = _blocked_and_rest((yield from self._check(some, "lines")))
+        if len(some) > _CHUNK:
+            blocked, rest_m = _blocked_and_rest((yield from self._check(some, "lines")))
+        else:
+            # So few cost no more in full.
+            blocked, rest_m = np.zeros(len(some), dtype=np.int64), np.full(len(some), np.inf)
         order = np.lexsort((some, -rest_m, blocked))
         begin = 0
         while begin < len(order) and not best.is_above(enough_m):

@@ -17,8 +17,8 @@ import numpy as np
 
 from routing.worksites.kit import Series
 from routing.worksites.lines import Line, LinesTo
-from structures.polylines import Polyline, segment_gaps
-from structures.solids.axes import Flags, Floats, Indices
+from structures.polylines import Polyline
+from structures.solids.axes import Flags, Floats, Indices, norms
 
 __all__ = ["ROUNDING_M", "TIE_WITHIN_M", "Best", "TiePlace", "TieSearch", "margin_m"]
 
@@ -230,8 +230,9 @@ class TieSearch:
     def _cut(self) -> _Pieces:
         """Cut rails into pieces at corners and at the places nearest to the attach point."""
         rails, middles, halves, points = [], [], [], []
+        nearest = np.stack([self._nearest_m(to.point_m) for to in (self.held, self.seated)], axis=1)
         for rail, line in enumerate(self.lines):
-            edges = np.unique(np.concatenate([line.samples_m(_PIECE_M), self._nearest_m(line)]))
+            edges = np.unique(np.concatenate([line.samples_m(_PIECE_M), nearest[rail]]))
             middle = (edges[1:] + edges[:-1]) / 2
             half = (edges[1:] - edges[:-1]) / 2
             along = np.concatenate([edges, middle])
@@ -246,16 +247,24 @@ class TieSearch:
             np.concatenate(points),
         )
 
-    def _nearest_m(self, line: Polyline) -> Floats:
-        """Return where along a line it is nearest to the held and the seated position [m]."""
-        starts, ends = line.segments()
-        if line.length_m == 0:
-            return np.zeros(1)
-        found = []
-        for to in (self.held, self.seated):
-            point_m = to.point_m[None]
-            gap_m, _, share = segment_gaps(point_m, point_m, starts, ends)
-            piece = int(gap_m.argmin())
-            start_m, end_m = line.along_m[piece], line.along_m[piece + 1]
-            found.append(float(start_m + share[piece] * (end_m - start_m)))
-        return np.array(found)
+    def _nearest_m(self, point_m: Floats) -> Floats:
+        """Return where along each line it is nearest to a point, the first of equals, (rails,)."""
+        pieces = [line.segments() for line in self.lines]
+        starts, ends = (np.concatenate(some) for some in zip(*pieces, strict=True))
+        steps_m = [(line.along_m[:-1], line.along_m[1:]) for line in self.lines]
+        # A line of one point is one piece without length.
+        begin_m, end_m = (
+            np.concatenate([one if len(one) else np.zeros(1) for one in some])
+            for some in zip(*steps_m, strict=True)
+        )
+        along = ends - starts
+        length2 = np.einsum("ij,ij->i", along, along)
+        share = np.einsum("ij,ij->i", point_m - starts, along) / np.where(length2 > 0, length2, 1.0)
+        share = np.clip(share, 0.0, 1.0)
+        gap_m = norms(starts + share[:, None] * along - point_m)
+        first = np.concatenate([[0], np.cumsum([len(one) for one, _ in pieces])[:-1]])
+        rail = np.repeat(np.arange(len(pieces)), [len(one) for one, _ in pieces])
+        best = np.flatnonzero(gap_m == np.minimum.reduceat(gap_m, first)[rail])
+        best = best[np.unique(rail[best], return_index=True)[1]]
+        nearest: Floats = begin_m[best] + share[best] * (end_m[best] - begin_m[best])
+        return nearest

@@ -9,7 +9,7 @@ from routing.worksites.lines import LinesTo
 from structures.elements import Handhold, Handrail, Worksite
 from structures.model import Structure
 from structures.polylines import Polyline
-from structures.solids.axes import Floats
+from structures.solids.axes import Floats, norms
 
 __all__ = ["Tie", "allowed_ties", "near_ties", "tie_elements"]
 
@@ -26,9 +26,14 @@ class Tie:
 
     def gap_m(self, point_m: Floats) -> float:
         """Return how near its bounding box comes to a point: it is no nearer itself [m]."""
-        low, high = self.line.points_m.min(axis=0), self.line.points_m.max(axis=0)
-        apart = np.maximum(np.maximum(low - point_m, point_m - high), 0.0)
-        return float(np.sqrt(apart @ apart))
+        return float(gaps_m([self], point_m)[0])
+
+
+def gaps_m(ties: Sequence[Tie], point_m: Floats) -> Floats:
+    """Return `Tie.gap_m` of many ties, shape (n,) [m]."""
+    low, high = np.array([tie.line.box_m for tie in ties]).reshape(-1, 2, 3).swapaxes(0, 1)
+    apart = np.maximum(np.maximum(low - point_m, point_m - high), 0.0)
+    return norms(apart)
 
 
 def tie_elements(
@@ -82,9 +87,5 @@ def allowed_ties(ties: Sequence[Tie], worksite: Worksite) -> tuple[list[Tie], st
 
 def near_ties(ties: list[Tie], held: LinesTo, seated: LinesTo) -> list[Tie]:
     """Leave out what the longest chain cannot reach; keep all where that leaves nothing."""
-    near = [
-        tie
-        for tie in ties
-        if max(tie.gap_m(held.point_m), tie.gap_m(seated.point_m)) <= held.farthest_m + 1e-6
-    ]
-    return near or ties
+    gap_m = np.maximum(gaps_m(ties, held.point_m), gaps_m(ties, seated.point_m))
+    return [ties[k] for k in np.flatnonzero(gap_m <= held.farthest_m + 1e-6)] or ties

@@ -93,11 +93,25 @@ def through_seam(shapes: Shapes, starts_m: Floats, ends_m: Floats) -> Flags:
     tables = ShapeTables.of(shapes)
     if tables.count < 2 or not len(starts_m):
         return found
-    near = touched(tables, starts_m, ends_m)
-    for line in np.flatnonzero(near.sum(axis=0) > 1).tolist():
-        some = tuple(tables.shapes[i] for i in np.flatnonzero(near[:, line]).tolist())
+    ask = _beside_two(tables, starts_m, ends_m)
+    if not len(ask):
+        return found
+    near = touched(tables, starts_m[ask], ends_m[ask])
+    for at in np.flatnonzero(near.sum(axis=0) > 1).tolist():
+        some = tuple(tables.shapes[i] for i in np.flatnonzero(near[:, at]).tolist())
+        line = ask[at]
         found[line] = _closed_somewhere(some, starts_m[line], ends_m[line])
     return found
+
+
+def _beside_two(tables: ShapeTables, starts_m: Floats, ends_m: Floats) -> Indices:
+    """Return the lines that by their boxes may touch two shapes; all if that is too much to ask."""
+    if len(starts_m) * tables.count > _PIECE * _PROBES:
+        return np.arange(len(starts_m))
+    low_m = np.minimum(starts_m, ends_m)[:, None] - SEAM_PROBE_M
+    high_m = np.maximum(starts_m, ends_m)[:, None] + SEAM_PROBE_M
+    near = ((low_m <= tables.high_m) & (high_m >= tables.low_m)).all(axis=2)
+    return np.flatnonzero(near.sum(axis=1) > 1)
 
 
 def _closed_somewhere(shapes: tuple[Shape, ...], start: Floats, end: Floats) -> bool:
