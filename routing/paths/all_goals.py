@@ -1,7 +1,7 @@
 """Least-time ways from one site to many others, all from one search."""
 
 from collections.abc import Iterator, Sequence
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 
@@ -11,7 +11,7 @@ from routing.paths.bucket_kernel import NONE, Buckets, settle_all, trace_steps
 from routing.paths.engine import Engine, choose_engine, compiled
 from structures.frozen import frozen
 
-__all__ = ["WaysTo", "seconds_from", "ways_to_all"]
+__all__ = ["WaysTo", "seconds_from", "tree_from", "ways_to_all"]
 
 _WIDTH_MOVES: float = 2.0
 """Width of a bucket in mean costs of a move: measured best from 1 to 4."""
@@ -84,6 +84,23 @@ def seconds_from(network: Network, sources: Indices) -> Floats:
     compiled(settle_all)(_small(network.arrays), work, sources.astype(_INT), per_cost)
     seconds: Floats = work.distance
     return seconds
+
+
+def tree_from(
+    network: Network, sources: Sequence[int], *, engine: Literal["plain", "compiled"]
+) -> tuple[Flat, Flat, Flat, Flat]:
+    """Return the tree of least-cost ways from some nodes: seconds, hops, node before, move.
+
+    Each of length n, as the engine has them; infinite and `NONE` where no way
+    leads. A terminal node is left only if the tree starts there.
+    """
+    per_cost, turn = _buckets(network.cost)
+    plain = engine == "plain"
+    arcs = network.lists if plain else _small(network.arrays)
+    work = _work(len(network), turn, plain=plain)
+    settle = settle_all if plain else compiled(settle_all)
+    settle(arcs, work, list(sources) if plain else np.array(sources, dtype=_INT), per_cost)
+    return work.distance, work.hops, work.parent, work.step
 
 
 @frozen(kw_only=True, eq=False)

@@ -1,20 +1,73 @@
 """Many least-cost searches with something closed, one after the other in one kernel.
 
-A search that goes round a closure looks at a small part of the network, so what
-it would cost to make its labels anew is most of it: here labels are made once,
-and each carries the number of the search that wrote it.
+With nothing closed the least-cost ways from a site form a tree. What a closure
+can change are only the nodes whose way in the tree leads through it: they have
+*fallen off*, and all others keep their labels to the last bit. So a search takes
+in only fallen nodes, begins where moves lead from the tree to them, and stops at
+the goal. Labels are made once; each carries the number of the search that wrote it.
 """
 
-from heapq import heappop, heappush
+from heapq import heapify, heappop, heappush
 from typing import NamedTuple
 
 from routing.paths.arrays import Arcs, Flat
 
-__all__ = ["Cases", "Found", "Labels", "settle_detours"]
+__all__ = [
+    "ROW",
+    "Backwards",
+    "Cases",
+    "Found",
+    "Labels",
+    "OpenTree",
+    "place_nodes",
+    "settle_detours",
+]
+
+
+ROW = 32
+"""Places that are looked at together."""
+
+
+class Backwards(NamedTuple):
+    """Moves by where they lead."""
+
+    indptr: Flat
+    tail: Flat
+    move: Flat
+    """Number of each among the moves by tail."""
+
+
+class OpenTree(NamedTuple):
+    """Least-cost ways from some sources with nothing closed.
+
+    Nodes have a *place* too: the order in which they are met when each branch is
+    walked to its end before the next, so that all that hangs on a node follows it.
+    """
+
+    distance: Flat
+    """Infinite where no way leads, shape (n,)."""
+    hops: Flat
+    parent: Flat
+    """Node before; -2 at sources, -1 where no way leads, shape (n,)."""
+    step: Flat
+    """Move that leads here, shape (n,)."""
+    place: Flat
+    """Place of each node, -1 where no way leads, shape (n,)."""
+    order: Flat
+    """Node at each place; all below by place."""
+    end: Flat
+    """Place after the last one that hangs on this one."""
+    lowest: Flat
+    """Least place from which a move leads here that may be made; n if none does."""
+    highest: Flat
+    """Greatest such place, -1 if there is none."""
+    row_lowest: Flat
+    """Least of ``lowest`` in each full row of `ROW` places."""
+    row_highest: Flat
 
 
 class Cases(NamedTuple):
-    """Which searches are made: closures and pairs of sites, then who meets whom.
+    """Which searches are made, all from the sources of one tree.
 
     The nodes of number i of a kind are ``nodes[first[i]:first[i + 1]]``.
     """
@@ -22,18 +75,13 @@ class Cases(NamedTuple):
     shut_first: Flat
     shut: Flat
     """Nodes that each closure closes."""
-    source_first: Flat
-    source: Flat
-    """Nodes that each pair starts from."""
     goal_first: Flat
     goal: Flat
-    """Nodes that each pair leads to."""
+    """Nodes that each search may lead to."""
     row: Flat
-    """Row of the bounds of each pair."""
+    """Row of the bounds of each search."""
     closure: Flat
     """Closure of each search."""
-    pair: Flat
-    """Pair of each search."""
 
 
 class Labels(NamedTuple):
@@ -42,15 +90,15 @@ class Labels(NamedTuple):
     distance: Flat
     hops: Flat
     parent: Flat
-    """Node before, -2 at sources."""
     step: Flat
-    """Move that led here."""
     waiting: Flat
     seen_in: Flat
     shut_in: Flat
     goal_in: Flat
-    behind_in: Flat
-    """Where the last walk back from the goals has been, by the number of that walk."""
+    top: Flat
+    """Room for the places at which what has fallen off begins."""
+    bottom: Flat
+    """Room for where each of these ends."""
 
 
 class Found(NamedTuple):
@@ -63,50 +111,132 @@ class Found(NamedTuple):
     steps: Flat
 
 
-def settle_detours(  # noqa: C901, PLR0912, PLR0915 - one function without calls, so that it also compiles
-    both: tuple[Arcs, Arcs], cases: Cases, bounds: Flat, labels: Labels, found: Found, begin: int
+def settle_detours(  # noqa: C901, PLR0912, PLR0913, PLR0915, PLR0917 - one function without calls, so that it also compiles
+    arcs: Arcs,
+    back: Backwards,
+    tree: OpenTree,
+    cases: Cases,
+    bounds: Flat,
+    labels: Labels,
+    found: Found,
+    begin: int,
 ) -> int:
     """Make the searches from number ``begin`` on; return the first that found no more room.
 
-    ``both`` are the moves forwards and backwards. Each search is
-    `routing.paths.kernel.settle` on the network without what its closure closes,
-    ties included. One that has looked at many nodes asks now and then whether the
-    goals are cut off, by walking back from them some way: where a few nodes round
-    the goal are all that is left, this ends a search that would look at everything
-    else first.
+    Each gives what `routing.paths.kernel.settle` gives on the network without what
+    its closure closes, ties included: a node that has not fallen off has lost
+    nothing that its label rests on, and ways through others only got worse.
     """
-    indptr, head, cost, terminal = both[0]
-    into, tail = both[1].indptr, both[1].head
-    distance, hops, parent, step, waiting, seen_in, shut_in, goal_in, behind_in = labels
+    indptr, head, cost, terminal = arcs
+    distance, hops, parent, step, waiting, seen_in, shut_in, goal_in, top, bottom = labels
+    place, order, end, lowest, highest = tree.place, tree.order, tree.end, tree.lowest, tree.highest
+    reached_s, reached_hops, reached_by = tree.distance, tree.hops, tree.parent
+    into, tail, move = back
     at = found.first[begin]
     room = len(found.steps) - len(distance)
-    for number in range(begin, len(cases.pair)):
+    for number in range(begin, len(cases.closure)):
         if at > room:
             return number
         closure = cases.closure[number]
+        # What hangs on closed nodes has fallen off: a few rows of places, none within another.
+        tops = 0
         for i in range(cases.shut_first[closure], cases.shut_first[closure + 1]):
-            shut_in[cases.shut[i]] = number
-        pair = cases.pair[number]
-        bound = bounds[cases.row[pair]]
-        for i in range(cases.goal_first[pair], cases.goal_first[pair + 1]):
-            if shut_in[cases.goal[i]] != number:
-                goal_in[cases.goal[i]] = number
-        heap = [(0.0, cases.pair[0])]  # of the types that come, for the compiler
-        heap.pop()
-        for i in range(cases.source_first[pair], cases.source_first[pair + 1]):
-            node = cases.source[i]
-            if shut_in[node] != number:
-                seen_in[node] = number
-                distance[node] = 0.0
-                hops[node] = 0
-                parent[node] = -2
-                waiting[node] = 1
-                heappush(heap, (0.0 + bound[node], node))
+            node = cases.shut[i]
+            shut_in[node] = number
+            here = place[node]
+            if here < 0:
+                continue
+            kept = 0
+            inside = False
+            for j in range(tops):
+                if top[j] <= here < bottom[j]:
+                    inside = True
+                if not here <= top[j] < end[here]:
+                    top[kept] = top[j]
+                    bottom[kept] = bottom[j]
+                    kept += 1
+            if inside:
+                continue
+            top[kept] = here
+            bottom[kept] = end[here]
+            tops = kept + 1
         best = 1.7976931348623157e308
+        best_hops = 0
         best_node = -1
-        looked_at = 0
-        patience = 64
-        walk = 64 * number
+        wanted = 0
+        for i in range(cases.goal_first[number], cases.goal_first[number + 1]):
+            node = cases.goal[i]
+            if shut_in[node] == number or place[node] < 0:
+                continue
+            fallen = False
+            for j in range(tops):
+                if top[j] <= place[node] < bottom[j]:
+                    fallen = True
+            if fallen:
+                goal_in[node] = number
+                wanted += 1
+                continue
+            reached = reached_s[node]
+            if reached < best or (
+                reached == best
+                and (
+                    reached_hops[node] < best_hops
+                    or (reached_hops[node] == best_hops and node < best_node)
+                )
+            ):
+                best = reached
+                best_hops = reached_hops[node]
+                best_node = node
+        heap = [(0.0, cases.closure[0])]  # of the types that come, for the compiler
+        heap.pop()
+        bound = bounds[cases.row[number]]
+        # All moves from the tree to what has fallen off; most rows have none from outside.
+        for k in range(tops if wanted > 0 else 0):
+            first = top[k]
+            last = bottom[k]
+            here = first - 1
+            while here + 1 < last:
+                here += 1
+                if here % 32 == 0 and here + 32 <= last:
+                    row = here // 32
+                    if tree.row_lowest[row] >= first and tree.row_highest[row] < last:
+                        here += 31
+                        continue
+                if lowest[here] >= first and highest[here] < last:
+                    continue
+                after = order[here]
+                if shut_in[after] == number:
+                    continue
+                for index in range(into[after], into[after + 1]):
+                    node = tail[index]
+                    other = place[node]
+                    if other < 0 or (terminal[node] != 0 and reached_by[node] != -2):
+                        continue
+                    fallen = False
+                    for j in range(tops):
+                        if top[j] <= other < bottom[j]:
+                            fallen = True
+                    if fallen:
+                        continue
+                    total = reached_s[node] + cost[move[index]]
+                    further = reached_hops[node] + 1
+                    if seen_in[after] == number:
+                        if total > distance[after]:
+                            continue
+                        if total == distance[after] and (
+                            further > hops[after]
+                            or (further == hops[after] and node >= parent[after])
+                        ):
+                            continue
+                    seen_in[after] = number
+                    distance[after] = total
+                    hops[after] = further
+                    parent[after] = node
+                    step[after] = move[index]
+                if seen_in[after] == number and distance[after] + bound[after] <= best:
+                    waiting[after] = 1
+                    heap.append((distance[after] + bound[after], after))
+        heapify(heap)
         while heap:
             key, node = heappop(heap)
             if key > best:
@@ -122,51 +252,23 @@ def settle_detours(  # noqa: C901, PLR0912, PLR0915 - one function without calls
                     or (
                         reached == best
                         and (
-                            hops[node] < hops[best_node]
-                            or (hops[node] == hops[best_node] and node < best_node)
+                            hops[node] < best_hops or (hops[node] == best_hops and node < best_node)
                         )
                     )
                 ):
                     best = reached
+                    best_hops = hops[node]
                     best_node = node
                 continue
-            if terminal[node] != 0 and parent[node] != -2:
+            if terminal[node] != 0:
                 continue
-            looked_at += 1
-            if looked_at == patience and best_node < 0:
-                # Walk back from the goals until it meets what was seen, or has gone as far.
-                patience *= 4
-                walk += 1
-                back = [cases.pair[0]]  # of the type of numbers, for the compiler
-                back.pop()
-                for i in range(cases.goal_first[pair], cases.goal_first[pair + 1]):
-                    if goal_in[cases.goal[i]] == number:
-                        behind_in[cases.goal[i]] = walk
-                        back.append(cases.goal[i])
-                budget = looked_at // 4
-                while back and budget > 0:
-                    budget -= 1
-                    there = back.pop()
-                    for index in range(into[there], into[there + 1]):
-                        before = tail[index]
-                        if seen_in[before] == number:
-                            budget = -1
-                            break
-                        if (
-                            behind_in[before] != walk
-                            and shut_in[before] != number
-                            and terminal[before] == 0
-                        ):
-                            behind_in[before] = walk
-                            back.append(before)
-                if not back and budget >= 0:
-                    break
             further = hops[node] + 1
             for index in range(indptr[node], indptr[node + 1]):
                 after = head[index]
-                if shut_in[after] == number:
-                    continue
                 total = reached + cost[index]
+                key = total + bound[after]
+                if key > best or shut_in[after] == number:
+                    continue
                 if seen_in[after] == number:
                     known = distance[after]
                     if total > known:
@@ -179,11 +281,13 @@ def settle_detours(  # noqa: C901, PLR0912, PLR0915 - one function without calls
                                 parent[after] = node
                                 step[after] = index
                             continue
-                    if parent[after] == -2 and terminal[after] != 0:
+                else:
+                    fallen = False
+                    for j in range(tops):
+                        if top[j] <= place[after] < bottom[j]:
+                            fallen = True
+                    if not fallen:
                         continue
-                key = total + bound[after]
-                if key > best:
-                    continue
                 seen_in[after] = number
                 distance[after] = total
                 hops[after] = further
@@ -193,9 +297,52 @@ def settle_detours(  # noqa: C901, PLR0912, PLR0915 - one function without calls
                 heappush(heap, (key, after))
         found.goal[number] = best_node
         node = best_node
-        while node >= 0 and parent[node] >= 0:
-            found.steps[at] = step[node]
+        while node >= 0:
+            if seen_in[node] == number:
+                found.steps[at] = step[node]
+                node = parent[node]
+            elif reached_by[node] >= 0:
+                found.steps[at] = tree.step[node]
+                node = reached_by[node]
+            else:
+                break
             at += 1
-            node = parent[node]
         found.first[number + 1] = at
-    return len(cases.pair)
+    return len(cases.closure)
+
+
+def place_nodes(parent: Flat, tree: OpenTree, child: Flat, sibling: Flat) -> int:
+    """Fill in places and their ends from who is whose parent; return how many there are.
+
+    ``child`` and ``sibling`` are all -1 at first. Children come in the order of
+    their numbers, sources too.
+    """
+    place, order, end = tree.place, tree.order, tree.end
+    root = -1
+    nodes = len(parent)
+    for i in range(nodes):
+        node = nodes - 1 - i
+        above = parent[node]
+        if above >= 0:
+            sibling[node] = child[above]
+            child[above] = node
+        elif above == -2:
+            sibling[node] = root
+            root = node
+    count = 0
+    node = root
+    while node >= 0:
+        place[node] = count
+        order[count] = node
+        count += 1
+        if child[node] >= 0:
+            node = child[node]
+            continue
+        end[place[node]] = count
+        while node >= 0 and sibling[node] < 0:
+            node = parent[node]
+            if node >= 0:
+                end[place[node]] = count
+        if node >= 0:
+            node = sibling[node]
+    return count

@@ -1,15 +1,17 @@
 """Least-cost ways with something closed: many searches in one go, each led by a bound."""
 
+from collections import OrderedDict
 from collections.abc import Callable, Iterator, Sequence
 from itertools import pairwise
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 
 from routing.graph.reach_graph import Indices
 from routing.paths.arrays import Arcs, Flat, Network
-from routing.paths.detour_kernel import Cases, Found, Labels, settle_detours
+from routing.paths.detour_kernel import Cases, Found, Labels, OpenTree, settle_detours
 from routing.paths.engine import compiled
+from routing.paths.open_trees import OpenTrees, small
 from structures.frozen import frozen
 
 __all__ = ["Detour", "Detours", "Pair"]
@@ -17,8 +19,8 @@ __all__ = ["Detour", "Detours", "Pair"]
 _NONE: Final = -1
 _ROOM: Final = 16
 """Room for the moves of this many ways through all nodes, before answers are handed over."""
-_BATCH: Final = 4096
-"""Searches with the same labels: their numbers must fit into those, 64 to a search."""
+_KEPT_TREES: Final = 64
+"""Trees that are kept for the next call, one for each site that ways begin at."""
 
 
 @frozen(kw_only=True, eq=False)
@@ -34,12 +36,11 @@ class Pair:
     bound: Flat
 
 
-@frozen(kw_only=True, eq=False)
-class Detour:
+class Detour(NamedTuple):
     """A least-cost way: the nodes on it and the moves of the network between them."""
 
-    nodes: Indices
-    moves: Indices
+    nodes: list[int]
+    moves: list[int]
 
 
 class Detours:
@@ -58,22 +59,24 @@ class Detours:
     >>> pair = Pair(sources=[0], goals=[2], bound=[0.0, 0.0, 0.0])
     >>> detours = Detours(network, plain=True)
     >>> found = detours.find([pair], [[], [1], [2]], [(0, 0), (1, 0), (2, 0)])
-    >>> [one and one.nodes.tolist() for one in found]
+    >>> [one and one.nodes for one in found]
     [[0, 1, 2], [0, 2], None]
     """
 
     def __init__(self, network: Network, *, plain: bool) -> None:
         self._network = network
         self._plain = plain
-        self._both = _flat(network, plain=plain), _flat(network.reverse, plain=plain)
+        self._arcs = _flat(network, plain=plain)
+        self._open = OpenTrees(network, plain=plain)
+        self._trees: OrderedDict[tuple[int, ...], OpenTree] = OrderedDict()
 
     def find(
         self,
         pairs: Sequence[Pair],
         closures: Sequence[Sequence[int]],
         cases: Sequence[tuple[int, int]],
-    ) -> Iterator[Detour | None]:
-        """Yield the least-cost way of each case, None if there is none.
+    ) -> list[Detour | None]:
+        """Return the least-cost way of each case, None if there is none.
 
         Parameters
         ----------
@@ -85,66 +88,78 @@ class Detours:
         cases
             Numbers of closure and pair.
         """
-        for begin in range(0, len(cases), _BATCH):
-            yield from self._batch(pairs, closures, cases[begin : begin + _BATCH])
+        make = _listed if self._plain else small
+        shut = _joined(closures, make)
+        alike: dict[tuple[int, ...], list[int]] = {}
+        for number, (_, pair) in enumerate(cases):
+            alike.setdefault(tuple(sorted(pairs[pair].sources)), []).append(number)
+        answers: list[Detour | None] = [None] * len(cases)
+        for sources, numbers in alike.items():
+            # Pairs that share a bound share its row.
+            asked = [pairs[cases[number][1]] for number in numbers]
+            rows = {id(one.bound): one.bound for one in asked}
+            row_of = {key: row for row, key in enumerate(rows)}
+            some = Cases(
+                *shut,
+                *_joined([one.goals for one in asked], make),
+                row=make(np.array([row_of[id(one.bound)] for one in asked])),
+                closure=make(np.array([cases[number][0] for number in numbers])),
+            )
+            bounds: Flat = [*rows.values()] if self._plain else np.stack([*rows.values()])
+            found = self._settle(self._tree(sources), some, bounds)
+            for number, way in zip(numbers, found, strict=True):
+                answers[number] = way
+        return answers
 
-    def _batch(
-        self,
-        pairs: Sequence[Pair],
-        closures: Sequence[Sequence[int]],
-        cases: Sequence[tuple[int, int]],
-    ) -> Iterator[Detour | None]:
-        size = len(self._network)
-        make = _listed if self._plain else _small
-        used = sorted({pair for _, pair in cases})
-        number_of = {pair: number for number, pair in enumerate(used)}
-        # Pairs that share a bound share its row.
-        rows = {id(pairs[one].bound): pairs[one].bound for one in used}
-        row_of = {key: number for number, key in enumerate(rows)}
-        asked = Cases(
-            *_joined(closures, make),
-            *_joined([pairs[one].sources for one in used], make),
-            *_joined([pairs[one].goals for one in used], make),
-            row=make(np.array([row_of[id(pairs[one].bound)] for one in used])),
-            closure=make(np.array([one for one, _ in cases])),
-            pair=make(np.array([number_of[one] for _, one in cases])),
-        )
+    def _tree(self, sources: tuple[int, ...]) -> OpenTree:
+        if sources not in self._trees:
+            self._trees[sources] = self._open.tree(sources)
+            if len(self._trees) > _KEPT_TREES:
+                self._trees.popitem(last=False)
+        else:
+            self._trees.move_to_end(sources)
+        return self._trees[sources]
+
+    def _settle(self, tree: OpenTree, cases: Cases, bounds: Flat) -> Iterator[Detour | None]:
+        size, count = len(self._network), len(cases.closure)
+        make = _listed if self._plain else small
         labels = Labels(
             [0.0] * size if self._plain else np.zeros(size),
-            *(make(np.full(size, _NONE)) for _ in range(8)),
+            *(make(np.full(size, _NONE)) for _ in range(9)),
         )
         found = Found(
-            goal=make(np.full(len(cases), _NONE)),
-            first=make(np.zeros(len(cases) + 1, dtype=np.int64)),
+            goal=make(np.full(count, _NONE)),
+            first=make(np.zeros(count + 1, dtype=np.int64)),
             steps=make(np.zeros(size * _ROOM, dtype=np.int64)),
         )
-        bounds: Flat = [*rows.values()] if self._plain else np.stack([*rows.values()])
         settle = settle_detours if self._plain else compiled(settle_detours)
         begin = 0
-        while begin < len(cases):
+        while begin < count:
             found.first[begin] = 0
-            end = settle(self._both, asked, bounds, labels, found, begin)
+            back = self._open.backwards
+            end = settle(self._arcs, back, tree, cases, bounds, labels, found, begin)
             yield from self._read(found, begin, end)
             begin = end
 
     def _read(self, found: Found, begin: int, end: int) -> Iterator[Detour | None]:
-        """Read what was found, all moves looked up in one go."""
+        """Read what was found, all nodes looked up in one go."""
         goals = np.asarray(found.goal[begin:end], dtype=np.int64)
         first = np.asarray(found.first[begin : end + 1], dtype=np.int64)
         steps = np.asarray(found.steps[: first[-1]], dtype=np.int64)[::-1]
-        tails = self._network.tail[steps]
-        for goal, (one, after) in zip(goals.tolist(), pairwise(first.tolist()), strict=True):
+        tails = self._network.tail[steps].tolist()
+        moves = steps.tolist()
+        ends = (len(moves) - first).tolist()
+        for goal, (after, before) in zip(goals.tolist(), pairwise(ends), strict=True):
             if goal < 0:
                 yield None
                 continue
-            some = slice(len(steps) - after, len(steps) - one)
-            yield Detour(nodes=np.append(tails[some], goal), moves=steps[some])
+            yield Detour([*tails[before:after], goal], moves[before:after])
 
 
 def _flat(network: Network, *, plain: bool) -> Arcs:
     if plain:
         return network.lists
-    return network.arrays._replace(indptr=_small(network.indptr), head=_small(network.head))
+    return network.arrays._replace(indptr=small(network.indptr), head=small(network.head))
 
 
 def _joined(lists: Sequence[Sequence[int]], make: Callable[[Indices], Flat]) -> tuple[Flat, Flat]:
@@ -155,8 +170,3 @@ def _joined(lists: Sequence[Sequence[int]], make: Callable[[Indices], Flat]) -> 
 
 def _listed(numbers: Indices) -> Flat:
     return numbers.tolist()
-
-
-def _small(numbers: Indices) -> Flat:
-    """Return numbers in half the memory: more of them are at hand."""
-    return numbers.astype(np.int32)

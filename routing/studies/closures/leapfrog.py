@@ -3,12 +3,13 @@
 import math
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import groupby
 
 import numpy as np
 
-from routing.graph.reach_graph import Indices, ReachGraph
+from routing.graph.reach_graph import GripKind, Indices, ReachGraph
 from routing.paths.arrays import Flat, Network
-from routing.paths.course import Course, course_of
+from routing.paths.course import Course
 from routing.paths.detours import Detour, Detours, Pair
 from routing.paths.engine import Engine
 from routing.paths.landmarks import lowered
@@ -34,7 +35,11 @@ class LeapfrogGround(Ground):
             terminal=np.flatnonzero(self.sockets),
         )
         self._detours = Detours(self._network, plain=self.engine == "plain")
-        self._element_ids = np.array(graph.grips.element_ids, dtype=object)
+        self._element_ids = graph.grips.element_ids
+        # By move of the network; lists, since they are read one by one.
+        moves = self._network.move
+        self._seconds: list[float] = graph.moves.seconds[moves].tolist()
+        self._transfers: list[bool] = self._rule.transfers[moves].tolist()
         self._held: dict[str, frozenset[str]] = {}
         self._remaining = Remaining(self._network, engine=self.engine)
         self._bounds: dict[str, Flat] = {}
@@ -124,24 +129,25 @@ class LeapfrogGround(Ground):
         return self._bounds[goal]
 
     def _answer(self, way: Detour, key: tuple[str, str]) -> Answer:
-        moves = self._network.move[way.moves]
-        transfers = self._rule.transfers[moves]
-        held = self._element_ids[way.nodes]
-        changes = held[np.flatnonzero(np.append(True, held[1:] != held[:-1]))]
-        chain = tuple(changes.tolist())
+        transfers = sum(map(self._transfers.__getitem__, way.moves))
+        transfer_s = self.graph.situation.limits.transfer_s
+        chain = tuple(one for one, _ in groupby(map(self._element_ids.__getitem__, way.nodes)))
         hatches = tuple(sorted(self._hatches.intersection(chain)))
-        grips = tuple(way.nodes.tolist())
 
         def course() -> Course:
-            return leapfrog_course(self.graph, course_of(self.graph, grips), self._rule)
+            # Two short tethers need no point but that of a hatch on the way, and a first hook.
+            kind = self.graph.grips.kind
+            on_hatches = (grip for grip in way.nodes[1:] if kind[grip] == GripKind.HATCH)
+            short = Course(grips=(way.nodes[0], *on_hatches), moves=())
+            return leapfrog_course(self.graph, short, self._rule)
 
-        seconds = self.graph.moves.seconds[moves].tolist()
         return Answer(
-            seconds=math.fsum([*seconds, *self._rule.transfer_s[moves][transfers].tolist()]),
-            transfers=int(transfers.sum()),
+            seconds=math.fsum(
+                [*map(self._seconds.__getitem__, way.moves), *[transfer_s] * transfers]
+            ),
+            transfers=transfers,
             chain=chain,
             rests_on=frozenset({*chain, *key}),
-            # Two short tethers need no point but that of a hatch on the way, and a first hook.
-            blocks=self._blocks((grips[0], hatches), course),
-            grips=grips,
+            blocks=self._blocks((way.nodes[0], hatches), course),
+            grips=tuple(way.nodes),
         )
