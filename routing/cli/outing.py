@@ -9,9 +9,12 @@ import typer
 from routing.cli.options import AsJson, CloseOption
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from routing.cli.output_files import Target
     from routing.outings.reader import OutingDocument
     from routing.outings.results import OutingAnswer
+    from structures.errors import Problem
 
 __all__ = ["command", "read_plan"]
 
@@ -32,6 +35,22 @@ def command(
             "--fill", help="Choose the get-aheads that are worth most in the time left, exactly."
         ),
     ] = False,
+    late: Annotated[
+        float | None,
+        typer.Option(
+            "--late",
+            metavar="MINUTES",
+            min=0.1,
+            max=600.0,
+            help="Lose so many minutes: what that breaks, and what to drop for it.",
+        ),
+    ] = None,
+    at: Annotated[
+        str | None,
+        typer.Option(
+            "--at", metavar="ACT", help="The act that --late takes longer; not given: the egress."
+        ),
+    ] = None,
     steps: Annotated[
         bool, typer.Option("--steps", help="Print the steps of each person too, ready to paste.")
     ] = False,
@@ -76,9 +95,10 @@ def command(
         *([] if csv is None else [Target("--csv", csv)]),
         *([] if chart is None else [Target("--chart", chart, (".svg", ".png", ".pdf"))]),
     ]
-    document = read_plan(file, targets, close or [], get_ahead or [])
+    losing = [] if late is None and at is None else [(late, at)]
+    document = read_plan(file, targets, close or [], get_ahead or [], losing)
     sampled = None if spread is None else (spread, seed)
-    asked = _Asked(close or [], get_ahead or [], sampled, fill=fill)
+    asked = _Asked(close or [], get_ahead or [], sampled, (late, at), fill=fill)
     answer = _plan(document, asked)
     if csv is not None:
         write_file(csv, run_sheet_csv(answer.run_sheet).encode())
@@ -99,9 +119,19 @@ def command(
 
 
 def read_plan(
-    file: Path, targets: "list[Target]", close: list[str], get_aheads: list[str]
+    file: Path,
+    targets: "list[Target]",
+    close: list[str],
+    get_aheads: list[str],
+    losing: "Sequence[tuple[float | None, str | None]]" = (),
 ) -> "OutingDocument":
-    """Read the plan, and report all that is wrong with it and with the call together."""
+    """Read the plan, and report all that is wrong with it and with the call together.
+
+    Parameters
+    ----------
+    losing
+        Minutes lost and the act at which they are, where that is asked.
+    """
     from routing.cli.near_ids import what_is_near
     from routing.cli.output_files import check_targets
     from routing.cli.stages import stage
@@ -136,9 +166,26 @@ def read_plan(
         for one in typed
         if one not in ids
     ]
+    for minutes, act in losing:
+        problems += _wrong_loss(document, minutes, act)
     if problems:
         raise InvalidDocumentError(tuple(problems))
     return document
+
+
+def _wrong_loss(
+    document: "OutingDocument", minutes: float | None, act: str | None
+) -> "list[Problem]":
+    from routing.cli.near_ids import what_is_near
+    from structures.errors import Problem
+
+    if minutes is None:
+        message, remedy = "--at says where time is lost, but not how much", "add --late MINUTES"
+    elif act is None or act in (known := [one.id for one in document.outing.acts]):
+        return []
+    else:
+        message, remedy = f"no act has the id {act!r}", what_is_near(act, known)
+    return [Problem(place="option --at", message=message, remedy=remedy)]
 
 
 @dataclass(frozen=True)
@@ -149,6 +196,8 @@ class _Asked:
     get_aheads: list[str]
     sampled: tuple[int, int] | None
     """Samples and seed."""
+    lost: tuple[float | None, str | None]
+    """Minutes lost, and the act at which they are."""
     fill: bool
 
 
@@ -156,10 +205,12 @@ def _plan(document: "OutingDocument", asked: _Asked) -> "OutingAnswer":
     from routing.cli.stages import stage
     from routing.outings.changes import compare_outings
     from routing.outings.get_aheads import choose_get_aheads
+    from routing.outings.late import Late, plan_late
     from routing.outings.plan import work_out
     from routing.outings.spread import spread_of
     from routing.outings.translations import Ground
     from routing.paths.results import InputDigest
+    from structures.errors import InvalidDocumentError, Problem
 
     inputs = tuple(InputDigest(name=one.name, sha256=one.sha256) for one in document.inputs)
 
@@ -172,12 +223,29 @@ def _plan(document: "OutingDocument", asked: _Asked) -> "OutingAnswer":
             choice = choose_get_aheads(outing, ground, always=sorted(done))
         done |= set(choice.chosen)
 
+    minutes, at = asked.lost
+
     def planned(on: Ground) -> "OutingAnswer":
-        found = work_out(outing, on, get_aheads=sorted(done), inputs=inputs)
+        if minutes is None:
+            found = work_out(outing, on, get_aheads=sorted(done), inputs=inputs)
+        else:
+            late = Late(seconds=60.0 * minutes, act=at)
+            found = plan_late(outing, on, late, get_aheads=sorted(done), inputs=inputs)
         if asked.sampled is None:
             return found.answer
         return found.answer.model_copy(update={"spread": spread_of(found.schedule, *asked.sampled)})
 
+    spare = {act.id: act.spare for act in outing.acts}
+    if at is not None and spare[at] is not None and spare[at] not in done:
+        raise InvalidDocumentError(
+            (
+                Problem(
+                    place="option --at",
+                    message=f"{at} is part of the get-ahead {spare[at]}, which is not planned",
+                    remedy=f"add --get-ahead {spare[at]}, or name an act that is planned",
+                ),
+            )
+        )
     with stage("planning the outing"):
         answer = planned(ground)
     if closed:

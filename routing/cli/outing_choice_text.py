@@ -1,10 +1,12 @@
-"""What was chosen for an outing, as text: get-aheads."""
+"""What was chosen for an outing, as text: get-aheads, and what to drop when time is lost."""
 
 from collections.abc import Iterator
 
 from routing.outings.get_ahead_records import GetAheadChoice, GetAheadRow
+from routing.outings.late_records import DropRow, TimeLost, WorthLost
+from routing.outings.results import clock
 
-__all__ = ["get_ahead_lines"]
+__all__ = ["get_ahead_lines", "time_lost_lines"]
 
 
 def get_ahead_lines(choice: GetAheadChoice | None) -> Iterator[str]:
@@ -36,3 +38,54 @@ def _row(one: GetAheadRow) -> str:
 def _minutes(seconds: float) -> str:
     word = "longer" if seconds >= 0 else "shorter"
     return f"makes the outing {abs(seconds) / 60:.1f} min {word}"
+
+
+def time_lost_lines(lost: TimeLost) -> Iterator[str]:
+    """Yield what a loss of time breaks, what is dropped for it, and by which rule."""
+    where = f"at {lost.at}" if lost.at else "before the first act"
+    yield (
+        f"{lost.minutes:g} min lost {where}: {clock(lost.total_late_s)} with nothing dropped "
+        f"({clock(lost.total_before_s)} before)."
+    )
+    if lost.reason:
+        yield f"Nothing looked for: {lost.reason}."
+        return
+    yield from (f"  broken: {one.message} ({one.code})" for one in lost.broken)
+    if not lost.broken:
+        yield "No limit is broken, so nothing is dropped."
+        return
+    yield from _dropped_lines(lost)
+    yield from (f"  {_drop_row(one)}" for one in lost.rows)
+    yield f"Rule: {lost.rule}."
+
+
+def _dropped_lines(lost: TimeLost) -> Iterator[str]:
+    plans = f"{lost.plans} sets planned, {lost.ruled_out} ruled out by bounds"
+    if not lost.enough:
+        least = ""
+        if lost.at_least_s is not None:
+            least = f"; whatever goes, it takes {clock(lost.at_least_s)} at least"
+        known = "" if lost.proven else " was found"
+        yield (
+            f"NOTHING that may be dropped{known} is enough{least} ({plans}): give up an act that "
+            "must be done, or turn home."
+        )
+        return
+    proof = (
+        "proven: nothing that is enough loses less"
+        if lost.proven
+        else f"not proven: losing {_worth(lost.worth_lost_at_least)} might be enough"
+    )
+    yield (
+        f"Drop {', '.join(lost.dropped)}: loses {_worth(lost.worth_lost)}, then "
+        f"{clock(lost.total_s)}; {proof} ({plans})."
+    )
+
+
+def _worth(worth: WorthLost) -> str:
+    return f"worth {worth.may_drop:g} of what may be dropped and {worth.get_aheads:g} of get-aheads"
+
+
+def _drop_row(one: DropRow) -> str:
+    verdict = "dropped" if one.dropped else "has begun" if one.begun else "stays"
+    return f"{one.id} ({one.kind}, worth {one.worth:g}; {', '.join(one.acts)}): {verdict}"

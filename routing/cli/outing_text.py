@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from typing import Final
 
-from routing.cli.outing_choice_text import get_ahead_lines
+from routing.cli.outing_choice_text import get_ahead_lines, time_lost_lines
 from routing.cli.output import print_lines
 from routing.cli.tables import Column, print_table
 from routing.outings.results import (
@@ -43,6 +43,8 @@ def outing_text(answer: OutingAnswer, *, steps: bool, ledger: bool) -> None:
         print_lines(*_change_lines(answer.changes), "")
     if answer.get_ahead_choice is not None:
         print_lines(*get_ahead_lines(answer.get_ahead_choice), "")
+    if answer.time_lost is not None:
+        print_lines(*time_lost_lines(answer.time_lost), "")
     print_lines(*_finding_lines(answer))
     print_lines("", "Run sheet (* critical: a delay there delays the end):")
     print_table(_RUN_COLUMNS, [_run_cells(row) for row in answer.run_sheet])

@@ -121,6 +121,8 @@ class Act(Record):
     """Latest time for it to be done [min]."""
     spare: Identifier | None = None
     """The get-ahead that it is part of: done only if there is time left."""
+    may_drop: Identifier | None = None
+    """The group that it is part of: done, but dropped as a whole if too much time is lost."""
     notes: Text = ""
 
     @model_validator(mode="after")
@@ -165,6 +167,11 @@ class Act(Record):
             raise ValueError(f"a cable has two ends; name two connectors in plugs of act {self.id}")
         if self.beside is not None and len(self.who) == 1:
             raise ValueError(f"beside is for acts done together; take it off act {self.id}")
+        if self.spare is not None and self.may_drop is not None:
+            raise ValueError(
+                "a get-ahead is dropped first anyway; write spare or may_drop, not both, in act "
+                f"{self.id}"
+            )
         if self.does == "wait" and not self.after and self.minutes is None:
             raise ValueError(f"{self.id} waits for nothing; add after = [...] or minutes")
         if self.no_later_min is not None and self.no_later_min < (self.no_earlier_min or 0.0):
@@ -189,6 +196,7 @@ _EVERY_ACT = frozenset(
         "no_earlier_min",
         "no_later_min",
         "spare",
+        "may_drop",
         "notes",
     }
 )

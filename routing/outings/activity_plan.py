@@ -13,7 +13,15 @@ from routing.outings.acts import OFF_STRUCTURE
 from routing.outings.network import ActivityNetwork
 from routing.outings.records import Act, Outing
 
-__all__ = ["ACTS_BEGIN", "ALL_DONE", "Activity", "ActivityPlan", "plan_activities", "way_id"]
+__all__ = [
+    "ACTS_BEGIN",
+    "ALL_DONE",
+    "Activity",
+    "ActivityPlan",
+    "plan_activities",
+    "waits_for_left_out",
+    "way_id",
+]
 
 ACTS_BEGIN: Final = "@begin"
 """The activity that stands for the blocks before the first act; ids of plans have no ``@``."""
@@ -51,6 +59,8 @@ class ActivityPlan:
     """Those of which the acts are planned."""
     lost_s: Mapping[str, float] = field(default_factory=dict)
     """Time that is lost at activities, by their ids [s]."""
+    dropped: frozenset[str] = frozenset()
+    """Groups that may be dropped, and are."""
 
     def acts_of(self, person: str) -> tuple[Act, ...]:
         """Return the acts that take a person's time, in order."""
@@ -67,21 +77,41 @@ def outside(act: Act) -> tuple[str, ...]:
     return tuple(one for one in (*act.who, *act.still) if one not in OFF_STRUCTURE)
 
 
-def plan_activities(outing: Outing, get_aheads: Collection[str] = ()) -> ActivityPlan:
+def plan_activities(
+    outing: Outing,
+    get_aheads: Collection[str] = (),
+    *,
+    dropped: Collection[str] = (),
+    lost_s: Mapping[str, float] | None = None,
+) -> ActivityPlan:
     """Return the activities of a plan that was read without problems.
 
     Parameters
     ----------
     get_aheads
         Ids of the get-aheads that are planned; acts of the others are left out.
+    dropped
+        Ids of the groups under ``may_drop`` of which the acts are left out.
+    lost_s
+        Time that is lost, by the act at which it is (or `ACTS_BEGIN`) [s].
+
+    Notes
+    -----
+    What is left out is not waited for. Whether anything may be left out that others wait for
+    is `waits_for_left_out`.
     """
-    acts = tuple(act for act in outing.acts if act.spare is None or act.spare in get_aheads)
+    acts = tuple(
+        act
+        for act in outing.acts
+        if (act.spare is None or act.spare in get_aheads) and act.may_drop not in dropped
+    )
+    planned = {*(act.id for act in acts), *(gate.id for gate in outing.gates)}
     activities = {ACTS_BEGIN: Activity(id=ACTS_BEGIN, kind="begin")}
     before: dict[str, list[str]] = {ACTS_BEGIN: []}
     last: dict[str, str] = {}
     for act in acts:
         people = outside(act)
-        waits = list(act.after)
+        waits = [one for one in act.after if one in planned]
         for person in people:
             way = way_id(act.id, person)
             activities[way] = Activity(id=way, kind="way", act=act, who=(person,))
@@ -94,7 +124,7 @@ def plan_activities(outing: Outing, get_aheads: Collection[str] = ()) -> Activit
         last |= dict.fromkeys(parties, act.id)
     for gate in outing.gates:
         activities[gate.id] = Activity(id=gate.id, kind="gate")
-        before[gate.id] = [*gate.needs]
+        before[gate.id] = [one for one in gate.needs if one in planned]
         for opened in gate.opens:
             if opened in before:
                 before[opened].append(gate.id)
@@ -106,4 +136,15 @@ def plan_activities(outing: Outing, get_aheads: Collection[str] = ()) -> Activit
         activities=activities,
         network=ActivityNetwork.of(before),
         get_aheads=frozenset(get_aheads),
+        lost_s=dict(lost_s or {}),
+        dropped=frozenset(dropped),
     )
+
+
+def waits_for_left_out(plan: ActivityPlan) -> tuple[tuple[str, str], ...]:
+    """Return (what waits, the act that is left out) of everything planned that waits for one."""
+    left_out = {act.id for act in plan.outing.acts} - {act.id for act in plan.acts}
+    waiting = [(act.id, one) for act in plan.acts for one in act.after if one in left_out]
+    gates = plan.outing.gates
+    waiting += [(gate.id, one) for gate in gates for one in gate.needs if one in left_out]
+    return tuple(waiting)

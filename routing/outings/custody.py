@@ -219,6 +219,16 @@ def _holds(books: Books, holder: str, item: str) -> list[str]:
     return [one for one in books.held_by(holder, "held") if one != item]
 
 
+def _left_out_with(books: Books, item: str) -> list[str]:
+    """Return the acts left out of the plan that would have moved an item."""
+    planned = {act.id for act in books.plan.acts}
+    return [
+        act.id
+        for act in books.plan.outing.acts
+        if act.id not in planned and any(one.item == item for one in changes_of(act, act.at or ""))
+    ]
+
+
 def _in_the_end(books: Books) -> Iterator[OutingFinding]:
     for item in books.stock.ids:
         planned, first = books.stock.planned_as(item), books.stock.first_place(item)
@@ -227,6 +237,17 @@ def _in_the_end(books: Books) -> Iterator[OutingFinding]:
         belongs = planned.ends_at or first.where
         place, last = books.places[item], books.moved.get(item)
         if last is None and planned.ends_at is None:
+            continue
+        left_out = [] if last else _left_out_with(books, item)
+        if left_out:
+            yield OutingFinding(
+                code="item-stays",
+                severity="notes",
+                elements=(item, first.where),
+                message=f"{item} stays at {first.where}, because {', '.join(left_out)} "
+                f"{'is' if len(left_out) == 1 else 'are'} left out",
+                remedy=f"it belongs at {belongs} once that is done",
+            )
             continue
         if not books.book.same(place.where, belongs):
             yield OutingFinding(

@@ -6,7 +6,7 @@ from math import inf
 
 from routing.caution import CAUTION
 from routing.limits import DEFAULT_LIMITS, Limits, changed_limits
-from routing.outings.activity_plan import ActivityPlan, plan_activities
+from routing.outings.activity_plan import ACTS_BEGIN, ActivityPlan, plan_activities
 from routing.outings.custody import Custody, keep_custody
 from routing.outings.findings import (
     check_clock,
@@ -29,7 +29,7 @@ from routing.outings.results import (
 )
 from routing.outings.run_sheet import blocks, milestones, run_sheet, translation
 from routing.outings.safety import watch_safety
-from routing.outings.schedule import MINUTE_S, Schedule, make_schedule
+from routing.outings.schedule import MINUTE_S, Schedule, end_s, make_schedule
 from routing.outings.site_checks import check_sites
 from routing.outings.tethers import check_tethers, tether_changes, trips_in_time
 from routing.outings.tie_checks import check_ties
@@ -58,7 +58,7 @@ class OnClock:
         trips = (*self.leg.trips.values(), *self.leg.laying.values())
         if any(trip.route is None for trip in trips):
             return inf
-        return blocks(self.plan.outing, self.schedule.acts_end_s)[-1].end_s
+        return self.schedule.acts_end_s + end_s(self.plan.outing)
 
 
 def put_on_clock(plan: ActivityPlan, ground: Ground) -> OnClock:
@@ -175,7 +175,7 @@ def work_out_plan(
         },
         verdict=_verdict(findings),
         totals=totals,
-        blocks=blocks(outing, schedule.acts_end_s),
+        blocks=blocks(outing, schedule.acts_end_s, plan.lost_s.get(ACTS_BEGIN, 0.0)),
         people=person_sheets(schedule, wording, kits),
         run_sheet=run_sheet(schedule, ground.structure, wording),
         translations=tuple(
@@ -188,6 +188,7 @@ def work_out_plan(
         ledger=custody.ledger,
         tethers=tethers,
         home=safety.home,
+        dropped=tuple(sorted(plan.dropped)),
         get_aheads_planned=tuple(sorted(get_aheads)),
         get_aheads_left=tuple(
             sorted(one.id for one in outing.get_aheads if one.id not in get_aheads)
@@ -215,7 +216,7 @@ def _verdict(findings: tuple[OutingFinding, ...]) -> Verdict:
 
 def _totals(schedule: Schedule) -> OutingTotals:
     outing = schedule.plan.outing
-    clock_blocks = blocks(outing, schedule.acts_end_s)
+    clock_blocks = blocks(outing, schedule.acts_end_s, schedule.plan.lost_s.get(ACTS_BEGIN, 0.0))
     total_s = clock_blocks[-1].end_s
     planned_s = MINUTE_S * outing.outing_limits.planned_min
     consumables_s = MINUTE_S * outing.outing_limits.consumables_min
@@ -223,7 +224,7 @@ def _totals(schedule: Schedule) -> OutingTotals:
     missing = sum(trip.route is None for trip in trips)
     return OutingTotals(
         total_s=total_s,
-        acts_s=clock_blocks[2].start_s - clock_blocks[1].end_s,
+        acts_s=clock_blocks[-2].start_s - clock_blocks[-3].end_s,
         planned_s=planned_s,
         planned_left_s=None if missing else planned_s - total_s,
         consumables_s=consumables_s,

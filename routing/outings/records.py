@@ -57,7 +57,8 @@ person or a ``fetch`` ``out_of`` one, both of them in ``who``. ``way = "retrace"
 along the line, ``way = "recover"`` takes up every safety tether. A payload may be held
 by a holder (an arm) until an action ``lets_go`` of it; it ``spans`` the sites from which
 it can be worked on. An act with ``spare`` belongs to a get-ahead and is left out
-unless that is asked for.
+unless that is asked for; one with ``may_drop`` belongs to a group that is done, but may be
+dropped as a whole when time is lost.
 """
 
 from typing import Annotated, Any, Literal, TypeAlias
@@ -84,6 +85,8 @@ __all__ = [
     "GetAhead",
     "Holder",
     "ItemKind",
+    "MayDrop",
+    "OptionalWork",
     "Outing",
     "OutingItem",
     "OutingLimits",
@@ -105,13 +108,21 @@ class Gate(Record):
     """Acts that wait for it (an act may also name the gate in ``after``)."""
 
 
-class GetAhead(Record):
-    """Work that is done only if there is time left; acts name it under ``spare``."""
+class OptionalWork(Record):
+    """Acts that are done together or not at all."""
 
     id: Identifier
     name: Text = ""
     worth: PositiveNumber = 1.0
     """What it is worth beside the others."""
+
+
+class GetAhead(OptionalWork):
+    """Work that is done only if there is time left; acts name it under ``spare``."""
+
+
+class MayDrop(OptionalWork):
+    """Work that may be dropped when time is lost; acts name it under ``may_drop``."""
 
 
 class OutingPerson(Record):
@@ -264,6 +275,7 @@ class Outing(Record):
     acts: Annotated[tuple[Act, ...], Field(max_length=2000)]
     gates: tuple[Gate, ...] = ()
     get_aheads: tuple[GetAhead, ...] = ()
+    may_drop: tuple[MayDrop, ...] = ()
 
     # Not as min_length: that would count wrong entries as missing ones.
     @model_validator(mode="after")

@@ -27,7 +27,7 @@ __all__ = ["check_plan"]
 Lists = Mapping[str, Sequence[Any] | None]
 """The lists of a plan by key, as records or plain tables; None for one not read whole."""
 
-_PARTS = ("people", "holders", "items", "acts", "gates", "get_aheads")
+_PARTS = ("people", "holders", "items", "acts", "gates", "get_aheads", "may_drop")
 _CLOSABLE = (Handrail, Handhold, Socket, TetherPoint)
 
 
@@ -50,7 +50,7 @@ def check_plan(
     names = _Names(lists, structure)
     problems = [*_duplicates(lists), *_dangling(lists, names), *_top_level(raw, names)]
     if not problems:
-        problems += [*_waits_for_spare(lists), *_rings(lists)]
+        problems += [*_waits_for_spare(lists), *_waits_for_droppable(lists), *_rings(lists)]
     if structure is not None:
         problems += check_grips(lists, structure, limits)
     return tuple(problems)
@@ -111,6 +111,7 @@ class _Names:
         self.only_acts = self._own("act", "acts")
         self.holders = self._own("holder", "holders")
         self.get_aheads = self._own("get-ahead", "get_aheads")
+        self.may_drop = self._own("group under may_drop", "may_drop")
         self.items = self._own("item", "items") | self._of("item of the structure", ("items",))
         self.sites = self._sites()
         self.places = self.sites | self.items | self.people | self.holders
@@ -193,6 +194,7 @@ _REFERENCES: tuple[tuple[str, str, _Pick], ...] = (
     ("acts", "still", lambda names: names.people),
     ("acts", "after", lambda names: names.acts),
     ("acts", "spare", lambda names: names.get_aheads),
+    ("acts", "may_drop", lambda names: names.may_drop),
     ("acts", "subject", lambda names: names.subjects),
     ("acts", "attach", lambda names: names.attach),
     ("acts", "sets", lambda names: names.conditions),
@@ -293,6 +295,25 @@ def _waits_for_spare(lists: Lists) -> Iterator[Problem]:
         for j, one in enumerate(_texts(_get(gate, "needs"))):
             if part_of.get(one) is not None:
                 yield _spare_first(f"gates[{i}].needs[{j}]", one, part_of[one])
+
+
+def _waits_for_droppable(lists: Lists) -> Iterator[Problem]:
+    """Find what must be done and waits for what may be dropped: then it cannot be dropped."""
+    acts = lists.get("acts") or ()
+    part_of = {_get(act, "id"): _get(act, "may_drop") for act in acts}
+    certain = [(f"acts[{i}].after", _get(act, "after")) for i, act in enumerate(acts)
+               if _get(act, "spare") is None and _get(act, "may_drop") is None]  # fmt: skip
+    gates = [(f"gates[{i}].needs", _get(gate, "needs")) for i, gate in
+             enumerate(lists.get("gates") or ())]  # fmt: skip
+    for place, waits in (*certain, *gates):
+        for j, one in enumerate(_texts(waits)):
+            if part_of.get(one) is not None:
+                yield Problem(
+                    place=f"{place}[{j}]",
+                    message=f"this is always done and waits for {one!r}, so {part_of[one]!r} "
+                    "can never be dropped",
+                    remedy="take the wait off, let this be dropped with it, or take may_drop off",
+                )
 
 
 def _spare_first(place: str, one: str, spare: Any) -> Problem:

@@ -7,6 +7,7 @@ in its unit; a key that does not apply is left out of the JSON.
 from typing import Literal, TypeAlias
 
 from routing.outings.get_ahead_records import GetAheadChoice
+from routing.outings.late_records import TimeLost
 from routing.outings.safety_records import HomeCurve
 from routing.outings.spread_records import OutingSpread
 from routing.paths.onward import Manner
@@ -282,10 +283,15 @@ class OutingAnswer(Result):
     tethers: tuple[TetherChange, ...]
     home: tuple[HomeCurve, ...] = ()
     """Time home over time, one curve for each person."""
+    dropped: tuple[str, ...] = ()
+    """Groups under ``may_drop`` that are not done."""
     get_aheads_planned: tuple[str, ...] = ()
     get_aheads_left: tuple[str, ...] = ()
     get_ahead_choice: GetAheadChoice | None = None
     """How they were chosen, where that was asked for."""
+    time_lost: TimeLost | None = None
+    """What a loss of time breaks and what is dropped for it, where that was asked for; the rest
+    of the answer is then the plan with the loss and with that dropped."""
     findings: tuple[OutingFinding, ...] = ()
     """Worst first, then by time."""
     spread: OutingSpread | None = None

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 
 from routing.graph.sites import SITE_KINDS
-from routing.outings.activity_plan import way_id
+from routing.outings.activity_plan import ACTS_BEGIN, way_id
 from routing.outings.records import Blocks, Outing, block_source
 from routing.outings.results import Block, Milestone, RunRow, Translation, clock
 from routing.outings.schedule import MINUTE_S, Schedule, spread_s
@@ -27,8 +27,14 @@ def site_ref(structure: Structure, site: str) -> SiteRef:
     return SiteRef.model_validate({key: site})
 
 
-def blocks(outing: Outing, acts_end_s: float) -> tuple[Block, ...]:
-    """Return the blocks of the clock, with where their lengths are from."""
+def blocks(outing: Outing, acts_end_s: float, lost_s: float = 0.0) -> tuple[Block, ...]:
+    """Return the blocks of the clock, with where their lengths are from.
+
+    Parameters
+    ----------
+    lost_s
+        Time lost before the first act: a block of its own [s].
+    """
     found: list[Block] = []
     at_s = 0.0
     for key, name in (
@@ -38,6 +44,9 @@ def blocks(outing: Outing, acts_end_s: float) -> tuple[Block, ...]:
         ("before_repress_min", "before repress"),
     ):
         if key == "ingress_min":
+            if lost_s > 0:
+                end_s = at_s + lost_s
+                found.append(Block(name="time lost", start_s=at_s, end_s=end_s, source="asked"))
             at_s = acts_end_s
         end_s = at_s + MINUTE_S * getattr(outing.blocks, key)
         own = key in outing.blocks.model_fields_set
@@ -124,7 +133,8 @@ def run_sheet(schedule: Schedule, structure: Structure, wording: Wording) -> tup
 
 def _block_rows(schedule: Schedule) -> Iterator[RunRow]:
     outing = schedule.plan.outing
-    for block in blocks(outing, schedule.acts_end_s):
+    lost_s = schedule.plan.lost_s.get(ACTS_BEGIN, 0.0)
+    for block in blocks(outing, schedule.acts_end_s, lost_s):
         yield RunRow(
             start_s=block.start_s,
             end_s=block.end_s,
@@ -153,9 +163,14 @@ def _act_rows(schedule: Schedule, structure: Structure, wording: Wording) -> Ite
             to_site=None if site is None else site_ref(structure, site),
             low_s=low_s if spread else None,
             high_s=high_s if spread else None,
-            remarks=wording.remarks(act),
+            remarks=(*_lost(schedule, act.id), *wording.remarks(act)),
             **_float(schedule, act.id),
         )
+
+
+def _lost(schedule: Schedule, act: str) -> tuple[str, ...]:
+    lost_s = schedule.plan.lost_s.get(act, 0.0)
+    return (f"{lost_s / MINUTE_S:g} min lost",) if lost_s else ()
 
 
 def _float(schedule: Schedule, activity: str) -> dict[str, float | bool]:

@@ -75,12 +75,13 @@ class Wording:
             found.append("in a foot restraint")
         if act.does == "tie" and act.attach is None:
             found.append("tether length not checked: no attach point named")
-        if act.lets_go:
-            found.append(f"lets go of {', '.join(act.lets_go)}")
-        if act.sets:
-            found.append(f"begins: {', '.join(act.sets)}")
-        if act.clears:
-            found.append(f"ends: {', '.join(act.clears)}")
-        if act.spare is not None:
-            found.append(f"get-ahead {act.spare}")
+        for said, ids in (
+            ("lets go of", act.lets_go),
+            ("begins:", act.sets),
+            ("ends:", act.clears),
+            ("get-ahead", (act.spare,)),
+            ("may be dropped:", (act.may_drop,)),
+        ):
+            named = ", ".join(one for one in ids if one is not None)
+            found += [f"{said} {named}"] if named else []
         return tuple(found)

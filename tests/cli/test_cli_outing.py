@@ -210,3 +210,39 @@ def test_a_plan_without_get_aheads_has_none_to_choose() -> None:
     found = run("outing", SMALL, "--fill")
     assert_answer(found)
     assert "No get-aheads chosen: the plan has no get-aheads to choose from." in found.out
+
+
+def test_what_is_dropped_when_time_is_lost() -> None:
+    found = run("outing", STATION, "--late", "10", "--at", "unbolt", "--json")
+    assert found.code == 0
+    schema("outing").validate(found.answer)
+    lost = found.answer["time_lost"]
+    assert [one["code"] for one in lost["broken"]] == ["over-planned-length"]
+    assert (lost["dropped"], lost["enough"], lost["proven"]) == (["test"], True, True)
+    assert found.answer["dropped"] == ["test"]
+    assert "pump-test" not in {row.get("act") for row in found.answer["run_sheet"]}
+    begun = [row["id"] for row in lost["rows"] if row["begun"]]
+    assert begun == ["photo"]
+
+
+def test_more_than_can_be_made_up_is_no_answer_to_follow() -> None:
+    found = run("outing", SMALL, "--late", "400", "--at", "valve")
+    assert_answer(found, code=1)
+    assert "400 min lost at valve: 8:27 with nothing dropped (1:47 before)." in found.out
+    assert "broken: the outing takes 8:27, 1:27 more than what the suits hold" in found.out
+    assert "NOTHING that may be dropped is enough" in found.out
+    assert "Rule: dropped is what loses the least worth" in found.out
+
+
+def test_wrong_losses_are_refused() -> None:
+    assert_refused(
+        run("outing", SMALL, "--at", "valve"), "option --at", "but not how much; add --late MINUTES"
+    )
+    assert_refused(
+        run("outing", SMALL, "--late", "5", "--at", "valv"),
+        "option --at: no act has the id 'valv'; did you mean valve",
+    )
+    assert_refused(
+        run("outing", STATION, "--late", "5", "--at", "latch-check"),
+        "latch-check is part of the get-ahead port-latch, which is not planned",
+    )
