@@ -36,7 +36,8 @@ class Bounds(NamedTuple):
 
     Level k of node v stands at ``k * n + v``. A label belongs to the first level
     for which it has slack enough; with less slack than the last level asks for, it
-    comes to no goal.
+    comes to no goal. The slack that a level asks for at the tail of a move is at most
+    what the move needs and what the level asks for at its head.
     """
 
     slack: Flat
@@ -152,20 +153,25 @@ def search_labels(  # noqa: C901, PLR0912, PLR0915 - one loop without calls, so 
         cost = label_cost[label]
         slack = label_slack[label]
         left = label_left[label]
+        # No step but a transfer takes a label to a level below its own, and that to the next.
+        lowest = 0
+        while lowest < levels and slack < bound_slack[lowest * nodes + node]:
+            lowest += 1
         for step in range(indptr[node], indptr[node + 1]):
             slack_after = slack - need[step]
             if slack_after < 0.0:
                 continue
             taken = group[step]
             left_after = left
+            level = lowest
             if taken != 0:
+                level = max(lowest - 1, 0)
                 slack_after = renewed[step]
                 if left & taken == 0 or slack_after <= slack:
                     continue
                 left_after = left - unit[step]
             after = head[step]
             # Can this label still come to a goal, and what does it cost at least?
-            level = 0
             while level < levels and slack_after < bound_slack[level * nodes + after]:
                 level += 1
             if level == levels or (level > 0 and left_after == 0):

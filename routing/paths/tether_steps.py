@@ -203,20 +203,19 @@ def make_steps(ground: TetherGround, rules: TetherRules, groups: TetherGroups) -
         swap_option.append(np.full(len(places), number, dtype=np.int64))
     hook = np.concatenate([np.empty(0, dtype=np.int64), *swap_hook])
     option = np.concatenate([np.empty(0, dtype=np.int64), *swap_option])
+    sort = np.lexsort((hooks.point[hook], option, hooks.grip[hook]))
+    hook, option = hook[sort], option[sort]
     count, moves = len(hook), len(network.head)
     grip, distance_m = hooks.grip[hook], hooks.distance_m[hook]
     usable_m = np.array([rules.usable_m(tether) for _, tether, _ in options])
     types = np.array([tether for _, tether, _ in options], dtype=np.int64)
     lows = np.array([low for _, _, low in options], dtype=np.int64)
     masks = np.array([groups.mask(low) for _, _, low in options], dtype=np.int64)
-    tail = np.concatenate([network.tail, grip])
-    order = np.lexsort(
-        (
-            np.concatenate([network.head, hooks.point[hook]]),
-            np.concatenate([np.full(moves, -1, dtype=np.int64), option]),
-            tail,
-        )
-    )
+    # Moves are sorted as they are: the transfers of a grip go in behind its moves.
+    ahead = np.searchsorted(grip, np.arange(len(network) + 1))
+    order = np.empty(moves + count, dtype=np.int64)
+    order[np.arange(moves) + ahead[network.tail]] = np.arange(moves)
+    order[network.indptr[grip + 1] + np.arange(count)] = moves + np.arange(count)
     none = np.full(moves, -1, dtype=np.int64)
     nothing = np.zeros(moves, dtype=np.int64)
 
@@ -225,7 +224,7 @@ def make_steps(ground: TetherGround, rules: TetherRules, groups: TetherGroups) -
 
     return LabelSteps(
         arrays=Steps(
-            indptr=np.searchsorted(tail[order], np.arange(len(network) + 1)).astype(np.int64),
+            indptr=network.indptr + ahead,
             head=ordered(network.head, grip),
             cost=ordered(network.cost, np.full(count, rules.transfer_s)),
             need=ordered(ground.way_m, distance_m),
