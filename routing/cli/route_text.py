@@ -118,7 +118,11 @@ def no_route_answer(answer: "NoRoute") -> Iterator[str]:
         yield "What would open it, each alone:"
         yield from (f"  - {one.message}" for one in answer.openings)
     else:
-        yield "No single change that was tried opens it."
+        safely = " safely" if answer.unsafe_openings else ""
+        yield f"No single change that was tried opens it{safely}."
+    if answer.unsafe_openings:
+        yield "What would open a way that is not safe all the same, each alone:"
+        yield from (f"  - {one.message}" for one in answer.unsafe_openings)
     if answer.tried:
         yield f"Tried: {', '.join(answer.tried)}."
     if answer.not_tried:

@@ -10,9 +10,9 @@ from routing.graph.build import build_graph
 from routing.graph.reach_graph import Floats, ReachGraph
 from routing.graph.situation import Situation
 from routing.paths.changes import Case, base_limit, with_limit
-from routing.paths.course import course_seconds
 from routing.paths.kit import Kit
 from routing.paths.no_route import Opening
+from routing.paths.opened import OpenedWay, opening_of, try_request
 from routing.paths.request import Request, solve
 
 __all__ = ["LIMIT_TRIALS", "LimitTrial", "open_by_limit", "open_by_line", "open_by_reels"]
@@ -111,27 +111,30 @@ def open_by_limit(trial: LimitTrial, case: Case, request: Request) -> Opening | 
     if farthest == now or request.protocol not in trial.protocols:
         return None
     wide = _graph_with(trial, case, farthest)
-    seconds = _seconds_on(wide, request)
-    if seconds is None:
+    opened = try_request(wide, request)
+    if opened is None:
         return None
     value, smallest = farthest, False
     for candidate, exact in _candidates(trial, case, request, wide):
-        found = _seconds_with(trial, case, request, candidate)
+        found = _try_with(trial, case, request, candidate)
         if found is not None:
-            value, smallest, seconds = candidate, exact, found
+            value, smallest, opened = candidate, exact, found
             break
     together = "".join(f" and {name} to at least as much" for name in trial.also)
     least = "at least " if smallest and farthest > now else ""
-    return Opening(
-        limit=trial.name,
-        value=value,
-        now=now,
-        unit=trial.unit,
-        smallest=smallest,
-        seconds=seconds,
-        message=(
-            f"{trial.name} from {now:.3f} to {least}{value:.3f} {trial.unit}{together} "
-            f"opens a route of {seconds:.0f} s"
+    return opening_of(
+        opened,
+        Opening(
+            limit=trial.name,
+            value=value,
+            now=now,
+            unit=trial.unit,
+            smallest=smallest,
+            seconds=opened.seconds,
+            message=(
+                f"{trial.name} from {now:.3f} to {least}{value:.3f} {trial.unit}{together} "
+                f"opens a route of {opened.seconds:.0f} s"
+            ),
         ),
     )
 
@@ -147,13 +150,8 @@ def _graph_with(trial: LimitTrial, case: Case, value: float) -> ReachGraph:
     return build_graph(case.structure, _moved(trial, case.situation, value))
 
 
-def _seconds_with(trial: LimitTrial, case: Case, request: Request, value: float) -> float | None:
-    return _seconds_on(_graph_with(trial, case, value), request)
-
-
-def _seconds_on(graph: ReachGraph, request: Request) -> float | None:
-    course = solve(graph, request)
-    return None if course is None else course_seconds(graph, course)
+def _try_with(trial: LimitTrial, case: Case, request: Request, value: float) -> OpenedWay | None:
+    return try_request(_graph_with(trial, case, value), request)
 
 
 def _candidates(
@@ -171,7 +169,7 @@ def _candidates(
     works, fails = farthest, now
     for _ in range(_HALVINGS):
         middle = (works + fails) / 2
-        if _seconds_with(trial, case, request, middle) is None:
+        if solve(_graph_with(trial, case, middle), request) is None:
             fails = middle
         else:
             works = middle
@@ -207,31 +205,33 @@ def open_by_line(graph: ReachGraph, request: Request) -> Opening | None:
     now = max(kit.reels_m)
     count = len(kit.reels_m)
 
-    def course_seconds_on(length_m: float) -> float | None:
-        course = solve(graph, replace(request, kit=Kit(reels_m=(length_m,) * count)))
-        return None if course is None else course_seconds(graph, course)
+    def on_reels_of(length_m: float) -> OpenedWay | None:
+        return try_request(graph, replace(request, kit=Kit(reels_m=(length_m,) * count)))
 
     works, fails = _LONGEST_LINE_FACTOR * now, now
-    seconds = course_seconds_on(works)
-    if seconds is None:
+    opened = on_reels_of(works)
+    if opened is None:
         return None
     while works - fails > _LINE_WITHIN_M:
         middle = (works + fails) / 2
-        found = course_seconds_on(middle)
+        found = on_reels_of(middle)
         if found is None:
             fails = middle
         else:
-            works, seconds = middle, found
-    return Opening(
-        limit="reel_length_m",
-        value=works,
-        now=now,
-        unit="m",
-        smallest=True,
-        seconds=seconds,
-        message=(
-            f"{count} reel{'' if count == 1 else 's'} of at least {works:.2f} m instead of "
-            f"{now:.2f} m would open a route of {seconds:.0f} s"
+            works, opened = middle, found
+    return opening_of(
+        opened,
+        Opening(
+            limit="reel_length_m",
+            value=works,
+            now=now,
+            unit="m",
+            smallest=True,
+            seconds=opened.seconds,
+            message=(
+                f"{count} reel{'' if count == 1 else 's'} of at least {works:.2f} m instead of "
+                f"{now:.2f} m would open a route of {opened.seconds:.0f} s"
+            ),
         ),
     )
 
@@ -240,20 +240,30 @@ def open_by_reels(graph: ReachGraph, request: Request) -> Opening | None:
     """Return how many more reels of the kit's longest kind open a route, or None."""
     kit = request.kit_for(graph.situation.limits)
     count = len(kit.reels_m)
-    for more in range(1, _MOST_MORE_REELS + 1):
+
+    def on_more(more: int) -> OpenedWay | None:
         larger = Kit(reels_m=(*kit.reels_m, *(max(kit.reels_m),) * more))
-        course = solve(graph, replace(request, kit=larger))
-        if course is not None:
-            seconds = course_seconds(graph, course)
-            return Opening(
-                limit="reels",
-                value=float(count + more),
-                now=float(count),
-                unit="1",
-                smallest=True,
-                seconds=seconds,
-                message=(
-                    f"{count + more} reels instead of {count} open a route of {seconds:.0f} s"
-                ),
-            )
-    return None
+        return try_request(graph, replace(request, kit=larger))
+
+    # More reels never close a route: what the most do not open, fewer do not either.
+    most = on_more(_MOST_MORE_REELS)
+    if most is None:
+        return None
+    fewer = ((more, on_more(more)) for more in range(1, _MOST_MORE_REELS))
+    more, opened = next(
+        ((more, found) for more, found in fewer if found is not None), (_MOST_MORE_REELS, most)
+    )
+    return opening_of(
+        opened,
+        Opening(
+            limit="reels",
+            value=float(count + more),
+            now=float(count),
+            unit="1",
+            smallest=True,
+            seconds=opened.seconds,
+            message=(
+                f"{count + more} reels instead of {count} open a route of {opened.seconds:.0f} s"
+            ),
+        ),
+    )

@@ -37,6 +37,8 @@ class Opening(Result):
     seconds: float
     """Time of the route that it opens."""
     message: str
+    blocked_by: tuple[str, ...] = ()
+    """Codes of the findings that make that route unsafe; none: it is safe."""
 
 
 class NoRoute(Answer):
@@ -54,6 +56,9 @@ class NoRoute(Answer):
     line: LineMargin | None = None
     """Reel: the line on the least-time way, if the tether alone stands in the way of it."""
     openings: tuple[Opening, ...] = ()
+    """What opens a route that is safe."""
+    unsafe_openings: tuple[Opening, ...] = ()
+    """What opens a way that a finding blocks: no remedy by itself."""
     tried: tuple[str, ...] = ()
     """What was changed, one at a time, and searched again."""
     not_tried: tuple[str, ...] = ()

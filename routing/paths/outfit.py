@@ -13,7 +13,15 @@ from routing.paths.tether_steps import Hooks
 from structures.elements import Hatch, TetherPoint
 from structures.frozen import frozen
 
-__all__ = ["Outfit", "is_rated", "make_outfit", "start_hooks", "start_states", "transfer_hooks"]
+__all__ = [
+    "Outfit",
+    "is_rated",
+    "make_outfit",
+    "start_hooks",
+    "start_states",
+    "transfer_hooks",
+    "why_no_hook",
+]
 
 
 @frozen(kw_only=True, eq=False)
@@ -112,6 +120,26 @@ def start_hooks(
         )
     )
     return [hook for hook in hooks if is_rated(graph, outfit.points[hook[0]])] or hooks
+
+
+def why_no_hook(graph: ReachGraph, outfit: Outfit, start: SitePlaces) -> str | None:
+    """Return why no tether can be hooked on where a person starts, None if one can.
+
+    A start without a grip has other reasons.
+    """
+    if not len(start.grips) or start_states(graph, outfit, start):
+        return None
+    limits = graph.situation.limits
+    said = f"no reel of the kit can be hooked on at {start.site_id}"
+    if start_hooks(graph, outfit, start):
+        return f"{said}: none is long enough with the reserve of {limits.reserve_m:.2f} m kept"
+    site = graph.structure.by_id.get(start.site_id)
+    if isinstance(site, Hatch):
+        return f"{said}: its tether point {site.tether_point} is closed"
+    return (
+        f"{said}: no open tether point is within hook reach of it, {limits.hook_reach_m:.2f} m "
+        "in a clear line"
+    )
 
 
 def transfer_hooks(graph: ReachGraph, outfit: Outfit, legs: int) -> Hooks:

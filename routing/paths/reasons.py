@@ -15,6 +15,7 @@ from routing.paths.frontier import Frontier, find_frontier, near_elements, near_
 from routing.paths.legs import SearchGaveUpError
 from routing.paths.margins import line_margin
 from routing.paths.no_route import Why
+from routing.paths.outfit import make_outfit, why_no_hook
 from routing.paths.reel import on_one_reel
 from routing.paths.request import Request, request_stops, solve
 from routing.paths.results import LineMargin, SiteRef
@@ -63,18 +64,21 @@ def explain(
         even_then = "" if tether or not hands_only else _EVEN_THEN
     else:
         report.not_tried.append("zones, closures and limits: not asked for")
+    no_hook = _why_no_hook(graph, request)
+    reason = _WHY_TEXT[why] + even_then + ("" if no_hook is None else f"; {no_hook}")
     sites = [
         SiteRef(**{p.kind.replace(" ", "_"): p.site_id}) for p in (frontier.start, frontier.goal)
     ]
     return {
         "why": why,
-        "message": _message(request, frontier, _WHY_TEXT[why] + even_then, report, line),
+        "message": _message(request, frontier, reason, report, line),
         "from_site": sites[0],
         "to_site": sites[1],
         "reached_grips": len(frontier.reached),
         "closest": frontier.closest,
         "line": line,
         "openings": tuple(report.openings),
+        "unsafe_openings": tuple(report.unsafe),
         "tried": tuple(report.tried),
         "not_tried": tuple(report.not_tried),
     }
@@ -101,7 +105,7 @@ def _search_openings(
     by_limit = try_limits(graph, case, request, report)
     by_load = try_load(case, request, report)
     both = without_closures(no_zones, closed) if zones and closed else None
-    if not report.openings and "route" not in {by_zones, by_closures}:
+    if not report.opened and "route" not in {by_zones, by_closures}:
         by_both = try_together(both, request, "all keep-out zones and closures", report)
     else:
         by_both = "nothing"
@@ -145,6 +149,14 @@ def _line_on_least_time(graph: ReachGraph, request: Request, course: Course) -> 
     return None if reeled is None else line_margin(graph, reeled)
 
 
+def _why_no_hook(graph: ReachGraph, request: Request) -> str | None:
+    """Return why no reel can be hooked on where the request starts, None if one can."""
+    if request.protocol != "reel":
+        return None
+    outfit = make_outfit(graph, request.kit_for(graph.situation.limits))
+    return why_no_hook(graph, outfit, request_stops(graph, request)[0])
+
+
 def _message(
     request: Request, frontier: Frontier, reason: str, report: Report, line: LineMargin | None
 ) -> str:
@@ -167,10 +179,10 @@ def _message(
             f"the closest grip reached is {closest.grip}, {closest.distance_m:.2f} m from "
             f"{frontier.goal.site_id}"
         )
-    if report.openings:
-        parts.extend(opening.message for opening in report.openings)
-    elif report.tried:
-        parts.append("no single zone, closure or limit opens it")
+    parts.extend(opening.message for opening in (*report.openings, *report.unsafe))
+    if report.tried and not report.openings:
+        safely = " safely" if report.unsafe else ""
+        parts.append(f"no single zone, closure or limit opens it{safely}")
     if report.not_tried:
         parts.append(f"not tried: {', '.join(report.not_tried)}")
     return "; ".join(parts)

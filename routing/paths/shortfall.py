@@ -18,11 +18,12 @@ from routing.paths.goal_courses import courses_to
 from routing.paths.kit import Kit
 from routing.paths.least_extra import Enough, least_extra
 from routing.paths.least_time import least_time_tree
-from routing.paths.outfit import Outfit, make_outfit, start_hooks, start_states
+from routing.paths.outfit import Outfit, make_outfit, start_hooks, why_no_hook
 from routing.paths.reel import SharedReels, on_one_reel, reel_courses, shared_reels
 from routing.paths.request import Request
-from routing.paths.results import Result
+from routing.paths.results import Margins, Result
 from routing.paths.short_shortfall import short_tether_excess
+from routing.paths.tether_checks import Case, anchor_findings
 
 __all__ = ["Shortfall", "Why", "shortfalls"]
 
@@ -152,8 +153,8 @@ def _on_reels(asked: _Asked, goals: Sequence[str]) -> dict[str, Shortfall]:
     graph = asked.graph
     reels = _Reels(asked=asked, shared=shared_reels(graph))
     outfit = make_outfit(graph, asked.kit, reels.shared.places)
-    if not start_states(graph, outfit, asked.start):
-        message = f"no reel of the kit can be hooked on at {asked.start.site_id}"
+    message = why_no_hook(graph, outfit, asked.start)
+    if message is not None:
         return {goal: Shortfall(why="no hook at the start", message=message) for goal in goals}
     endless = _on_endless_reel(reels, outfit, goals)
     found = {
@@ -226,14 +227,15 @@ def _more_line(reels: _Reels, endless: Mapping[str, Enough]) -> dict[str, Enough
     )
 
 
-def _more_reels(reels: _Reels, goals: Sequence[str]) -> dict[str, int]:
+def _more_reels(reels: _Reels, goals: Sequence[str]) -> dict[str, tuple[int, Course]]:
     """Find how many more reels of the longest kind would do, up to four."""
-    kit, found, left = reels.asked.kit, dict[str, int](), list(goals)
+    kit, found, left = reels.asked.kit, dict[str, tuple[int, Course]](), list(goals)
     for more in range(1, _MOST_MORE_REELS + 1):
         if not left:
             break
         larger = Kit(reels_m=(*kit.reels_m, *(max(kit.reels_m),) * more))
-        found.update(dict.fromkeys(reels.courses(left, larger), more))
+        courses = reels.courses(left, larger)
+        found.update({goal: (more, course) for goal, course in courses.items()})
         left = [goal for goal in left if goal not in found]
     return found
 
@@ -276,7 +278,10 @@ def _more_hook_reach(
 
 
 def _told(
-    asked: _Asked, line: Enough, more_reels: int | None, hook: tuple[float, str] | None
+    asked: _Asked,
+    line: Enough,
+    more: tuple[int, Course] | None,
+    hook: tuple[float, str] | None,
 ) -> Shortfall:
     graph, course = asked.graph, line.course
     reserve_m = graph.situation.limits.reserve_m
@@ -290,13 +295,15 @@ def _told(
     )
     grip = graph.grips.ids[course.grips[stay.at + at]]
     short = f"{line.extra_m:.2f} m short (reserve {reserve_m:.2f} m kept)"
+    short += _unsafe(graph, course)
     parts = [f"the line from {stay.element_id} runs out at {grip}, {short}"]
     if hook is not None:
         parts.append(f"{hook[1]} is out of hook reach by {hook[0]:.2f} m")
-    if more_reels is not None:
+    if more is not None:
+        count, by_more = more
         longest_m = max(asked.kit.reels_m)
-        reels = "one more reel" if more_reels == 1 else f"{more_reels} more reels"
-        parts.append(f"{reels} of {longest_m:.2f} m would do")
+        reels = "one more reel" if count == 1 else f"{count} more reels"
+        parts.append(f"{reels} of {longest_m:.2f} m would do{_unsafe(graph, by_more)}")
     else:
         parts.append("more reels of the same length would not do")
     return Shortfall(
@@ -307,5 +314,12 @@ def _told(
         tether_point=stay.element_id,
         hook_short_m=None if hook is None else hook[0],
         hook_at=None if hook is None else hook[1],
-        more_reels=more_reels,
+        more_reels=None if more is None else more[0],
     )
+
+
+def _unsafe(graph: ReachGraph, course: Course) -> str:
+    """Return what makes a way with more line unsafe all the same: where it is hooked on."""
+    case = Case(graph=graph, course=course, margins=Margins(), protocol="reel")
+    blocking = [one.message for one in anchor_findings(case) if one.severity == "blocks"]
+    return f", but that way is NOT SAFE: {'; '.join(blocking)}" if blocking else ""

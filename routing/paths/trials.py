@@ -7,7 +7,6 @@ from typing import Final, Literal, TypeAlias, TypeVar
 from routing.graph.build import build_graph
 from routing.graph.reach_graph import ReachGraph
 from routing.paths.changes import Case, without_closures, without_load, without_zones
-from routing.paths.course import course_seconds
 from routing.paths.limit_search import (
     LIMIT_TRIALS,
     open_by_limit,
@@ -15,6 +14,7 @@ from routing.paths.limit_search import (
     open_by_reels,
 )
 from routing.paths.no_route import Opening
+from routing.paths.opened import OpenedWay, opening_of, try_request
 from routing.paths.request import Request, solve
 from structures.elements import Zone
 from structures.zones import active_zones
@@ -23,9 +23,9 @@ __all__ = [
     "MOST_TRIED",
     "Opened",
     "Report",
-    "route_seconds",
     "span_m",
     "stopping_zones",
+    "try_case",
     "try_closures",
     "try_limits",
     "try_load",
@@ -47,15 +47,25 @@ class Report:
     """What was found out so far."""
 
     openings: list[Opening] = field(default_factory=list)
+    """Routes that are safe."""
+    unsafe: list[Opening] = field(default_factory=list)
+    """Ways that a finding blocks."""
     tried: list[str] = field(default_factory=list)
     not_tried: list[str] = field(default_factory=list)
 
+    def note(self, opening: Opening) -> None:
+        """Take in what opens a way, as a remedy only if that way is safe."""
+        (self.unsafe if opening.blocked_by else self.openings).append(opening)
 
-def route_seconds(case: Case, request: Request) -> float | None:
-    """Return the time of the route in a changed case, None if there is none [s]."""
-    graph = build_graph(case.structure, case.situation)
-    course = solve(graph, request)
-    return None if course is None else course_seconds(graph, course)
+    @property
+    def opened(self) -> bool:
+        """Whether anything opens a way, be it an unsafe one."""
+        return bool(self.openings or self.unsafe)
+
+
+def try_case(case: Case, request: Request) -> OpenedWay | None:
+    """Return the route in a changed case, None if there is none."""
+    return try_request(build_graph(case.structure, case.situation), request)
 
 
 def try_together(case: Case | None, request: Request, what: str, report: Report) -> Opened:
@@ -74,13 +84,14 @@ def try_zones(case: Case, request: Request, zones: Sequence[Zone], report: Repor
     tried = zones[:MOST_TRIED]
     report.tried.extend(f"zone {zone.id}" for zone in tried)
 
-    def seconds_without(some: Sequence[Zone]) -> float | None:
-        return route_seconds(without_zones(case, [zone.id for zone in some]), request)
+    def without(some: Sequence[Zone]) -> OpenedWay | None:
+        return try_case(without_zones(case, [zone.id for zone in some]), request)
 
-    for zone, seconds in _alone(tried, seconds_without):
+    for zone, opened in _alone(tried, without):
         told = f" (it counts under {', '.join(zone.when)})" if zone.when else ""
-        message = f"without zone {zone.id}{told} a route of {seconds:.0f} s is open"
-        report.openings.append(Opening(zone=zone.id, seconds=seconds, message=message))
+        message = f"without zone {zone.id}{told} a route of {opened.seconds:.0f} s is open"
+        opening = Opening(zone=zone.id, seconds=opened.seconds, message=message)
+        report.note(opening_of(opened, opening))
     report.not_tried.extend(f"zone {zone.id}" for zone in zones[MOST_TRIED:])
 
 
@@ -89,21 +100,22 @@ def try_closures(case: Case, request: Request, ids: Sequence[str], report: Repor
     tried = ids[:MOST_TRIED]
     report.tried.extend(f"closure of {element_id}" for element_id in tried)
 
-    def seconds_with(some: Sequence[str]) -> float | None:
-        return route_seconds(without_closures(case, list(some)), request)
+    def with_open(some: Sequence[str]) -> OpenedWay | None:
+        return try_case(without_closures(case, list(some)), request)
 
-    for element_id, seconds in _alone(tried, seconds_with):
+    for element_id, opened in _alone(tried, with_open):
         by = _closing_conditions(case, element_id)
         told = f" (closed by condition {', '.join(by)})" if by else ""
-        message = f"with {element_id} open{told} there is a route of {seconds:.0f} s"
-        report.openings.append(Opening(closure=element_id, seconds=seconds, message=message))
+        message = f"with {element_id} open{told} there is a route of {opened.seconds:.0f} s"
+        opening = Opening(closure=element_id, seconds=opened.seconds, message=message)
+        report.note(opening_of(opened, opening))
     report.not_tried.extend(f"closure of {element_id}" for element_id in ids[MOST_TRIED:])
 
 
 def _alone(
-    things: Sequence[Thing], seconds_without: Callable[[Sequence[Thing]], float | None]
-) -> Iterator[tuple[Thing, float]]:
-    """Yield, in order, each thing that opens a route alone, and the route's time [s].
+    things: Sequence[Thing], try_without: Callable[[Sequence[Thing]], OpenedWay | None]
+) -> Iterator[tuple[Thing, OpenedWay]]:
+    """Yield, in order, each thing that opens a route alone, and the route.
 
     To take away more never closes a route, so of things that open none together
     none opens one alone: they are tried in halves, and the halves of what opens.
@@ -115,13 +127,13 @@ def _alone(
         [things] if len(things) == 1 else [things[: len(things) // 2], things[len(things) // 2 :]]
     )
     for half in halves:
-        seconds = seconds_without(half)
-        if seconds is None:
+        opened = try_without(half)
+        if opened is None:
             continue
         if len(half) == 1:
-            yield half[0], seconds
+            yield half[0], opened
         else:
-            yield from _alone(half, seconds_without)
+            yield from _alone(half, try_without)
 
 
 def _closing_conditions(case: Case, element_id: str) -> tuple[str, ...]:
@@ -135,7 +147,8 @@ def _closing_conditions(case: Case, element_id: str) -> tuple[str, ...]:
 def try_limits(graph: ReachGraph, case: Case, request: Request, report: Report) -> bool:
     """Move each limit alone; note the routes that this opens, and tell whether one does."""
     found = list(_limit_openings(graph, case, request, report))
-    report.openings.extend(found)
+    for opening in found:
+        report.note(opening)
     return bool(found)
 
 
@@ -168,11 +181,12 @@ def try_load(case: Case, request: Request, report: Report) -> bool:
     if load is None:
         return False
     report.tried.append(f"without {load.id}")
-    seconds = route_seconds(without_load(case), request)
-    if seconds is None:
+    opened = try_case(without_load(case), request)
+    if opened is None:
         return False
-    message = f"without {load.id} in hand a route of {seconds:.0f} s is open"
-    report.openings.append(Opening(carry=load.id, seconds=seconds, message=message))
+    message = f"without {load.id} in hand a route of {opened.seconds:.0f} s is open"
+    opening = Opening(carry=load.id, seconds=opened.seconds, message=message)
+    report.note(opening_of(opened, opening))
     return True
 
 
