@@ -8,6 +8,7 @@ import numpy as np
 
 from routing.graph.reach_graph import Floats, Indices, ReachGraph
 from routing.graph.sites import SitePlaces
+from routing.paths.arrays import Network
 from routing.paths.least_time import least_time_tree
 from routing.paths.no_route import ClosestGrip
 from routing.paths.reel import reel_reach
@@ -35,6 +36,8 @@ class Frontier:
     closest: ClosestGrip | None
     places_m: Floats
     """Positions of the grips reached, or of the start if it has none to begin at, shape (k, 3)."""
+    beyond_m: Floats
+    """Positions of the grips from which hands get to the goal, or of the goal, shape (j, 3)."""
 
 
 def find_frontier(graph: ReachGraph, request: Request, reached: Indices | None = None) -> Frontier:
@@ -63,7 +66,17 @@ def find_frontier(graph: ReachGraph, request: Request, reached: Indices | None =
         reached=reached,
         closest=_closest(graph, reached, stops[leg + 1]),
         places_m=places_m,
+        beyond_m=_beyond(graph, stops[leg + 1]),
     )
+
+
+def _beyond(graph: ReachGraph, goal: SitePlaces) -> Floats:
+    """Return where hands get to a site from, whatever the tether, as positions (j, 3) [m]."""
+    network = Network.of_moves(graph.moves)
+    tree = least_time_tree(network.reverse, dict.fromkeys(goal.grips.tolist(), 0.0))
+    there = np.isfinite(tree.cost)
+    positions_m: Floats = graph.grips.position_m[there]
+    return positions_m if len(positions_m) else _site_points(graph, goal)
 
 
 def _layer_reach(
@@ -114,12 +127,19 @@ def _element_points(structure: Structure, element: Element | None) -> Floats:
 
 
 def near_zones(zones: Iterable[Zone], frontier: Frontier, within_m: float) -> list[Zone]:
-    """Return the zones so near to where the way ends that they can stop it, nearest first."""
-    if not len(frontier.places_m):
+    """Return the zones that can stop the way: near its end and near what lies beyond.
+
+    A zone taken away frees hand-overs near it only; the first that a new way uses
+    begins at a grip that is reached, the last ends at one from which hands get
+    to the goal. Nearest to what is reached first.
+    """
+    if not len(frontier.places_m) or not len(frontier.beyond_m):
         return []
+    shapes = [(zone, zone_shape(zone)) for zone in zones]
     found = [
-        (float(signed_distance(zone_shape(zone), frontier.places_m).min()), zone.id, zone)
-        for zone in zones
+        (float(signed_distance(shape, frontier.places_m).min()), zone.id, zone)
+        for zone, shape in shapes
+        if signed_distance(shape, frontier.beyond_m).min() <= within_m
     ]
     return [zone for away_m, _, zone in sorted(found, key=lambda f: f[:2]) if away_m <= within_m]
 
@@ -127,8 +147,15 @@ def near_zones(zones: Iterable[Zone], frontier: Frontier, within_m: float) -> li
 def near_elements(
     structure: Structure, ids: Sequence[str], frontier: Frontier, within_m: float
 ) -> list[str]:
-    """Return the ids of elements near enough to where the way ends, nearest first."""
-    found = [(_away_m(structure.by_id[one], frontier.places_m), one) for one in ids]
+    """Return the ids of elements near where the way ends and what lies beyond, nearest first.
+
+    As `near_zones` has it.
+    """
+    found = [
+        (_away_m(structure.by_id[one], frontier.places_m), one)
+        for one in ids
+        if _away_m(structure.by_id[one], frontier.beyond_m) <= within_m
+    ]
     return [one for away_m, one in sorted(found) if away_m <= within_m]
 
 

@@ -9,13 +9,20 @@ import numpy as np
 from routing.graph.build import build_graph
 from routing.graph.reach_graph import Floats, ReachGraph
 from routing.graph.situation import Situation
-from routing.paths.changes import Case, base_limit, with_limit
+from routing.paths.changes import base_limit, with_limit
 from routing.paths.kit import Kit
 from routing.paths.no_route import Opening
 from routing.paths.opened import OpenedWay, opening_of, try_request
 from routing.paths.request import Request, solve
 
-__all__ = ["LIMIT_TRIALS", "LimitTrial", "open_by_limit", "open_by_line", "open_by_reels"]
+__all__ = [
+    "LIMIT_TRIALS",
+    "LimitTrial",
+    "open_by_limit",
+    "open_by_line",
+    "open_by_reels",
+    "worth_trying",
+]
 
 REACH_FACTOR: Final = 1.5
 """Reaches up to this many times the present one are looked at: 24 in to 36 in, the
@@ -45,6 +52,10 @@ class LimitTrial:
     also: tuple[str, ...] = ()
     """Limits that are moved to at least the same value with it."""
     protocols: tuple[str, ...] = ("leapfrog", "reel")
+    only_adds: bool = False
+    """Whether moving it only ever adds grips, moves and hooks, so that it never closes a way."""
+    of_tethers: bool = False
+    """Whether grips and moves are the same whatever it is: only the tether rule asks for it."""
 
 
 def _base_reach(graph: ReachGraph) -> Floats:
@@ -59,7 +70,9 @@ def _farthest_reach(situation: Situation) -> float:
 
 
 LIMIT_TRIALS: Final = (
-    LimitTrial(name="reach_m", unit="m", farthest=_farthest_reach, measure=_base_reach),
+    LimitTrial(
+        name="reach_m", unit="m", farthest=_farthest_reach, measure=_base_reach, only_adds=True
+    ),
     # Hand and hook go out on the same arm: in leapfrog a longer one alone may not do.
     LimitTrial(
         name="reach_m",
@@ -68,6 +81,7 @@ LIMIT_TRIALS: Final = (
         measure=_base_reach,
         also=("hook_reach_m",),
         protocols=("leapfrog",),
+        only_adds=True,
     ),
     LimitTrial(
         name="max_turn_deg",
@@ -87,6 +101,7 @@ LIMIT_TRIALS: Final = (
         farthest=lambda situation: max(
             REACH_FACTOR * situation.limits.hook_reach_m, situation.ability.reach_m
         ),
+        only_adds=True,
     ),
     LimitTrial(
         name="short_tether_m",
@@ -94,29 +109,47 @@ LIMIT_TRIALS: Final = (
         farthest=lambda _: _LONGEST_SHORT_TETHER_M,
         measure=lambda graph: graph.moves.way_m,
         protocols=("leapfrog",),
+        only_adds=True,
+        of_tethers=True,
     ),
 )
 """In the order they are tried and told."""
 
 
-def open_by_limit(trial: LimitTrial, case: Case, request: Request) -> Opening | None:
+def worth_trying(graph: ReachGraph, request: Request) -> tuple[LimitTrial, ...]:
+    """Return the trials that may open a route under the request's protocol, in order.
+
+    Limits that only ever add ways are moved together first, each to its farthest:
+    where that opens none, no one of them does.
+    """
+    asked = [trial for trial in LIMIT_TRIALS if request.protocol in trial.protocols]
+    situation = graph.situation
+    for trial in asked:
+        if trial.only_adds:
+            situation = _moved(trial, situation, trial.farthest(graph.situation))
+    if solve(build_graph(graph.structure, situation), request) is not None:
+        return tuple(asked)
+    return tuple(trial for trial in asked if not trial.only_adds)
+
+
+def open_by_limit(trial: LimitTrial, graph: ReachGraph, request: Request) -> Opening | None:
     """Return the opening that a limit makes when it alone is moved, or None.
 
     ``smallest`` is said only where single moves are held against the limit:
     then the value is the least over all routes of the largest on one route,
     and the graph was built again with it to make sure.
     """
-    now = base_limit(case.situation, trial.name)
-    farthest = trial.farthest(case.situation)
+    now = base_limit(graph.situation, trial.name)
+    farthest = trial.farthest(graph.situation)
     if farthest == now or request.protocol not in trial.protocols:
         return None
-    wide = _graph_with(trial, case, farthest)
+    wide = _graph_with(trial, graph, farthest)
     opened = try_request(wide, request)
     if opened is None:
         return None
     value, smallest = farthest, False
-    for candidate, exact in _candidates(trial, case, request, wide):
-        found = _try_with(trial, case, request, candidate)
+    for candidate, exact in _candidates(trial, graph, request, wide):
+        found = _try_with(trial, graph, request, candidate)
         if found is not None:
             value, smallest, opened = candidate, exact, found
             break
@@ -146,40 +179,45 @@ def _moved(trial: LimitTrial, situation: Situation, value: float) -> Situation:
     return moved
 
 
-def _graph_with(trial: LimitTrial, case: Case, value: float) -> ReachGraph:
-    return build_graph(case.structure, _moved(trial, case.situation, value))
+def _graph_with(trial: LimitTrial, graph: ReachGraph, value: float) -> ReachGraph:
+    situation = _moved(trial, graph.situation, value)
+    if trial.of_tethers:
+        return replace(graph, situation=situation)
+    return build_graph(graph.structure, situation)
 
 
-def _try_with(trial: LimitTrial, case: Case, request: Request, value: float) -> OpenedWay | None:
-    return try_request(_graph_with(trial, case, value), request)
+def _try_with(
+    trial: LimitTrial, graph: ReachGraph, request: Request, value: float
+) -> OpenedWay | None:
+    return try_request(_graph_with(trial, graph, value), request)
 
 
 def _candidates(
-    trial: LimitTrial, case: Case, request: Request, wide: ReachGraph
+    trial: LimitTrial, graph: ReachGraph, request: Request, wide: ReachGraph
 ) -> Iterator[tuple[float, bool]]:
     """Yield values to build again with, the best first, and whether each is the smallest.
 
     ``wide`` is the graph with the farthest value.
     """
-    farthest = trial.farthest(case.situation)
-    now = base_limit(case.situation, trial.name)
+    farthest = trial.farthest(graph.situation)
+    now = base_limit(graph.situation, trial.name)
     if trial.measure is not None:
-        yield _bottleneck(trial, case, request, wide), True
+        yield _bottleneck(trial, graph, request, wide), True
         return
     works, fails = farthest, now
     for _ in range(_HALVINGS):
         middle = (works + fails) / 2
-        if solve(_graph_with(trial, case, middle), request) is None:
+        if solve(_graph_with(trial, graph, middle), request) is None:
             fails = middle
         else:
             works = middle
     yield works, False
 
 
-def _bottleneck(trial: LimitTrial, case: Case, request: Request, wide: ReachGraph) -> float:
+def _bottleneck(trial: LimitTrial, graph: ReachGraph, request: Request, wide: ReachGraph) -> float:
     """Return the least value with which the moves that the farthest value allows make a route."""
     measured = np.zeros(0) if trial.measure is None else trial.measure(wide)
-    values = np.unique(measured[measured > base_limit(case.situation, trial.name)])
+    values = np.unique(measured[measured > base_limit(graph.situation, trial.name)])
     low, high = 0, len(values) - 1
     while low < high:
         middle = (low + high) // 2
@@ -187,7 +225,7 @@ def _bottleneck(trial: LimitTrial, case: Case, request: Request, wide: ReachGrap
             low = middle + 1
         else:
             high = middle
-    return float(values[low]) if len(values) else trial.farthest(case.situation)
+    return float(values[low]) if len(values) else trial.farthest(graph.situation)
 
 
 def _only(graph: ReachGraph, moves: np.ndarray[tuple[int, ...], np.dtype[np.bool_]]) -> ReachGraph:

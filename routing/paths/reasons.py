@@ -102,7 +102,7 @@ def _search_openings(
     if by_closures == "route":
         near = near_elements(graph.structure, closed, frontier, span_m(graph))
         try_closures(case, request, near, report)
-    by_limit = try_limits(graph, case, request, report)
+    by_limit = try_limits(graph, request, report)
     by_load = try_load(case, request, report)
     both = without_closures(no_zones, closed) if zones and closed else None
     if not report.opened and "route" not in {by_zones, by_closures}:

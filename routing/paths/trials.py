@@ -12,6 +12,7 @@ from routing.paths.limit_search import (
     open_by_limit,
     open_by_line,
     open_by_reels,
+    worth_trying,
 )
 from routing.paths.no_route import Opening
 from routing.paths.opened import OpenedWay, opening_of, try_request
@@ -144,30 +145,30 @@ def _closing_conditions(case: Case, element_id: str) -> tuple[str, ...]:
     )
 
 
-def try_limits(graph: ReachGraph, case: Case, request: Request, report: Report) -> bool:
+def try_limits(graph: ReachGraph, request: Request, report: Report) -> bool:
     """Move each limit alone; note the routes that this opens, and tell whether one does."""
-    found = list(_limit_openings(graph, case, request, report))
+    found = list(_limit_openings(graph, request, report))
     for opening in found:
         report.note(opening)
     return bool(found)
 
 
-def _limit_openings(
-    graph: ReachGraph, case: Case, request: Request, report: Report
-) -> Iterator[Opening]:
+def _limit_openings(graph: ReachGraph, request: Request, report: Report) -> Iterator[Opening]:
+    hands = solve(graph, request.untethered) is not None
+    # Where hands can go, some limit of the tether most often opens the way.
+    worth = LIMIT_TRIALS if hands else worth_trying(graph, request)
     opened: set[str] = set()
     for trial in LIMIT_TRIALS:
         if request.protocol not in trial.protocols or trial.name in opened:
             continue
         together = "".join(f" with {name}" for name in trial.also)
         report.tried.append(f"limit {trial.name}{together}")
-        opening = open_by_limit(trial, case, request)
+        opening = open_by_limit(trial, graph, request) if trial in worth else None
         if opening is not None:
             opened.add(trial.name)
             yield opening
     if request.protocol == "reel":
         # Where not even the hands can go, no line is long enough.
-        hands = solve(graph, request.untethered) is not None
         for name, search in (("reel_length_m", open_by_line), ("more reels", open_by_reels)):
             report.tried.append(f"limit {name}")
             opening = search(graph, request) if hands else None

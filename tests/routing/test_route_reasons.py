@@ -9,6 +9,7 @@ from routing.graph.situation import Situation
 from routing.limits import DEFAULT_LIMITS, Limits
 from routing.paths.changes import Case, with_limit, without_closures, without_load, without_zones
 from routing.paths.kit import Kit
+from routing.paths.limit_search import LIMIT_TRIALS, open_by_limit, worth_trying
 from routing.paths.no_route import NoRoute, NoRouteError
 from routing.paths.request import Request
 from routing.paths.results import Protocol
@@ -66,12 +67,49 @@ def test_a_zone_that_counts_under_a_condition_says_so() -> None:
     assert "radar" in answer.openings[0].message
 
 
-def test_two_zones_one_behind_the_other_are_not_opened_by_one() -> None:
-    answer = why_not(deck(zones=(across(8.0), across(10.0))))
+@pytest.mark.parametrize("second_m", [8.3, 10.0])
+def test_two_zones_one_behind_the_other_are_not_opened_by_one(second_m: float) -> None:
+    answer = why_not(deck(zones=(across(8.0), across(second_m))))
     assert answer.why == "zones"
     assert answer.openings == ()
     assert "no single zone, closure or limit opens it" in answer.message
-    assert "zone Z8" in answer.tried
+    assert "all keep-out zones together" in answer.tried
+    # Far apart neither is near both what is reached and what lies beyond.
+    assert ("zone Z8" in answer.tried) is (second_m == 8.3)
+
+
+@pytest.mark.parametrize("protocol", ["leapfrog", "reel"])
+@pytest.mark.parametrize(
+    "places_m", [(8.0,), (8.0, 8.3), (8.0, 30.0), (2.0, 8.0), (-6.0, 4.7), (12.5,), (-0.4, 8.0)]
+)
+def test_zones_that_open_a_route_alone_are_all_found(
+    places_m: tuple[float, ...], protocol: Protocol
+) -> None:
+    zones = [across(x_m) for x_m in places_m]
+    opens = []
+    for zone in zones:
+        others = deck(zones=tuple(one for one in zones if one is not zone))
+        try:
+            find_route(others, "A1", "W1", protocol=protocol, options=RouteOptions(explain=False))
+        except NoRouteError:
+            continue
+        opens.append(zone.id)
+    answer = why_not(deck(zones=tuple(zones)), protocol=protocol)
+    found = [o.zone for o in (*answer.openings, *answer.unsafe_openings) if o.zone]
+    assert sorted(found) == sorted(opens)
+
+
+@pytest.mark.parametrize("protocol", ["leapfrog", "reel"])
+@pytest.mark.parametrize("gap_m", [0.65, 0.75, 0.9, 0.95, 1.5])
+def test_a_limit_that_is_not_worth_trying_opens_nothing(gap_m: float, protocol: Protocol) -> None:
+    graph = build_graph(gapped(gap_m), Situation())
+    request = Request(start="A1", goal="W1", protocol=protocol)
+    worth = worth_trying(graph, request)
+    assert (len(worth) == len([t for t in LIMIT_TRIALS if protocol in t.protocols])) is (
+        gap_m < 0.92
+    )
+    left_out = [trial for trial in LIMIT_TRIALS if trial not in worth]
+    assert all(open_by_limit(trial, graph, request) is None for trial in left_out)
 
 
 def test_a_closure_is_named_and_reopening_it_opens_the_way() -> None:
