@@ -1,7 +1,8 @@
 """How one worksite's payload is tied, in full: lines, pulls, drift, and two people."""
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from itertools import combinations
+from math import dist
 from typing import Literal
 
 from routing.graph.situation import Situation
@@ -27,6 +28,9 @@ from structures.model import Structure
 from structures.solids.taut import Way
 
 __all__ = ["Drift", "HeldByTwo", "PassedOver", "TieDetails", "TieLine", "TiedChain", "tie_details"]
+
+_APART_M = 5e-3
+"""Attach points nearer to each other than this are one place: no two hooks fit so near [m]."""
 
 
 class TieLine(Result):
@@ -262,18 +266,46 @@ def _findings(
         )
         for drift in drifts
     ]
+    by_handrail: dict[str, list[str]] = {}
+    for chain in chains:
+        by_handrail.setdefault(chain.handrail, []).append(chain.attach)
     findings += [
         Finding(
             code="chains-at-one-place",
             severity="notes",
-            elements=(one.handrail,),
+            elements=(handrail,),
             worksite=worksite.id,
             message=(
-                f"the chains to {one.attach} and {other.attach} are tied to the same handrail: "
-                "if it fails both are lost; check the handrail's own rating for both"
+                f"the chains to {', '.join(attach)} are all tied to handrail {handrail}: if it "
+                f"fails all {len(attach)} are lost; check the handrail's own rating for all at once"
             ),
         )
-        for one, other in combinations(chains, 2)
-        if one.handrail == other.handrail
+        for handrail, attach in by_handrail.items()
+        if len(attach) > 1
     ]
-    return findings
+    return [*findings, *_coincident(worksite)]
+
+
+def _coincident(worksite: Worksite) -> Iterator[Finding]:
+    """Find attach points in one place: two hooks in one eye, or a slip in the data."""
+    for one, other in combinations(sorted(worksite.attach, key=lambda point: point.id), 2):
+        words = [
+            word
+            for word, gap_m in (
+                ("held", dist(one.held_m, other.held_m)),
+                ("seated", dist(one.seated_m, other.seated_m)),
+            )
+            if gap_m < _APART_M
+        ]
+        if words:
+            yield Finding(
+                code="attach-points-coincide",
+                severity="warns",
+                elements=(one.id, other.id),
+                worksite=worksite.id,
+                message=(
+                    f"attach points {one.id} and {other.id} are within {1000 * _APART_M:g} mm of "
+                    f"each other {' and '.join(words)}: two chains there hold no better than one "
+                    "against turning; give each its own place, or say that one eye takes both hooks"
+                ),
+            )

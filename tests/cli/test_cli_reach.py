@@ -223,9 +223,8 @@ def test_small_is_safe_and_repeats() -> None:
     assert_answer(found, 0)
     assert "Answered and safe within the limits given: 3 worksites." in found.out
     whole = run("reach", SMALL)
-    # No setting of the built-in restraint serves two of its sites, as `restraint` says.
-    assert_answer(whole, 1)
-    assert "NOT SAFE OR NOT REACHED: W2, W3. Safe: 1 of 3 worksites." in whole.out
+    assert_answer(whole)
+    assert "Answered and safe within the limits given: 3 worksites." in whole.out
     assert whole.out == run("reach", SMALL).out
 
 
@@ -294,6 +293,9 @@ def test_the_kit_at_hand_decides_what_is_tied(station: Station) -> None:
     }
     assert changed
     assert all(row["tie"] == "no chain" and row["reason"] for row in changed.values())
+    more = run(*asked, "ETE01=1", "--tethers", "ETE02=3", "--json").answer
+    laced = next(row for row in more["worksites"] if row["worksite"] == "WC501")
+    assert "(1 x ETE01, 3 x ETE02) ties 4 of 5 attach points at the same time" in laced["reason"]
     text = run(*asked, "ETE01=1")
     assert "Equipment tethers at hand: 1 x ETE01." in text.out
     for name in changed:

@@ -63,7 +63,12 @@ def test_one_body_or_the_persons_may_be_asked_about() -> None:
     only = run("restraint", STATION, "WD02", "--body", "BD03", "--json")
     assert_answer(only)
     assert only.answer["worksites"][0]["able"] == ["BD03"]
-    every = run("restraint", STATION, "WD02", "--person", "ev-large", "--json")
+    large = run("restraint", STATION, "WD02", "--person", "ev-large", "--json")
+    assert_answer(large)
+    (site,) = large.answer["worksites"]
+    assert (site["bodies"], site["able"], site["verdict"]) == (["BD03"], ["BD03"], "ok")
+    assert not [one for one in site["findings"] if one["code"] == "body-not-known"]
+    every = run("restraint", STATION, "WD02", "--person", "ev-small", "--json")
     assert_answer(every, 1)
     codes = [one["code"] for one in every.answer["worksites"][0]["findings"]]
     assert codes == ["body-not-known"]

@@ -8,6 +8,7 @@ from routing.graph.situation import Situation
 from routing.limits import Limits
 from routing.worksites.chains import WorksiteChain, find_chain
 from routing.worksites.kit import DEFAULT_TETHER, TetherKit, kit_of
+from routing.worksites.tie_details import tie_details
 from routing.worksites.together import Choice, choose_together, shortage
 from structures.elements import AttachPoint, Handhold, Socket, Worksite
 from structures.equipment import EquipmentTether
@@ -30,9 +31,16 @@ LONG = tether("B-long", 0.5, 2.0, count=1)
 
 
 def tied(*points: Point, holds: tuple[Point, ...] = ((0, 0, 0),), **lists: object) -> WorksiteChain:
+    return find_chain(kits(*points, holds=holds, **lists), "W1", Situation(limits=THREE))
+
+
+THREE = Limits(max_chain=3)
+
+
+def kits(*points: Point, holds: tuple[Point, ...] = ((0, 0, 0),), **lists: object) -> Structure:
     kit = lists.pop("kit", (SHORT, LONG))
     attach = tuple(AttachPoint(id=f"a{i}", held_m=at, seated_m=at) for i, at in enumerate(points))
-    structure = Structure.model_validate(
+    return Structure.model_validate(
         {
             "name": "kits",
             "revision": "A",
@@ -45,7 +53,6 @@ def tied(*points: Point, holds: tuple[Point, ...] = ((0, 0, 0),), **lists: objec
             "equipment_tethers": kit,
         }
     )
-    return find_chain(structure, "W1", Situation(limits=Limits(max_chain=3)))
 
 
 def made_of(found: WorksiteChain, index: int = 0) -> dict[str, int]:
@@ -186,3 +193,19 @@ def test_margins_are_compared_from_the_worst_up() -> None:
     ]
     assert choose_together(choices, (1, 1)) == (0, 1)
     assert choose_together(choices, (2, 0)) == (0, 0)
+
+
+def test_attach_points_in_one_place_and_chains_on_one_handrail_are_pointed_out() -> None:
+    """Three chains on one handhold give one remark; only the pair that coincides gives another."""
+    short = SHORT.model_copy(update={"count": 3})
+    structure = kits((0.6, 0.0, 0.0), (0.6, 0.004, 0.0), (0.0, 0.6, 0.0), kit=(short,))
+    found = tie_details(structure, "W1", Situation(limits=THREE))
+    assert found.safe
+    remarks = {one.code: one for one in found.findings}
+    assert [one.code for one in found.findings].count("chains-at-one-place") == 1
+    assert "a0, a1, a2 are all tied to handrail G0" in remarks["chains-at-one-place"].message
+    assert remarks["attach-points-coincide"].elements == ("a0", "a1")
+    assert "held and seated" in remarks["attach-points-coincide"].message
+    apart = kits((0.6, 0.0, 0.0), (0.6, 0.006, 0.0), kit=(short,))
+    codes = {one.code for one in tie_details(apart, "W1", Situation(limits=THREE)).findings}
+    assert "attach-points-coincide" not in codes

@@ -14,7 +14,8 @@ from routing.paths.kit import Kit
 from routing.paths.no_route import NoRouteError
 from routing.paths.results import Route
 from routing.paths.route import RouteOptions, find_route
-from routing.worksites.chains import WorksiteChain, find_chains
+from routing.worksites.chains import WorksiteChain, find_chain, find_chains
+from routing.worksites.kit import TetherKit
 from structures.elements import Item, Person
 from structures.files import read_structure
 from structures.model import Structure
@@ -263,3 +264,36 @@ def test_a_smaller_person_is_slower_and_gets_everywhere_as_well(station: Structu
     for worksite in station.worksites[::3]:
         small = go(worksite.id, person="ev-small")
         assert seconds(small) > seconds(go(worksite.id)), worksite.id
+
+
+def test_lacing_points_share_a_kit_that_first_come_first_served_would_waste(
+    station: Structure, chains: dict[str, WorksiteChain]
+) -> None:
+    """WC501: four short tethers, five points that each alone would take one."""
+    found = chains["WC501"]
+    assert found.verdict == "ok"
+    used = {one.attach: one.chain[0].tether for one in found.attach}
+    assert sorted(used.values()) == ["ETE01", *["ETE02"] * 4]
+    short = next(one for one in station.equipment_tethers if one.id == "ETE02")
+    left = short.count or 0
+    worksite = next(one for one in station.worksites if one.id == "WC501")
+    for point in sorted(worksite.attach, key=lambda one: one.id):
+        # Each takes what is best for it of what the ones before have left.
+        kit = [one for one in station.equipment_tethers if one.id != "ETE02"]
+        kit += [short.model_copy(update={"count": left})] if left else []
+        alone = station.model_copy(
+            update={"worksites": (worksite.model_copy(update={"attach": (point,)}),)}
+        )
+        one = find_chain(alone, "WC501", Situation(), kit=TetherKit.of(kit))
+        if point.id == "WC501-A5":
+            assert one.verdict == "no chain"
+        else:
+            assert [(part.tether, part.count) for part in one.attach[0].chain] == [("ETE02", 1)]
+            left -= 1
+    three = [
+        one.model_copy(update={"count": n})
+        for one, n in zip(station.equipment_tethers, (1, 3), strict=True)
+    ]
+    none = find_chain(station, "WC501", Situation(), kit=TetherKit.of(three))
+    assert none.verdict == "no chain"
+    assert "ties 4 of 5 attach points at the same time" in (none.reason or "")
