@@ -1,6 +1,7 @@
 """`gripway closures STRUCTURE`: what becomes of all routes when something is out of use."""
 
 from collections.abc import Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -17,6 +18,7 @@ from routing.cli.options import (
     StructureArgument,
     WhenOption,
 )
+from routing.cli.study_drawing import StudyDrawing, ViewsOption
 from routing.cli.study_options import (
     ClusterOption,
     RowsOption,
@@ -39,6 +41,16 @@ __all__ = ["command"]
 
 def command(
     structure: StructureArgument,
+    output: Annotated[
+        Path | None,
+        typer.Option(
+            "--output",
+            "-o",
+            metavar="FILE",
+            help="Draw what the loss of each element costs too: SVG, PNG or PDF.",
+        ),
+    ] = None,
+    view: ViewsOption = None,
     trip: Annotated[
         list[str] | None,
         typer.Option(
@@ -107,6 +119,7 @@ def command(
     from routing.studies.closures.reached import reached_goals
     from routing.studies.closures.sweep import closure_study
 
+    drawing = StudyDrawing(output, view)
     running = Running(workers=workers, cluster=cluster, work=work, rows=rows)
     problems = list(running.problems())
     pairs = _pairs(trip or (), problems)
@@ -119,7 +132,8 @@ def command(
         reel=reel,
         protocol=protocol.value,
         trips=[tuple(("option --trip", site) for site in pair) for pair in pairs],
-        targets=running.targets(),
+        targets=[*running.targets(), *drawing.targets()],
+        problems=drawing.problems(),
     )
     try:
         question = ask(structure, chosen)
@@ -163,11 +177,15 @@ def command(
         bridges=tuple((graph.grips.ids[a], graph.grips.ids[b]) for a, b in cuts.bridges),
         additions=_additions(asked, trips, tally, additions, running) if additions else None,
     )
+    if output is not None:
+        from routing.cli.closures_drawing import draw_closures
+
+        draw_closures(question, answer, drawing)
     if as_json:
         print_json(answer)
     else:
         print_heading(question)
-        print_closures(answer, top=top, rows=rows)
+        print_closures(answer, top=top, rows=rows, drawing=output)
         print_caution()
     raise typer.Exit(0 if answer.safe else 1)
 

@@ -33,7 +33,9 @@ _ADDITION_COLUMNS: Final = (
 _LISTED: Final = 8
 
 
-def print_closures(answer: ClosuresAnswer, *, top: int, rows: Path | None) -> None:
+def print_closures(
+    answer: ClosuresAnswer, *, top: int, rows: Path | None, drawing: Path | None
+) -> None:
     """Print what hangs on what, worst first."""
     print_lines(*_verdict(answer), "")
     shown = answer.critical[:top]
@@ -53,6 +55,8 @@ def print_closures(answer: ClosuresAnswer, *, top: int, rows: Path | None) -> No
         _print_additions(answer.additions)
     if rows is not None:
         print_lines("", written("a row for every closure and trip that changes", rows))
+    if drawing is not None:
+        print_lines("", written("the drawing", drawing))
 
 
 def _print_additions(additions: AdditionsAnswer) -> None:

@@ -17,7 +17,7 @@ def sheet_named(name: str) -> str | None:
     return {one.lower(): one for one in SHEETS_IN}.get(name.lower())
 
 
-def drawing_problems(views: Sequence[str], sheet: str) -> list[Problem]:
+def drawing_problems(views: Sequence[str], sheet: str | None = None) -> list[Problem]:
     """Return what is wrong with the views and the sheet that are asked for."""
     from routing.show.style import SHEETS_IN
     from structures.views import VIEWS
@@ -40,7 +40,7 @@ def drawing_problems(views: Sequence[str], sheet: str) -> list[Problem]:
                 remedy="name one or more views, each once",
             )
         )
-    if sheet_named(sheet) is None:
+    if sheet is not None and sheet_named(sheet) is None:
         problems.append(
             Problem(
                 place="option --sheet",

@@ -1,7 +1,7 @@
 """`gripway home STRUCTURE`: the time home from every grip, alone and with a partner in tow."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
@@ -23,6 +23,7 @@ from routing.cli.options import (
     WhenOption,
 )
 from routing.cli.pairs import TwoProtocolsOption, both_protocols, check_running
+from routing.cli.study_drawing import StudyDrawing, ViewsOption
 from routing.cli.study_options import (
     ClusterOption,
     RowsOption,
@@ -31,9 +32,6 @@ from routing.cli.study_options import (
     WorkOption,
     run_for,
 )
-
-if TYPE_CHECKING:
-    from routing.cli.output_files import Target
 
 __all__ = ["command"]
 
@@ -49,15 +47,7 @@ def command(
             help="Draw the return times of the first case too: SVG, PNG or PDF.",
         ),
     ] = None,
-    view: Annotated[
-        list[str] | None,
-        typer.Option(
-            "--view",
-            metavar="VIEW",
-            help="View of the drawing: plan, port, starboard, zenith, nadir, forward or aft; "
-            "may be repeated. Default: plan and nadir.",
-        ),
-    ] = None,
+    view: ViewsOption = None,
     tow: Annotated[
         bool, typer.Option("--tow", help="Draw the times with a partner in tow, not alone.")
     ] = False,
@@ -104,6 +94,7 @@ def command(
         rates=rate or (),
         loads=carry or (),
     )
+    drawing = StudyDrawing(output, view)
     running = Running(workers=workers, cluster=cluster, work=work, rows=rows)
     question = ask(
         structure,
@@ -113,7 +104,8 @@ def command(
             limits=limits,
             reel=reel,
             protocol="leapfrog" if protocol == Protocol.LEAPFROG else "reel",
-            targets=[*running.targets(), *_drawn(output)],
+            targets=[*running.targets(), *drawing.targets()],
+            problems=drawing.problems(),
             checks=(check_running(running), pick.check),
         ),
     )
@@ -141,20 +133,10 @@ def command(
     if output is not None:
         from routing.cli.home_drawing import draw_home
 
-        views = tuple(view or ("plan", "nadir"))
         first = asked.situations[0]
-        draw_home(question, first, answer, views=views, tow=tow, path=output)
+        draw_home(question, first, answer, views=drawing.views, tow=tow, path=output)
     if as_json:
         print_json(answer)
     else:
         print_home(question, asked, answer, {"every grip": rows, "the drawing": output})
     raise typer.Exit(0 if answer.safe and answer.safe_in_tow else 1)
-
-
-def _drawn(output: Path | None) -> "list[Target]":
-    if output is None:
-        return []
-    from routing.cli.output_files import Target
-    from routing.show.from_route import DRAWN_SUFFIXES
-
-    return [Target("--output", output, DRAWN_SUFFIXES)]

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from routing.show.drawing import Drawing
 from routing.show.page import Ink
+from routing.show.projection import Projection
 from routing.show.style import INK, MARKERS
 from structures.elements import Handrail, Socket, Worksite
 from structures.model import Structure
@@ -15,9 +16,16 @@ from structures.polylines import Polyline, segment_gaps
 from structures.zones import closed_by
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
-__all__ = ["PointElement", "draw_handrails", "draw_points", "point_elements", "worksite_place"]
+__all__ = [
+    "PointElement",
+    "draw_handrails",
+    "draw_points",
+    "handrails_near",
+    "point_elements",
+    "worksite_place",
+]
 
 Floats = NDArray[np.float64]
 
@@ -39,7 +47,7 @@ def draw_handrails(drawing: Drawing) -> None:
     rails.sort(key=lambda rail: rail.id)
     closed = {*drawing.facts.closed, *closed_by(structure, drawing.facts.when)}
     in_use = {rail_id for route in drawing.routes for rail_id in route.handrails}
-    near = _near(drawing, rails)
+    near = handrails_near(drawing.projection, rails)
     paths: dict[str, list[Floats]] = {"near": [], "far": [], "closed": []}
     for rail, is_near in zip(rails, near, strict=True):
         look = "closed" if rail.id in closed else "near" if is_near else "far"
@@ -67,7 +75,7 @@ def _corners(rail: Handrail) -> Floats:
     return np.array(rail.points_m)
 
 
-def _near(drawing: Drawing, rails: list[Handrail]) -> list[bool]:
+def handrails_near(projection: Projection, rails: "Sequence[Handrail]") -> list[bool]:
     """Tell which handrails are in view: half of their length or more."""
     if not rails:
         return []
@@ -75,7 +83,7 @@ def _near(drawing: Drawing, rails: list[Handrail]) -> list[bool]:
     shares = np.array([0.1, 0.5, 0.9])
     points = np.vstack([line.points_at(shares * line.length_m) for line in lines])
     normals = np.repeat(np.array([rail.normal for rail in rails]), len(shares), axis=0)
-    seen = drawing.projection.near(points, normals).reshape(len(rails), len(shares))
+    seen = projection.near(points, normals).reshape(len(rails), len(shares))
     return [bool(value) for value in seen.sum(axis=1) >= 2]
 
 

@@ -194,3 +194,33 @@ def test_hostile_names_are_only_names(tmp_path: Path) -> None:
     assert sorted(ids) == sorted(EVIL_ID + one["closure"][0] for one in plain["critical"])
     for row in csv.reader(io.StringIO(rows.read_text(encoding="utf-8"))):
         assert not any(cell.startswith(("=", "+", "@")) for cell in row)
+
+
+@pytest.mark.parametrize("suffix", ["svg", "png"])
+def test_drawing(tmp_path: Path, suffix: str) -> None:
+    path = tmp_path / f"closures.{suffix}"
+    asked = ("closures", SMALL, "-o", path, "--view", "plan")
+    found = run(*asked)
+    assert_answer(found, found.code)
+    assert f"the drawing is in {path}" in found.out
+    first = path.read_bytes()
+    run(*asked)
+    assert path.read_bytes() == first
+
+
+def test_a_drawing_that_cannot_be_is_refused_at_once(tmp_path: Path) -> None:
+    path = tmp_path / "x.svg"
+    refused = run("closures", SMALL, "-o", path, "--view", "top", "--view", "plan", "--top", "-1")
+    assert_refused(refused, "no view 'top'")
+    assert_refused(run("closures", SMALL, "-o", tmp_path / "x.gif"), "x.gif")
+    assert_refused(run("closures", SMALL, "--view", "plan"), "nothing is drawn")
+    assert not path.exists()
+
+
+def test_hostile_names_in_a_drawing(tmp_path: Path) -> None:
+    evil = hostile_structure(tmp_path / "evil.json")
+    drawing = tmp_path / "x.svg"
+    found = run("closures", evil, "-o", drawing)
+    assert_answer(found, found.code)
+    assert not {"\x1b", "\x9b"} & set(drawing.read_text())
+    assert "<script" not in drawing.read_text()
