@@ -155,8 +155,7 @@ def random_from(number: int) -> random.Random:
     return random.Random(number)  # noqa: S311 - repeatable cases, no secrets
 
 
-def make_case(rng: random.Random) -> Case:
-    nodes = rng.randint(4, 8)
+def _tree_arcs(rng: random.Random, nodes: int) -> dict[tuple[int, int], tuple[float, float]]:
     arcs = {}
     # A tree, so that most grips are joined, and about as many moves again for other ways.
     joined = {(rng.randrange(node), node) for node in range(1, nodes)}
@@ -167,10 +166,30 @@ def make_case(rng: random.Random) -> Case:
         for arc in ((i, j), (j, i)):
             if rng.random() < 0.95:
                 arcs[arc] = (rng.randint(1, 16) / 4, way)
-    points = rng.randint(1, 4)
+    return arcs
+
+
+def _rail_arcs(rng: random.Random, nodes: int) -> dict[tuple[int, int], tuple[float, float]]:
+    """A rail whose moves over two steps cost what the two cost, and a few other moves."""
+    steps = [(rng.randint(1, 6) / 4, rng.randint(1, 5) / 4) for _ in range(nodes - 1)]
+    arcs = {}
+    for i, j in itertools.combinations(range(nodes), 2):
+        if j - i <= 2:
+            cost, way = (sum(column) for column in zip(*steps[i:j], strict=True))
+            arcs[i, j] = arcs[j, i] = (cost, way)
+    for _ in range(rng.randint(0, 2)):
+        i, j = rng.sample(range(nodes), 2)
+        arcs[i, j] = arcs[j, i] = (rng.randint(1, 16) / 4, rng.randint(1, 12) / 4)
+    return arcs
+
+
+def make_case(rng: random.Random, *, rail: bool = False) -> Case:
+    nodes = rng.randint(4, 8)
+    arcs = _rail_arcs(rng, nodes) if rail else _tree_arcs(rng, nodes)
+    points = rng.randint(1, 2 if rail else 4)
     hooks = {}
     for point in range(points):
-        for grip in rng.sample(range(nodes), rng.randint(1, 3)):
+        for grip in rng.sample(range(nodes), rng.randint(1, 2 if rail else 3)):
             hooks[point, grip] = rng.randint(0, 3) / 4
     types = rng.randint(1, 2)
     usable = tuple(rng.randint(8, 22) / 4 for _ in range(types))

@@ -4,6 +4,7 @@ import contextlib
 import os
 from typing import Any
 
+import pytest
 from hypothesis import given, reject, settings
 from hypothesis import strategies as st
 
@@ -24,7 +25,9 @@ from tests.crosscheck.search_cases import (
 )
 from tests.needs import NUMBA
 
-LONG_RUN = int(os.environ.get("GRIPWAY_LONG_RUN", "300"))
+USUAL_RUN = 300
+LONG_RUN = int(os.environ.get("GRIPWAY_LONG_RUN", USUAL_RUN))
+ENGINES = ["plain", pytest.param("compiled", marks=NUMBA)]
 
 
 def _walk_of(state: TetherState) -> Walk:
@@ -81,8 +84,13 @@ def _replay(case: Case, path: TetheredPath) -> float:
     return total
 
 
-def check_case(case: Case, engine: Engine) -> None:
+def check_case(case: Case, *engines: Engine) -> None:
     expected = enumerate_walks(case)
+    for engine in engines:
+        _check_against(expected, case, engine)
+
+
+def _check_against(expected: dict[int, float], case: Case, engine: Engine) -> None:
     problem = problem_of(case)
     answers = find_tethered_paths(problem, range(case.nodes), engine=engine)
     assert {goal: path.cost for goal, path in answers.paths.items()} == expected
@@ -121,14 +129,32 @@ def test_every_walk_compiled(number: int) -> None:
     assert plain == find_tethered_paths(problem, goals, engine="compiled")
 
 
+@pytest.mark.parametrize("engine", ENGINES)
+@settings(deadline=None, derandomize=True, max_examples=100)
+@given(number=st.integers(0, 10**9))
+def test_every_walk_along_a_rail(engine: Engine, number: int) -> None:
+    try:
+        check_case(make_case(random_from(number), rail=True), engine)
+    except TooManyWalksError:
+        reject()
+
+
 def test_every_walk_in_many_cases() -> None:
-    """Three hundred cases; GRIPWAY_LONG_RUN=5000 makes it five thousand."""
+    """Three hundred cases; GRIPWAY_LONG_RUN=5000 makes it five thousand, in both engines."""
     rng = random_from(20_000)
-    checked = 0
-    while checked < LONG_RUN:
-        with contextlib.suppress(TooManyWalksError):
-            check_case(make_case(rng), "plain")
-            checked += 1
+    engines: tuple[Engine, ...] = ("plain", "compiled") if LONG_RUN > USUAL_RUN else ("plain",)
+    for rail, wanted in ((False, LONG_RUN), (True, LONG_RUN // 5)):
+        checked = 0
+        while checked < wanted:
+            with contextlib.suppress(TooManyWalksError):
+                check_case(make_case(rng, rail=rail), *engines)
+                checked += 1
+
+
+def test_rails_have_grips_that_are_no_junctions() -> None:
+    cases = [problem_of(make_case(random_from(number), rail=True)) for number in range(100)]
+    networks = [(len(case.ground.junctions.node), len(case.ground.network)) for case in cases]
+    assert sum(junctions < grips for junctions, grips in networks) > 50
 
 
 def test_the_cases_are_worth_checking() -> None:
