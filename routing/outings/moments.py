@@ -40,6 +40,8 @@ class Moment:
     """Conditions that may be in force."""
     moving: bool
     """Whether the person is on the way, and not at an act."""
+    activity: str
+    """The way or the act in whose time it is, as the activity network calls it."""
     get_out_s: float = 0.0
     """What getting the feet out of a restraint takes first [s]."""
     with_others: frozenset[str] = frozenset()
@@ -129,6 +131,7 @@ class _Follow:
             carry=self.stock.load(hands),
             when=conditions_during(self.schedule.plan, act_id or ACTS_BEGIN),
             moving=False,
+            activity=act_id or ACTS_BEGIN,
             get_out_s=self.get_out_s,
             with_others=self.with_others,
         )
@@ -169,6 +172,7 @@ class _Follow:
                     carry=trip.carry,
                     when=trip.when,
                     moving=True,
+                    activity=trip.act if trip.laying else way_id(trip.act, trip.person),
                     get_out_s=self.get_out_s,
                     with_others=self.with_others,
                 )

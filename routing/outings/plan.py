@@ -189,6 +189,7 @@ def work_out_plan(
         tethers=tethers,
         home=safety.home,
         dropped=tuple(sorted(plan.dropped)),
+        lines=safety.lines,
         get_aheads_planned=tuple(sorted(get_aheads)),
         get_aheads_left=tuple(
             sorted(one.id for one in outing.get_aheads if one.id not in get_aheads)

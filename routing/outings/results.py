@@ -8,6 +8,7 @@ from typing import Literal, TypeAlias
 
 from routing.outings.get_ahead_records import GetAheadChoice
 from routing.outings.late_records import TimeLost
+from routing.outings.line_records import LinesMeet
 from routing.outings.safety_records import HomeCurve
 from routing.outings.spread_records import OutingSpread
 from routing.paths.onward import Manner
@@ -285,6 +286,8 @@ class OutingAnswer(Result):
     """Time home over time, one curve for each person."""
     dropped: tuple[str, ...] = ()
     """Groups under ``may_drop`` that are not done."""
+    lines: tuple[LinesMeet, ...] = ()
+    """Where the lines of two people cross over its time."""
     get_aheads_planned: tuple[str, ...] = ()
     get_aheads_left: tuple[str, ...] = ()
     get_ahead_choice: GetAheadChoice | None = None

@@ -5,6 +5,8 @@ from itertools import combinations
 
 from routing.outings.handling import Stock
 from routing.outings.home_watch import check_times_home, home_curve
+from routing.outings.line_records import LinesMeet
+from routing.outings.line_watch import PairOfLines, check_lines, lines_meet, pairs_of_lines
 from routing.outings.moments import moments_of
 from routing.outings.people_near import check_people_near, people_near
 from routing.outings.results import OutingFinding
@@ -22,11 +24,15 @@ class Safety:
 
     home: tuple[HomeCurve, ...]
     """One for each person."""
+    pairs: tuple[PairOfLines, ...]
+    """Every two people's lines over time."""
+    lines: tuple[LinesMeet, ...]
+    """Where they cross, by time."""
     findings: tuple[OutingFinding, ...]
 
 
 def watch_safety(schedule: Schedule, ground: Ground, stock: Stock) -> Safety:
-    """Check times home, zones in force and who is near whom at every moment of a schedule."""
+    """Check times home, zones in force, who is near whom and whose lines cross, at every moment."""
     people = [person.id for person in schedule.plan.outing.people]
     moments = {one: moments_of(schedule, ground, stock, one) for one in people}
     curves = tuple(home_curve(schedule, ground, one, moments[one]) for one in people)
@@ -36,4 +42,7 @@ def watch_safety(schedule: Schedule, ground: Ground, stock: Stock) -> Safety:
     for first, second in combinations(people, 2):
         near = people_near(ground, moments[first], moments[second], schedule.acts_end_s)
         findings += check_people_near(ground, near)
-    return Safety(home=curves, findings=tuple(findings))
+    pairs = pairs_of_lines(schedule, ground, moments)
+    lines = lines_meet(schedule, ground, pairs)
+    findings += check_lines(lines)
+    return Safety(home=curves, pairs=pairs, lines=lines, findings=tuple(findings))

@@ -21,7 +21,7 @@ from routing.paths.kit import Kit, default_kit
 from routing.paths.onward import Manner, NoWayOnError, Onward, Whereabouts, begin_at, route_onward
 from routing.paths.request import Request
 from routing.paths.results import Route
-from structures.elements import Item
+from structures.elements import Item, TetherPoint
 from structures.model import Structure
 from structures.zones import closed_by
 
@@ -74,6 +74,12 @@ class Ground:
         """Return the grips that a person has in every situation of the outing."""
         key = next((one for one in self._graphs if one[0] == person), (person, None, ()))
         return self.graph(*key).grips
+
+    @cached_property
+    def tether_points(self) -> tuple[TetherPoint, ...]:
+        """Tether points that are open, in the order in which tether states number them."""
+        points = [one for one in self.structure.tether_points if one.id not in self.closed]
+        return tuple(sorted(points, key=lambda point: point.id))
 
     def once(self, question: Hashable, answer: Callable[[], Answer]) -> Answer:
         """Return the answer to a question about the structure, worked out the first time."""
