@@ -198,9 +198,9 @@ def test_the_time_left_is_filled_with_get_aheads() -> None:
     found = run("outing", STATION, "--fill", "--json")
     assert found.code == 0
     schema("outing").validate(found.answer)
-    assert found.answer["get_aheads_planned"] == ["fill-panel", "port-latch"]
+    assert found.answer["get_aheads_planned"] == ["port-latch"]
     choice = found.answer["get_ahead_choice"]
-    assert (choice["worth"], choice["worth_at_most"], choice["proven"]) == (5.0, 5.0, True)
+    assert (choice["worth"], choice["worth_at_most"], choice["proven"]) == (3.0, 3.0, True)
     left = next(row for row in choice["rows"] if row["id"] == "window-cover")
     assert "more than the planned length of 6:30" in left["why_not"]
     assert found.answer["totals"]["planned_left_s"] > 0

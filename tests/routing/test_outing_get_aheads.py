@@ -41,7 +41,7 @@ ACTS = (
     act("far-1", "EV1", "work", at="W3", minutes=4, spare="far"),
     act("far-2", "EV1", "work", at="W1", minutes=1, spare="far"),
     # Nobody fetches what this puts back: no set with it can be done.
-    act("loose-1", "EV2", "put", item="lamp", at="H01", minutes=1, spare="loose"),
+    act("loose-1", "EV2", "put", item="lamp", minutes=1, spare="loose"),
     act("home-1", "EV1", "move", at="hatch", way="recover"),
     act("b", "EV2", "work", at="W3", minutes=14),
     act("home-2", "EV2", "move", at="hatch", way="recover"),
