@@ -42,7 +42,7 @@ ACTS = (
     act("stow-1", "EV2", "put", item="pin", at="W3", minutes=3, may_drop="stow"),
     act("with-pin", "EV2", "work", at="W3", using=["pin"], minutes=1, may_drop="stow"),
     act("home-1", "EV1", "move", at="hatch", way="recover"),
-    act("both", "EV2", "work", at="H02", minutes=6, after=["first"]),
+    act("both", "EV2", "work", at="H01", way="retrace", minutes=6, after=["first"]),
     act("home-2", "EV2", "move", at="hatch", way="recover"),
 )
 PLANNED_MIN = 30.0
