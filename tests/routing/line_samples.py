@@ -13,6 +13,7 @@ import numpy as np
 from scipy.spatial.distance import cdist
 
 from routing.outings.plan import PlannedOuting
+from routing.outings.translations import Trip
 
 STEP_M = 0.02
 """Points along the pieces are no farther apart."""
@@ -107,52 +108,69 @@ def _lying(planned: PlannedOuting, change: Change) -> Lying:
 
 def _changes(planned: PlannedOuting, person: str) -> list[Change]:
     """Follow one person's courses grip by grip."""
-    found: list[Change] = []
-    pile: list[tuple[Any, Any]] = []
-    stays: list[int] = []
-    schedule, leg = planned.schedule, planned.leg
-    for act in schedule.plan.acts_of(person):
+    pile = _Pile(planned, person)
+    for act in planned.schedule.plan.acts_of(person):
+        way = f"{act.id}@{person}"
         for activity, trip in (
-            (f"{act.id}@{person}", leg.trips.get(f"{act.id}@{person}")),
-            (act.id, leg.laying.get((act.id, person))),
+            (way, planned.leg.trips.get(way)),
+            (act.id, planned.leg.laying.get((act.id, person))),
         ):
-            if trip is None:
-                continue
-            course = trip.course
-            assert course is not None
-            graph = planned.ground.graph(person, trip.carry, trip.when)
-            took_s = schedule.end_s(activity) - schedule.start_s(activity)
-            slower = took_s / trip.seconds if trip.seconds else 1.0
-            now_s = schedule.start_s(activity)
-            hooks: dict[int, list[Any]] = {}
+            if trip is not None:
+                pile.follow(trip, activity)
+    assert all(one.start_s <= two.end_s + 1e-6 for one, two in pairwise(pile.found))
+    return pile.found
+
+
+class _Pile:
+    def __init__(self, planned: PlannedOuting, person: str) -> None:
+        self.planned = planned
+        self.person = person
+        self.found: list[Change] = []
+        self.pile: list[tuple[Any, Any]] = []
+        self.stays: list[int] = []
+        self.now_s = self.before_s = 0.0
+        self.activity = ""
+
+    def follow(self, trip: Trip, activity: str) -> None:
+        course, schedule = trip.course, self.planned.schedule
+        assert course is not None
+        graph = self.planned.ground.graph(self.person, trip.carry, trip.when)
+        took_s = schedule.end_s(activity) - schedule.start_s(activity)
+        slower = took_s / trip.seconds if trip.seconds else 1.0
+        self.now_s = self.before_s = schedule.start_s(activity)
+        self.activity = activity
+        for at, grip in enumerate(course.grips):
+            if at:
+                self.now_s += slower * float(graph.moves.seconds[course.moves[at - 1]])
+                self.step(course.grips[at - 1], grip)
+            self.before_s = self.now_s
             for one in course.anchorings:
-                hooks.setdefault(one.at, []).append(one)
-            before_s = now_s
+                if one.at == at and not (one.starts and self.pile):
+                    self.now_s += slower * one.seconds
+                    self.hook(one.element_id, grip, returns=one.returns)
+                    self.before_s = self.now_s
 
-            def note(laid: bool, piece: tuple[Any, Any], since_s: float, until_s: float) -> None:
-                found.append(Change(since_s, until_s, person, laid, piece, activity))  # noqa: B023
+    def step(self, last: int, grip: int) -> None:
+        if self.pile[-1] == (grip, last) and len(self.pile) > self.stays[-1] + 1:
+            self.take()
+        else:
+            self.lay((last, grip))
 
-            for at, grip in enumerate(course.grips):
-                if at:
-                    now_s += slower * float(graph.moves.seconds[course.moves[at - 1]])
-                    last = course.grips[at - 1]
-                    if pile[-1] == (grip, last) and len(pile) > stays[-1] + 1:
-                        note(False, pile.pop(), before_s, now_s)
-                    else:
-                        pile.append((last, grip))
-                        note(True, pile[-1], before_s, now_s)
-                before_s = now_s
-                for one in hooks.get(at, ()):
-                    if one.starts and pile:
-                        continue
-                    now_s += slower * one.seconds
-                    if one.returns:
-                        assert len(pile) == stays.pop() + 1
-                        note(False, pile.pop(), before_s, now_s)
-                    else:
-                        stays.append(len(pile))
-                        pile.append((one.element_id, grip))
-                        note(True, pile[-1], before_s, now_s)
-                    before_s = now_s
-    assert all(one.start_s <= two.end_s + 1e-6 for one, two in pairwise(found))
-    return found
+    def hook(self, point: str, grip: int, *, returns: bool) -> None:
+        if returns:
+            assert len(self.pile) == self.stays.pop() + 1
+            self.take()
+        else:
+            self.stays.append(len(self.pile))
+            self.lay((point, grip))
+
+    def lay(self, piece: tuple[Any, Any]) -> None:
+        self.pile.append(piece)
+        self.note(piece, laid=True)
+
+    def take(self) -> None:
+        self.note(self.pile.pop(), laid=False)
+
+    def note(self, piece: tuple[Any, Any], *, laid: bool) -> None:
+        times = (self.before_s, self.now_s)
+        self.found.append(Change(*times, self.person, laid, piece, self.activity))

@@ -7,15 +7,13 @@ lay over that line, or under it.
 import random
 from pathlib import Path
 
-import pytest
-
 from routing.outings.line_watch import PairOfLines, pairs_of_lines
 from routing.outings.moments import moments_of
 from routing.outings.plan import PlannedOuting, work_out
 from routing.outings.reader import read_outing
 from routing.outings.translations import Ground
 from tests.routing.line_samples import STEP_M, tangles
-from tests.routing.outing_plans import HEAD, act, planned, write_plan
+from tests.routing.outing_plans import act, write_plan
 
 SITES = ("H01", "H03@0.686", "H04", "W1", "W2", "W3", "H09", "H12", "hatch")
 APART_M = 0.3048
@@ -46,7 +44,7 @@ def random_acts(pick: random.Random) -> list[str]:
 
 
 def random_plan(folder: Path, seed: int) -> PlannedOuting:
-    parts = random_acts(random.Random(seed))
+    parts = random_acts(random.Random(seed))  # noqa: S311 (no secrets)
     document = read_outing(write_plan(folder, *parts))
     return work_out(document.outing, Ground(document.structure, document.outing, document.limits))
 
