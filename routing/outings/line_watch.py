@@ -230,8 +230,8 @@ def _joined(found: Sequence[LinesMeet]) -> list[tuple[float, float, LaidFor, Lai
             if before.person == over.person and end_s >= one.start_s
         ]
         if same:
-            start_s, end_s, *first = spans[same[-1]]
-            spans[same[-1]] = (start_s, max(end_s, one.end_s), *first)
+            start_s, end_s, below, above = spans[same[-1]]
+            spans[same[-1]] = (start_s, max(end_s, one.end_s), below, above)
         else:
             spans.append((one.start_s, one.end_s, under, over))
     return spans
