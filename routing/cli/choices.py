@@ -40,9 +40,9 @@ def command(
         typer.Option(
             "--overlap",
             min=0.0,
-            max=1.0,
-            help="Largest part of the quickest route's length that an alternative may have on "
-            "handrails used before it.",
+            max=0.99,
+            help="Metres an alternative may have on handrails used before it, as a part of the "
+            "quickest route's metres on handrails.",
         ),
     ] = 0.5,
     carry: CarryOption = None,

@@ -40,8 +40,8 @@ def print_choices(answer: Choices) -> None:
         "(knee: nearest to the best of all three, each scaled from its best to its worst)", ""
     )
     print_lines(
-        f"Alternatives with at most {answer.max_overlap:.0%} of the quickest one's length on "
-        "handrails and handholds used by one before:"
+        f"Alternatives with at most {answer.max_overlap:.0%} of the quickest one's metres on "
+        "handrails and handholds on those used by one before:"
     )
     print_table(
         (*_COLUMNS, Column("overlap", number=True), Column("also used before")),

@@ -60,7 +60,7 @@ class Alternative:
     shared_m: float
     """Metres on elements that an earlier alternative uses; 0 for the first."""
     overlap: float
-    """``shared_m`` over the length of the first route."""
+    """``shared_m`` over the metres that the first route has on elements."""
     tethered: TetheredPath | None = None
 
 
@@ -79,43 +79,38 @@ def find_alternatives(
     """Return the best route and up to ``count - 1`` others that differ from all before.
 
     Each next one is the least-cost route, exactly, among those with no more than
-    ``max_overlap`` times the first route's length on handrails (or other elements)
-    that an earlier alternative uses. Fewer come back when there are no more.
+    ``max_overlap`` times the first route's metres on handrails (or other elements)
+    that an earlier alternative uses. Fewer come back when there are no more, or when
+    the next one would hold the same elements as one before.
 
     Parameters
     ----------
     solve
         From `constrained_solver` or `tethered_solver`: the protocol.
     max_overlap
-        Part of the first route's length, 0 to 1. At 0 only the elements of start
-        and goal may be held again, and only if no move ends on them.
+        Part of the first route's metres on elements, 0 to below 1. At 0 only the elements
+        of start and goal may be held again, and only if no move ends on them.
     first
         A least-cost route that is known already; searched for by default.
     """
-    if not 0 <= max_overlap <= 1:
-        raise ValueError(f"max_overlap is {max_overlap}; it must be from 0 to 1")
+    if not 0 <= max_overlap < 1:
+        raise ValueError(f"max_overlap is {max_overlap}; it must be from 0 to below 1")
     if first is None:
         first = solve(np.zeros(len(held.way_m)), 0.0)
     if first is None:
         return ()
-    length_m = float(held.way_m[moves_between(held.network, first.nodes)].sum())
+    moves = moves_between(held.network, first.nodes)
+    length_m = float(held.on(first.elements)[moves].sum())
     found = [first]
     while len(found) < count:
         used = frozenset().union(*(route.elements for route in found))
         shared = held.on(used)
         route = solve(shared, max_overlap * length_m)
-        if route is None:
+        if route is None or any(route.elements == one.elements for one in found):
             break
         shared_m = float(shared[moves_between(held.network, route.nodes)].sum())
-        found.append(
-            replace(
-                route,
-                shared_m=shared_m,
-                overlap=shared_m / length_m if length_m > 0 else 0.0,
-            )
-        )
-        if length_m == 0:
-            break
+        overlap = shared_m / length_m if length_m > 0 else 0.0
+        found.append(replace(route, shared_m=shared_m, overlap=overlap))
     return tuple(found[:count])
 
 

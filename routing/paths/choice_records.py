@@ -34,7 +34,7 @@ class AlternativeRoute(Result):
     shared_m: float
     """Metres of way on handrails and handholds that one before it uses."""
     overlap: float
-    """``shared_m`` over the length of the first one's way."""
+    """``shared_m`` over the metres that the first one has on handrails and handholds."""
     shared: tuple[str, ...] = ()
     """Handrails and handholds that one before it uses too."""
 

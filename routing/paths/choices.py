@@ -1,5 +1,6 @@
 """What there is to choose from between two sites: trade-offs, alternatives and a fallback."""
 
+import math
 from collections.abc import Callable, Sequence
 from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass, field
@@ -35,6 +36,9 @@ VIA_ON_REELS: Final = (
 Best: TypeAlias = Literal["seconds", "transfers", "exposure"]
 """What a route is to have least of."""
 
+_SAME_S: Final = 1e-3
+"""Routes whose seconds differ by less differ by rounding alone."""
+
 Stage: TypeAlias = Callable[[str], AbstractContextManager[None]]
 
 
@@ -53,8 +57,8 @@ class ChoiceOptions:
     count
         Alternatives at most, the quickest route included; at least 1.
     max_overlap
-        Largest part of the quickest route's length that an alternative may have on
-        handrails and handholds that one before it uses, 0 to 1.
+        Metres that an alternative may have on handrails and handholds that one before it
+        uses, as a part of the metres that the quickest route has on such; 0 to below 1.
     stage
         Told what is being done while it is; for progress.
     """
@@ -68,8 +72,8 @@ class ChoiceOptions:
         """Refuse numbers that no list can be made with."""
         if self.count < 1:
             raise ValueError(f"{self.count} alternatives are none; ask for 1 or more")
-        if not 0 <= self.max_overlap <= 1:
-            raise ValueError(f"max_overlap is {self.max_overlap}; it must be from 0 to 1")
+        if not 0 <= self.max_overlap < 1:
+            raise ValueError(f"max_overlap is {self.max_overlap}; it must be from 0 to below 1")
 
 
 def find_choices(
@@ -226,14 +230,33 @@ class _Routes:
         self.known: dict[Course, int] = {}
 
     def add(self, nodes: tuple[int, ...], of: Choice | Alternative) -> int:
-        """Return the number of a route, which is made and checked if it is new."""
+        """Return the number of a route, which is made and checked if it is new.
+
+        A route with the same handrails in the same order as one before, and no other
+        seconds, transfers or exposure, is that one: other grips alone are no choice.
+        """
         course = self.ground.to_course(nodes, of.tethered)
-        if course not in self.known:
-            self.known[course] = len(self.found)
-            self.found.append(
-                route_of(self.ground.graph, course, self.protocol, self.options, self.head)
-            )
+        if course in self.known:
+            return self.known[course]
+        route = route_of(self.ground.graph, course, self.protocol, self.options, self.head)
+        for number, other in enumerate(self.found):
+            if _is_same_choice(route, other):
+                self.known[course] = number
+                return number
+        self.known[course] = len(self.found)
+        self.found.append(route)
         return self.known[course]
+
+
+def _is_same_choice(one: Route, other: Route) -> bool:
+    rails = ([part.id for part in route.handrails] for route in (one, other))
+    exposures = (one.totals.exposure_s, other.totals.exposure_s)
+    return (
+        next(rails) == next(rails)
+        and one.totals.transfers == other.totals.transfers
+        and math.isclose(one.totals.seconds, other.totals.seconds, abs_tol=_SAME_S)
+        and math.isclose(*exposures, abs_tol=_SAME_S)
+    )
 
 
 def _alternative_rows(

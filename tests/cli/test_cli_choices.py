@@ -66,7 +66,7 @@ def test_no_route_is_an_answer_with_reasons() -> None:
 def test_wrong_calls_are_refused() -> None:
     asked = ("choices", SMALL, "hatch", "W1")
     assert_refused(run(*asked, "--count", "0"), "--count", "1")
-    assert_refused(run(*asked, "--overlap", "1.2"), "--overlap", "1")
+    assert_refused(run(*asked, "--overlap", "1"), "--overlap", "0.99")
     assert_refused(run("choices", SMALL, "hatch", "W9"), "W9")
     assert_refused(run("choices", SMALL, "hatch", "hatch"), "leads nowhere")
     via = ("hatch", "W1", "--via", "H03", "--protocol", "reel")

@@ -1,6 +1,7 @@
 """Choices between two sites: complete, each a route that keeps the rules, under both protocols."""
 
 import itertools
+from pathlib import Path
 
 import networkx as nx
 import numpy as np
@@ -10,6 +11,8 @@ from routing.graph.build import build_graph
 from routing.graph.reach_graph import GripKind, ReachGraph
 from routing.graph.situation import Situation
 from routing.limits import Limits
+from routing.paths.alternatives import Held, constrained_solver, find_alternatives
+from routing.paths.arrays import Network
 from routing.paths.choice_records import Choices
 from routing.paths.choices import ChoiceOptions, best_course, find_choices
 from routing.paths.course import course_seconds
@@ -19,12 +22,14 @@ from routing.paths.request import Request
 from routing.paths.results import Protocol, Route
 from routing.paths.route import RouteOptions, find_route
 from structures.elements import TetherPoint, Zone
+from structures.files import read_structure
 from structures.model import Structure
 from structures.shapes import Box
 from tests.routing.route_graphs import Arc, deck, made_graph, straight_rail
 
 KIT = Kit(reels_m=(8.2, 8.2))
 LIMITS = Limits(reserve_m=0.1)
+SMALL = Path(__file__).parents[2] / "examples" / "small" / "small.toml"
 
 
 def _two_lanes(**lists: object) -> Structure:
@@ -109,6 +114,8 @@ def test_alternatives_differ_by_the_stated_measure(protocol: Protocol) -> None:
     found = _choices(protocol, count=5, max_overlap=0.7)
     assert len(found.alternatives) >= 2
     first = found.routes[found.alternatives[0].route]
+    # All moves of the first but the last, onto the socket, end on handrails.
+    on_rails_m = sum(over.way_m for over in first.hand_overs[:-1])
     before: set[str] = set()
     for row in found.alternatives:
         route = found.routes[row.route]
@@ -120,7 +127,7 @@ def test_alternatives_differ_by_the_stated_measure(protocol: Protocol) -> None:
             if there in before
         )
         assert row.shared_m == pytest.approx(shared_m, abs=1e-9)
-        assert row.overlap == pytest.approx(shared_m / first.totals.distance_m)
+        assert row.overlap == pytest.approx(shared_m / on_rails_m)
         assert row.overlap <= 0.7 + 1e-3
         assert set(row.shared) == used & before
         before |= used
@@ -233,8 +240,49 @@ def test_no_route_is_explained() -> None:
 def test_options_that_no_list_can_be_made_with() -> None:
     with pytest.raises(ValueError, match="0 alternatives are none"):
         ChoiceOptions(count=0)
-    with pytest.raises(ValueError, match=r"max_overlap is 1\.1"):
-        ChoiceOptions(max_overlap=1.1)
+    with pytest.raises(ValueError, match=r"max_overlap is 1\.0; it must be from 0 to below 1"):
+        ChoiceOptions(max_overlap=1.0)
+
+
+def test_no_two_of_the_routes_listed_are_the_same_choice() -> None:
+    """Ways of equal seconds on the same handrails differ in their grips: one choice."""
+    graph = build_graph(read_structure(SMALL), Situation())
+    options = ChoiceOptions(route=RouteOptions(explain=False), count=5, max_overlap=0.8)
+    sites = ["hatch", "W1", "W2", "W3"]
+    several = 0
+    for start, goal in itertools.permutations(sites, 2):
+        found = find_choices(graph, start, goal, options=options)
+        told = [
+            (tuple(part.id for part in route.handrails), *(round(x, 2) for x in _criteria(route)))
+            for route in found.routes
+        ]
+        assert len(set(told)) == len(told), (start, goal)
+        used = [
+            frozenset(part.id for part in found.routes[row.route].handrails)
+            for row in found.alternatives
+        ]
+        assert len(set(used)) == len(used), (start, goal)
+        several += len(used) > 1 and found.fallback is not None
+    assert several >= 6
+
+
+def test_a_way_that_is_mostly_onto_its_socket_is_no_alternative_to_itself() -> None:
+    """Metres count where routes can differ: 0.25 m of 0.95 m on the rail are all of it."""
+    arcs = [
+        Arc(tail=0, head=1, seconds=1.0, way_m=0.25),
+        Arc(tail=1, head=2, seconds=2.0, way_m=0.7),
+        Arc(tail=0, head=3, seconds=2.0, way_m=0.25),
+        Arc(tail=3, head=2, seconds=2.0, way_m=0.7),
+    ]
+    kinds = {"HATCH": GripKind.HATCH, "SOCKET": GripKind.SOCKET}
+    for other in ("R1", "R2"):
+        graph = made_graph(["HATCH", "R1", "SOCKET", other], arcs, kinds=kinds)
+        network = Network.of_moves(graph.moves)
+        ids = graph.grips.element_ids
+        element = np.array([{"R1": 0, "R2": 1}.get(one, -1) for one in ids])
+        held = Held(network=network, way_m=graph.moves.way_m, element=element)
+        found = find_alternatives(held, constrained_solver(held, {0: 0.0}, [2]), count=4)
+        assert [one.cost for one in found] == ([3.0] if other == "R1" else [3.0, 4.0])
 
 
 def _random_rails(number: int) -> ReachGraph:
