@@ -8,7 +8,7 @@ Python) values are metres in the station frame already.
 
 import math
 from collections.abc import Sequence
-from typing import Annotated, Any, Literal, TypeAlias, get_args
+from typing import Annotated, Any, Final, Literal, TypeAlias, get_args
 
 from pydantic import (
     AfterValidator,
@@ -96,6 +96,26 @@ def _direction(value: Vector, info: ValidationInfo) -> Vector:
     return reading.frame.rotate(value)
 
 
+_UNSEEN: Final = frozenset({"Cc", "Cf", "Zl", "Zp"})
+"""Unicode categories of what nobody sees, or what turns round how the rest is shown."""
+
+
+def _seen(value: str, _info: ValidationInfo) -> str:
+    """Refuse ids that look like another id, or not like what they are."""
+    if value.isascii():
+        return value
+    import unicodedata
+
+    for letter in value:
+        if unicodedata.category(letter) in _UNSEEN:
+            name = unicodedata.name(letter, "a control character")
+            raise ValueError(
+                f"the id has the invisible character U+{ord(letter):04X} ({name}); leave it out: "
+                "ids that look alike must be alike"
+            )
+    return value
+
+
 @frozen()
 class _Finite:
     """Says what a number may be, as the validator's own schema.
@@ -153,9 +173,10 @@ Point: TypeAlias = Annotated[tuple[Number, Number, Number], _Then(_point)]
 Direction: TypeAlias = Annotated[tuple[Number, Number, Number], _Then(_direction)]
 Text: TypeAlias = Annotated[str, _Letters(most=2000)]
 Identifier: TypeAlias = Annotated[
-    str, _Letters(least=1, most=64, pattern=r"^[^\s@\x00-\x1f\x7f]+$")
+    str, _Letters(least=1, most=64, pattern=r"^[^\s@\x00-\x1f\x7f]+$"), _Then(_seen)
 ]
-"""An id: no white space, no control character, no ``@`` (it separates rail and distance)."""
+"""An id: no white space, no control character, nothing invisible, no ``@`` (it separates rail
+and distance). Names may have such letters: what prints them isolates or escapes them."""
 Role: TypeAlias = Literal["point", "direction", "plain"]
 
 

@@ -90,7 +90,7 @@ EVIL_NAME = (
     '=cmd|" /C calc"!A0, "x" [bold]loud[/] [/nope] <b>&amp;</b> $x_1$ \\frac {0} %s \n99. Let go\r'
     "\u202egnisrever\u202c \x1b[31mred\x1b[0m \x9b2J \u200b\u2028" + "long" * 400
 )
-EVIL_ID = "='\"H[bold]01[/],<b>&amp;$x$\u202e\x9b2J{0}%s"
+EVIL_ID = "='\"H[bold]01[/],<b>&amp;$x$\u05d02J{0}%s"
 
 
 def hostile_structure(path: Path) -> Path:

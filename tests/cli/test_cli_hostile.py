@@ -23,8 +23,6 @@ from tests.cli.command_ground import (
 
 HATCH, GOAL = f"{EVIL_ID}hatch", f"{EVIL_ID}W1"
 RAIL, BAG, PERSON = f"{EVIL_ID}H03", f"{EVIL_ID}bag", f"{EVIL_ID}ev-large"
-SHOWN_ID = EVIL_ID.replace("\u202e\x9b", " ")
-"""The id as people see it: what steers a screen has become a space."""
 
 
 @pytest.fixture(scope="module")
@@ -41,7 +39,7 @@ def test_route_text_keeps_its_steps(hostile: Path, protocol: str) -> None:
     # A line break in a name would make a step of its own.
     assert len(found.out.splitlines()) == len(plain.out.splitlines())
     assert "[bold]01[/],<b>&amp;$x$" in found.out
-    assert SHOWN_ID in found.out
+    assert EVIL_ID in found.out
 
 
 def test_route_json_has_the_names_as_they_are(hostile: Path) -> None:
@@ -62,7 +60,7 @@ def test_no_route_and_situation_in_text(hostile: Path) -> None:
     closed = [arg for rail in ("H04", "H05") for arg in ("--close", f"{EVIL_ID}{rail}")]
     found = run("route", hostile, HATCH, GOAL, "--person", PERSON, "--carry", BAG, *closed)
     assert_answer(found, 1)
-    assert f"NO ROUTE from {SHOWN_ID}hatch to {SHOWN_ID}W1" in found.out
+    assert f"NO ROUTE from {EVIL_ID}hatch to {EVIL_ID}W1" in found.out
 
 
 def test_inspect_table_and_json(hostile: Path, tmp_path: Path) -> None:
@@ -82,7 +80,7 @@ def test_inspect_table_and_json(hostile: Path, tmp_path: Path) -> None:
 def test_reach_table_csv_and_json(hostile: Path, tmp_path: Path) -> None:
     path = tmp_path / "reach.csv"
     found = run("reach", hostile, "--csv", path)
-    assert_answer(found, 1)
+    assert_answer(found)
     assert "[bold]01[/]" in "".join(found.out.split())
     rows = list(csv.reader(io.StringIO(path.read_bytes().decode(), newline="")))
     plain = run("reach", EXAMPLES["small"], "--json").answer["worksites"]

@@ -206,6 +206,29 @@ TOML_FAULTS = [
     Fault("at-id", '"dish"', '"dish@2"', ":33 solids[4].id", "'dish@2'", "no @"),
     Fault("long-id", '"dish"', f'"{"d" * 65}"', ":33 solids[4].id", "65 characters", "at most 64"),
     Fault("long-text", '"Trunk"', f'"{"t" * 2001}"', ":17 solids[0].name", "2001", "at most 2000"),
+    *(
+        Fault(
+            f"unseen-id-{code:X}",
+            '"dish"',
+            f'"di\\U{code:08X}sh"',
+            ":33 solids[4].id",
+            f"invisible character U+{code:04X} ({name})",
+            "leave it out",
+        )
+        for code, name in (
+            (0x9B, "a control character"),
+            (0xAD, "SOFT HYPHEN"),
+            (0x200B, "ZERO WIDTH SPACE"),
+            (0x202E, "RIGHT-TO-LEFT OVERRIDE"),
+            (0x2066, "LEFT-TO-RIGHT ISOLATE"),
+            (0xFEFF, "ZERO WIDTH NO-BREAK SPACE"),
+            (0xE0041, "TAG LATIN CAPITAL LETTER A"),
+        )
+    ),
+    Fault("line-id", '"dish"', '"di\\u2028sh"', ":33 solids[4].id", "may not have", "no white"),
+    Fault(
+        "unseen-ref", '"socket-1"\ntie', '"socket\\u200b-1"\ntie', ":62", "U+200B", "leave it out"
+    ),
     Fault("same-id", '"dish"', '"locker"', ":33 solids[4].id", "'locker' is taken", "of its own"),
     Fault(
         "same-id-other-kind",
@@ -569,6 +592,14 @@ CSV_FAULTS = [
         "rails.csv:3 handrails[1].id",
         "'rail 2'",
         "white space",
+    ),
+    Fault(
+        "csv-id-unseen",
+        "rail-2,",
+        "rail\u200b-2,",
+        "rails.csv:3 handrails[1].id",
+        "U+200B",
+        "leave it",
     ),
     Fault("csv-id-empty", "rail-2,", ",", "rails.csv:3 handrails[1].id", "id is missing", "id ="),
     Fault(
