@@ -5,6 +5,7 @@ from typing import Literal
 
 from routing.cli.answers import AnswerHead
 from routing.paths.both import BothRoutes, LineContact, RoutePair
+from structures.counting import counted
 
 __all__ = ["BothAnswer", "both_text"]
 
@@ -49,8 +50,8 @@ def both_text(found: BothRoutes) -> Iterator[str]:
 def _proof(found: BothRoutes) -> str:
     if not found.proven:
         return (
-            f"The search gave up after {found.pairs_tried} pairs: it is not known whether a pair "
-            "without a crossing exists."
+            f"The search gave up after {counted(found.pairs_tried, 'pair')}: it is not known "
+            "whether a pair without a crossing exists."
         )
     if found.best is not None and not found.best.crosses:
         return "Both are the least-time routes; nothing is faster."

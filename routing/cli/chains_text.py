@@ -6,6 +6,7 @@ from typing import Final
 from routing.cli.tables import Column
 from routing.worksites.kit_comparison import KitsCompared
 from routing.worksites.safety_chains import SafetyChain
+from structures.counting import counted
 
 __all__ = ["CHAIN_COLUMNS", "chain_cells", "kit_cells", "kit_columns", "kit_remarks"]
 
@@ -53,7 +54,7 @@ def kit_cells(compared: KitsCompared, chains: Sequence[SafetyChain]) -> Iterator
     yield (
         "serves",
         *(
-            f"{kit.serves} of {kit.of}, {kit.seconds:.0f} s, {_transfers(kit.transfers)}"
+            f"{kit.serves} of {kit.of}, {kit.seconds:.0f} s, {counted(kit.transfers, 'transfer')}"
             for kit in compared.kits
         ),
     )
@@ -67,16 +68,12 @@ def _cell(chain: SafetyChain) -> str:
         if shortfall.line_short_m:
             return f"NO, {shortfall.line_short_m:.2f} m short"
         return f"NO, {shortfall.why}"
-    parts = [f"{chain.seconds or 0.0:.0f} s", _transfers(chain.transfers or 0)]
+    parts = [f"{chain.seconds or 0.0:.0f} s", counted(chain.transfers or 0, "transfer")]
     if chain.margin_m is not None:
         parts.append(f"{chain.margin_m:.2f} m spare")
     if chain.way == "unsafe":
         parts.insert(0, "UNSAFE")
     return ", ".join(parts)
-
-
-def _transfers(count: int) -> str:
-    return f"{count} transfer{'' if count == 1 else 's'}"
 
 
 def kit_remarks(compared: KitsCompared) -> Iterator[str]:

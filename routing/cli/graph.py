@@ -43,6 +43,7 @@ def command(
     from routing.cli.stages import stage
     from routing.cli.written_answers import GraphAnswer, written_file
     from routing.graph.export import write_graph
+    from structures.counting import counted
 
     question = ask(
         structure,
@@ -65,5 +66,7 @@ def command(
         )
         return
     print_heading(question)
-    print_lines(f"{grips} grips, {moves} moves", written("the reach graph", output))
+    print_lines(
+        f"{counted(grips, 'grip')}, {counted(moves, 'move')}", written("the reach graph", output)
+    )
     print_caution()

@@ -5,6 +5,7 @@ from typing import Final
 
 from routing.cli.answers import InspectAnswer
 from routing.cli.tables import Column
+from structures.counting import counted
 from structures.findings import SEVERITIES, Finding
 from structures.model import ELEMENT_LISTS, Structure
 
@@ -17,7 +18,7 @@ def inspect_lines(structure: Structure, answer: InspectAnswer) -> Iterator[str]:
     """Yield what there is and how much of it is doubtful."""
     counts = ((name, len(getattr(structure, name))) for name in ELEMENT_LISTS)
     elements = ", ".join(f"{many} {_named(name, many)}" for name, many in counts if many)
-    yield f"{elements}: {answer.grips} grips, {answer.moves} moves"
+    yield f"{elements}: {counted(answer.grips, 'grip')}, {counted(answer.moves, 'move')}"
     if not answer.findings:
         yield "No findings."
         return

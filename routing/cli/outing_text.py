@@ -17,6 +17,7 @@ from routing.outings.results import (
     clock,
 )
 from routing.outings.safety_records import HomeCurve
+from structures.counting import counted
 
 __all__ = ["outing_text"]
 
@@ -80,19 +81,21 @@ def _heading(answer: OutingAnswer) -> Iterator[str]:
     yield (
         "Planned and clean within the limits given."
         if answer.clean
-        else f"NOT CLEAN: {blocks} finding{'' if blocks == 1 else 's'} must be mended first."
+        else f"NOT CLEAN: {counted(blocks, 'finding')} must be mended first."
     )
     yield (
-        f"{totals.acts} acts and {totals.translations} ways in {_total(totals)}; "
-        f"planned length {clock(totals.planned_s)} ({_left(totals.planned_left_s)}), "
-        f"suits {clock(totals.consumables_s)} ({_left(totals.consumables_left_s)})"
+        f"{counted(totals.acts, 'act')} and {counted(totals.translations, 'way')} in "
+        f"{_total(totals)}; planned length {clock(totals.planned_s)} "
+        f"({_left(totals.planned_left_s)}), suits {clock(totals.consumables_s)} "
+        f"({_left(totals.consumables_left_s)})"
     )
 
 
 def _total(totals: OutingTotals) -> str:
     if not totals.ways_missing:
         return clock(totals.total_s)
-    return f"MORE THAN {clock(totals.total_s)} ({totals.ways_missing} ways are not in it)"
+    missing = counted(totals.ways_missing, "way")
+    return f"MORE THAN {clock(totals.total_s)} (without {missing} that could not be found)"
 
 
 def _left(seconds: float | None) -> str:
@@ -218,7 +221,7 @@ def _person_line(sheet: PersonSheet) -> str:
     )
     return (
         f"{sheet.person}: {sheet.moving_s / 60:.0f} min under way over {sheet.distance_m:.0f} m, "
-        f"{sheet.transfers} transfers, {sheet.waiting_s / 60:.0f} min waiting{line}."
+        f"{counted(sheet.transfers, 'transfer')}, {sheet.waiting_s / 60:.0f} min waiting{line}."
     )
 
 

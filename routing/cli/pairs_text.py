@@ -13,6 +13,7 @@ from routing.cli.pairs_answer import OneWayMore, PairRow, PairsAnswer
 from routing.cli.question import Question
 from routing.cli.tables import Column, print_table
 from routing.studies.pairs.study import PairsAsked
+from structures.counting import counted
 
 __all__ = ["one_way_more", "print_pairs"]
 
@@ -89,7 +90,7 @@ def print_pairs(
         f"reel ({kit_text(asked.kit.reels_m)})" if one == "reel" else one for one in asked.protocols
     ]
     print_lines(
-        f"{len(asked.sites)} sites, on {' and on '.join(asked_on)}",
+        f"{counted(len(asked.sites), 'site')}, on {' and on '.join(asked_on)}",
         f"Who: {cases_text(asked.situations)}",
         _verdict(answer),
         "",
@@ -118,9 +119,9 @@ def _print_reasons(answer: PairsAnswer) -> None:
         return
     print_lines("No way, by reason:")
     for reason, count in sorted(reasons.items(), key=lambda one: (-one[1], one[0]))[:_SHOWN]:
-        print_lines(f"  {count} trips on {reason}")
+        print_lines(f"  {counted(count, 'trip')} on {reason}")
     if len(reasons) > _SHOWN:
-        print_lines(f"  and {len(reasons) - _SHOWN} more reasons")
+        print_lines(f"  and {counted(len(reasons) - _SHOWN, 'more reason')}")
     print_lines("")
 
 
@@ -128,10 +129,10 @@ def _verdict(answer: PairsAnswer) -> str:
     ways = [trip.way for trip in answer.trips]
     total = len(ways)
     if answer.safe:
-        return f"Answered and safe within the limits given: {total} trips."
+        return f"Answered and safe within the limits given: {counted(total, 'trip')}."
     bad = [f"{ways.count(word)} {said}" for word, said in
            (("no way", "WITHOUT A WAY"), ("unsafe", "UNSAFE")) if word in ways]  # fmt: skip
-    return f"{', '.join(bad)}, {ways.count('safe')} safe, of {total} trips."
+    return f"{', '.join(bad)}, {ways.count('safe')} safe, of {counted(total, 'trip')}."
 
 
 def _print_unlike(answer: PairsAnswer) -> None:
@@ -139,7 +140,7 @@ def _print_unlike(answer: PairsAnswer) -> None:
     only = len(answer.one_way_more) - len(more)
     print_lines("")
     if only:
-        print_lines(f"{only} pairs have a way in one direction only.")
+        print_lines(f"A way in one direction only: {counted(only, 'pair')}.")
     if not more:
         print_lines(f"All others take the same both ways, within {answer.tolerance_s:g} s.")
         return

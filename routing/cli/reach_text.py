@@ -5,6 +5,7 @@ from typing import Final
 
 from routing.cli.tables import Column
 from routing.worksites.reach_table import ReachRow
+from structures.counting import counted
 
 __all__ = ["REACH_COLUMNS", "reach_cells", "reach_reasons", "reach_verdict"]
 
@@ -29,12 +30,13 @@ def reach_verdict(rows: Sequence[ReachRow]) -> str:
     """Return the table in one line: how many worksites are safe, and which are not."""
     if not rows:
         return "There are no worksites in this structure."
+    asked = counted(len(rows), "worksite")
     bad = sorted(row.worksite for row in rows if not row.safe)
     told = _unchecked(rows)
     if not bad:
-        return f"Answered and safe within the limits given: {_count(len(rows))}.{told}"
+        return f"Answered and safe within the limits given: {asked}.{told}"
     good = len(rows) - len(bad)
-    return f"NOT SAFE OR NOT REACHED: {', '.join(bad)}. Safe: {good} of {_count(len(rows))}.{told}"
+    return f"NOT SAFE OR NOT REACHED: {', '.join(bad)}. Safe: {good} of {asked}.{told}"
 
 
 def _unchecked(rows: Sequence[ReachRow]) -> str:
@@ -82,10 +84,6 @@ def reach_reasons(rows: Sequence[ReachRow]) -> Iterator[str]:
         yield ""
         yield "Foot restraints:"
         yield from (f"  {remark}" for remark in remarks)
-
-
-def _count(worksites: int) -> str:
-    return f"{worksites} worksite{'' if worksites == 1 else 's'}"
 
 
 def _number(value: float | None, digits: int) -> str:

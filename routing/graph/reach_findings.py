@@ -11,6 +11,7 @@ from routing.graph.parts import NOWHERE, Parts, find_parts
 from routing.graph.reach_graph import GripKind, ReachGraph
 from routing.graph.sites import site_grips, worksite_off_m
 from routing.graph.surroundings import survey
+from structures.counting import counted
 from structures.elements import Condition, Handrail
 from structures.findings import Finding
 from structures.solids.sweep import places_clearance
@@ -99,8 +100,8 @@ def check_islands(graph: ReachGraph, parts: Parts) -> Iterator[Finding]:
             severity="warns",
             elements=ids,
             message=(
-                f"{_listed(ids)}: {_counted(len(own), 'grip')} on "
-                f"{_counted(len(ids), 'element')} that no way leads to from {where}; "
+                f"{_listed(ids)}: {counted(len(own), 'grip')} on "
+                f"{counted(len(ids), 'element')} that no way leads to from {where}; "
                 "no route uses them; see the near misses and blocked crossings, "
                 "or add a handrail between"
             ),
@@ -245,10 +246,6 @@ def check_closed(graph: ReachGraph) -> Iterator[Finding]:
             elements=(element_id,),
             message=f"{element_id} is closed by {why}; nothing uses it; open it if that is wrong",
         )
-
-
-def _counted(count: int, word: str) -> str:
-    return f"{count} {word}" if count == 1 else f"{count} {word}s"
 
 
 def _listed(ids: tuple[str, ...]) -> str:

@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 from routing.caution import CAUTION
 from routing.paths.results import HandOver, Route, SiteRef, Stretch, Transfer
+from structures.counting import counted
 from structures.units import FOOT_M
 
 __all__ = ["Step", "one_line", "route_lines", "route_steps", "route_text", "steps_with_places"]
@@ -209,8 +210,8 @@ def _closing(route: Route) -> Iterator[str]:
     sums = route.totals
     yield (
         f"Total {sums.seconds:.0f} s ({sums.seconds / 60:.1f} min), "
-        f"{_length(sums.distance_m)}, {sums.hand_overs} hand-overs, "
-        f"{sums.transfers} transfer{'' if sums.transfers == 1 else 's'}."
+        f"{_length(sums.distance_m)}, {counted(sums.hand_overs, 'hand-over')}, "
+        f"{counted(sums.transfers, 'transfer')}."
     )
     line = route.margins.line
     if line is not None:

@@ -14,6 +14,7 @@ from routing.show.rails_points import point_elements
 from routing.show.routes import UNSAFE_PT, route_letter
 from routing.show.solids_zones import ZONE_LOOKS, look_of
 from routing.show.style import FONT, INK, MARKERS, ROUTE_LOOKS, MapStyle
+from structures.counting import counted
 from structures.model import Structure
 from structures.zones import active_zones, closed_by
 
@@ -99,8 +100,8 @@ def _route_entries(routes: tuple[MapRoute, ...], style: MapStyle) -> list[Entry]
             _route(index, unsafe=route.unsafe),
             "UNSAFE, do not use: " * route.unsafe
             + f"{route_letter(index)}: " * (len(routes) > 1)
-            + f"{drawable(route.person, style.longest_text // 2)}: {len(route.grips_m)} grips,"
-            f" {len(route.transfers)} transfer{'' if len(route.transfers) == 1 else 's'}",
+            + f"{drawable(route.person, style.longest_text // 2)}: "
+            f"{counted(len(route.grips_m), 'grip')}, {counted(len(route.transfers), 'transfer')}",
         )
         for index, route in enumerate(routes)
     ]

@@ -19,6 +19,7 @@ from routing.show.timeline_bars import clear_box, draw_bar, draw_key
 from routing.show.timeline_inputs import Timeline, TimelineBar
 from routing.show.title_block import caution_height_pt, caution_lines, draw_caution
 from routing.show.writing import Writing, write
+from structures.counting import counted
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -103,7 +104,7 @@ def compose_timeline(timeline: Timeline, style: MapStyle = TIMELINE_STYLE) -> Ti
             ]
             boxes += row.draw(bars, left_out)
     if left_out:
-        said = f"{len(left_out)} names found no room; they are in the run sheet"
+        said = f"No room for {counted(len(left_out), 'name')}: see the run sheet"
         place = (style.sheet_pt[0] - _RIGHT_PT, bottom_pt + 8.0)
         write(sheet, place, said, Writing(style.note_pt, align="right"))
     return TimelineSheet(figure, strips, tuple(boxes), tuple(left_out))

@@ -8,6 +8,7 @@ from routing.outings.acts import OFF_STRUCTURE
 from routing.outings.records import Outing
 from routing.outings.results import OutingAnswer, RunRow
 from routing.show.inputs import DrawingError
+from structures.counting import counted
 
 __all__ = ["BAR_KINDS", "BarKind", "Timeline", "TimelineBar", "TimelineMark", "timeline_of"]
 
@@ -156,8 +157,9 @@ def _warning(answer: OutingAnswer) -> str:
     if answer.clean:
         return ""
     blocking = sum(one.severity == "blocks" for one in answer.findings)
-    said = f"NOT CLEAN: {blocking} finding{'s' if blocking != 1 else ''} blocks this plan"
-    said = said if blocking == 1 else said.replace("blocks", "block")
+    verb = "blocks" if blocking == 1 else "block"
+    said = f"NOT CLEAN: {counted(blocking, 'finding')} {verb} this plan"
     if answer.totals.ways_missing:
-        said += f"; {answer.totals.ways_missing} ways were not found, so times are too short"
+        missing = counted(answer.totals.ways_missing, "way")
+        said += f"; no answer for {missing}, so times are too short"
     return said

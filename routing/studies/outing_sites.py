@@ -6,6 +6,7 @@ from routing.outings.plan import PlannedOuting
 from routing.outings.translations import kit_of
 from routing.paths.kit import Outfitting
 from routing.worksites.reach_table import ReachRow, reach_table
+from routing.worksites.restraint import restraint_verdicts
 from routing.worksites.safety_chains import safety_chains
 from structures.elements import Worksite
 
@@ -28,7 +29,7 @@ def worksites_of(planned: PlannedOuting, person: str) -> tuple[str, ...]:
 
 
 def outing_sites(planned: PlannedOuting) -> tuple[PersonSites, ...]:
-    """Return what each person's worksites can be reached and tied from, with nothing carried.
+    """Return what each person's worksites can be reached, held and tied from, carrying nothing.
 
     Each is asked from the hatch with the person's own safety tethers, under the
     conditions in force at the start of the plan.
@@ -47,7 +48,9 @@ def outing_sites(planned: PlannedOuting) -> tuple[PersonSites, ...]:
             kit=kit_of(person, ground.limits) if reels else None,
         )
         chains = {one.worksite: one for one in safety_chains(graph, outfitting, home=True)}
-        rows = reach_table(ground.structure, graph, ways=chains)
+        own = [one for one in ground.structure.worksites if one.id in wanted]
+        restraints = restraint_verdicts(ground.structure, own, graph.situation)
+        rows = reach_table(ground.structure, graph, ways=chains, restraints=restraints)
         found.append(
             PersonSites(person=person.id, rows=tuple(row for row in rows if row.worksite in wanted))
         )

@@ -55,6 +55,10 @@ class Element:
     def text(self) -> str:
         return "".join(one if isinstance(one, str) else one.text for one in self.children)
 
+    @property
+    def classes(self) -> list[str]:
+        return (self.attributes.get("class") or "").split()
+
     def all(self, tag: str = "") -> "list[Element]":
         found = []
         for one in self.children:

@@ -166,6 +166,43 @@ def test_paper_shows_all_maps_and_what_the_filter_hides(opened: Opened) -> None:
     assert at_once.count("in all views on a sheet of") == ways > 2
 
 
+def test_on_a_phone_rows_are_cards_that_are_still_a_table(browser: Any, path: Path) -> None:
+    opened = Opened(browser, path, 390)
+    cells = opened.page.locator("#run-sheet td >> visible=true")
+    assert cells.count() > 20
+    widths = cells.evaluate_all("all => all.map(one => one.getBoundingClientRect().width)")
+    assert min(widths) > 300  # across the card: no column of single letters
+    for cell in cells.all()[:12]:
+        shown = cell.evaluate("one => getComputedStyle(one, '::before').content")
+        assert shown.strip('"') == cell.get_attribute("data-head") != ""
+    sheet = opened.page.get_by_role("table", name="Run sheet")
+    assert sheet.get_by_role("row").count() > 10
+    assert sheet.get_by_role("columnheader", name="what").count() == 1
+    opened.assert_quiet(path)
+    opened.context.close()
+
+
+def test_a_map_is_made_larger_and_smaller_again(opened: Opened) -> None:
+    page = opened.page
+    width = "one => one.getBoundingClientRect().width"
+    button = page.locator("#w1 .larger")
+    page.locator("#w1 button[data-step='1']").click()
+    small = page.locator("#w1 svg").evaluate(width)
+    button.click()
+    assert button.get_attribute("aria-pressed") == "true"
+    assert page.locator("#w1 svg").evaluate(width) > 1.3 * small
+    button.click()
+    assert page.locator("#w1 svg").evaluate(width) == small
+
+
+def test_the_timeline_is_printed_across(opened: Opened) -> None:
+    pypdfium2 = pytest.importorskip("pypdfium2", reason="pypdfium2 is not installed")
+    document = pypdfium2.PdfDocument(opened.page.pdf(format="Letter"))
+    across = [sheet for sheet in document if sheet.get_width() > sheet.get_height()]
+    assert 1 <= len(across) <= 2
+    assert "who does what when" in across[0].get_textpage().get_text_range()
+
+
 @pytest.mark.parametrize("width", [360, 1400])
 def test_nothing_is_wider_than_the_page(browser: Any, path: Path, width: int) -> None:
     opened = Opened(browser, path, width)

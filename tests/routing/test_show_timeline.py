@@ -77,9 +77,7 @@ def test_crowded_names_do_not_collide_and_missing_ones_are_counted() -> None:
     assert_no_collisions(timeline)
     sheet = compose_timeline(timeline)
     assert sheet.left_out
-    assert f"{len(sheet.left_out)} names found no room; they are in the run sheet" in texts(
-        sheet.figure
-    )
+    assert f"No room for {len(sheet.left_out)} names: see the run sheet" in texts(sheet.figure)
 
 
 def test_bars_stand_where_the_clock_says(station: tuple[Timeline, OutingAnswer]) -> None:

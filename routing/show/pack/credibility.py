@@ -1,8 +1,10 @@
 """What the answer rests on: limits with their sources, inputs, assumptions, what was not checked.
 
-The headings follow what NASA-STD-7009A (with Change 1, 2016) asks to be reported
-of a model that decisions rest on. They are from memory: the standard's text was
-not at hand, so no section numbers are given.
+The headings follow what NASA-STD-7009A (with Change 1, 2016-12-07) asks to be documented
+and reported of a model that decisions rest on. Its own text was not at hand: the numbers of
+its requirements are those that NASA-HDBK-7009A (2019-05-08), its implementation guide, gives
+in section 5.5.4.1 (8, 11, 13, 14, 16, 18) and in tables 9, 13, 14 and 15 (the others), the
+names of the credibility factors those of its table 24.
 """
 
 from collections.abc import Sequence
@@ -15,6 +17,7 @@ from routing.show.pack.parts import Section, Table, table
 from routing.show.pack.statements import (
     ASSUMED,
     HISTORY,
+    LEFT_TO_PROGRAMME,
     NOT_CHECKED,
     UNCERTAIN,
     USE_LIMITS,
@@ -34,8 +37,7 @@ def is_placeholder(source: str) -> bool:
 
 def limits_section(material: PackMaterial) -> Section:
     """Return all limits in force, with where each is from."""
-    rows = [*_limit_rows(material.limits), *_clock_rows(material.planned.outing)]
-    placeholders = sum("placeholder" in row[3] for row in rows)
+    rows = _rows(material)
     return Section(
         anchor="limits",
         title="Limits and their sources",
@@ -43,7 +45,7 @@ def limits_section(material: PackMaterial) -> Section:
             [
                 tag(
                     "p",
-                    tag("strong", f"{placeholders} of {len(rows)} limits are placeholders: "),
+                    tag("strong", f"{_placeholders(rows)}: "),
                     "their source is this tool's own assumption or a memory of a text. They must "
                     "be replaced by the programme's own before an answer means anything.",
                 ),
@@ -53,6 +55,7 @@ def limits_section(material: PackMaterial) -> Section:
                         heads=("limit", "value", "default", "standing", "source"),
                         numbers=frozenset({1, 2}),
                         rows=[(*row[:4], said(row[4])) for row in rows],
+                        wordy=True,
                         row_classes=["changed" if row[3] == "changed" else "" for row in rows],
                     )
                 ),
@@ -63,6 +66,17 @@ def limits_section(material: PackMaterial) -> Section:
 
 
 _Row = tuple[str, str, str, str, str]
+
+
+def _rows(material: PackMaterial) -> list[_Row]:
+    return [*_limit_rows(material.limits), *_clock_rows(material.planned.outing)]
+
+
+def _placeholders(rows: list[_Row]) -> str:
+    count = sum(row[3] == "placeholder" for row in rows)
+    return (
+        f"{count} of {len(rows)} limits {'is a placeholder' if count == 1 else 'are placeholders'}"
+    )
 
 
 def _limit_rows(limits: Limits) -> list[_Row]:
@@ -123,22 +137,26 @@ def credibility_section(material: PackMaterial) -> Section:
         tag(
             "p",
             "The headings follow what NASA-STD-7009A with Change 1 (2016-12-07) asks to be "
-            "reported of a model that decisions rest on. The names of the headings are from memory "
-            "and section numbers were not confirmed, so none are given.",
+            "documented and reported of a model that decisions rest on. The numbers in brackets "
+            "are its requirements as NASA-HDBK-7009A (2019-05-08) lists them in section 5.5.4 and "
+            "in tables 9, 13, 14 and 15; factors of credibility (its section 4.3.6, appendix E) "
+            "are named as in table 24 of that handbook. This list claims no compliance.",
         )
     ]
-    for title, texts in (
-        ("Intended use and use limits", USE_LIMITS),
-        ("Assumptions", ASSUMED),
-        ("Not checked", (*_skipped(material), *NOT_CHECKED)),
-        ("Input pedigree", _pedigree(material)),
-        ("Verification evidence", VERIFIED),
-        ("Validation evidence", VALIDATED),
-        ("Uncertainty of the results", UNCERTAIN),
-        ("Robustness of the results", _robust(material)),
-        ("Use history", HISTORY),
+    for title, asked, texts in (
+        ("Intended use and use limits", "M&S 8 (2), 13, 14", USE_LIMITS),
+        ("Assumptions", "M&S 11", ASSUMED),
+        ("Not checked", "M&S 32, caveats", (*_skipped(material), *NOT_CHECKED)),
+        ("Data pedigree", "factor", _data(material)),
+        ("Input pedigree", "factor; M&S 24", _pedigree(material)),
+        ("Verification evidence", "factor; M&S 16", VERIFIED),
+        ("Validation evidence", "factor; M&S 18", VALIDATED),
+        ("Uncertainty of the results", "factor; M&S 33, 34", UNCERTAIN),
+        ("Robustness of the results", "factor; M&S 30", _robust(material)),
+        ("Use history", "factor", HISTORY),
+        ("Left to the programme", "M&S 6, 36, 37, 39", LEFT_TO_PROGRAMME),
     ):
-        parts += [tag("h3", title), _list(texts)]
+        parts += [tag("h3", title, " ", tag("small", f"[{asked}]")), _list(texts)]
     parts += [tag("h3", "Review"), _signatures()]
     return Section(
         anchor="basis",
@@ -159,10 +177,15 @@ def _skipped(material: PackMaterial) -> tuple[str, ...]:
         unchecked = sorted(
             {word for one in material.sites for row in one.rows for word in row.unchecked}
         )
-        found += [f"In the site table: {word}." for word in unchecked]
+        said_of = {"restraint": "foot restraints", "home": "the time home"}
+        found += [f"In the site table: {said_of[word]}." for word in unchecked]
     if material.closures is None:
         found.append("What the loss of single handrails costs was not asked for.")
     return tuple(found)
+
+
+def _data(material: PackMaterial) -> tuple[str, ...]:
+    return (f"{_placeholders(_rows(material))}; each one's source is under limits.",)
 
 
 def _pedigree(material: PackMaterial) -> tuple[str | Html, ...]:
@@ -171,10 +194,14 @@ def _pedigree(material: PackMaterial) -> tuple[str | Html, ...]:
     sourced = sum(bool(getattr(element, "source", "")) for element in elements)
     source = getattr(structure, "source", "")
     return (
-        joined(["Source of the structure: ", said(source or "not given"), "."]),
-        joined(["Source of the plan: ", said(outing.source or "not given"), "."]),
+        joined(["Source of the structure: ", said(_ended(source or "not given"))]),
+        joined(["Source of the plan: ", said(_ended(outing.source or "not given"))]),
         f"{sourced} of {len(elements)} elements of the structure name a source of their own.",
     )
+
+
+def _ended(text: str) -> str:
+    return text if text.endswith((".", "!", "?")) else f"{text}."
 
 
 def _robust(material: PackMaterial) -> tuple[str, ...]:

@@ -2,11 +2,15 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import Final
 
 from routing.outings.results import clock
 from routing.show.pack.markup import Child, Html, joined, said, tag
 
 __all__ = ["Section", "Table", "length", "moment", "names", "section", "table"]
+
+_COLUMNS_ON_A_PHONE: Final = 5
+"""So many fit side by side on a narrow screen."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -20,7 +24,10 @@ class Section:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Table:
-    """A table: caption, heads, rows of cells, and which columns hold numbers."""
+    """A table: caption, heads, rows of cells, and which columns hold numbers.
+
+    ``wordy`` says that a cell may hold whole sentences.
+    """
 
     caption: str
     heads: Sequence[str]
@@ -28,6 +35,7 @@ class Table:
     numbers: frozenset[int] = frozenset()
     row_classes: Sequence[str] = ()
     empty: str = "None."
+    wordy: bool = False
 
 
 def section(one: Section, number: int) -> Html:
@@ -43,28 +51,39 @@ def section(one: Section, number: int) -> Html:
 
 
 def table(one: Table) -> Html:
-    """Return a table that scrolls sideways on its own where the page is too narrow for it.
+    """Return a table; on a narrow screen each row of one with many columns is a card.
 
-    The filter of the page hides rows.
+    There every cell is shown with its head before it; roles say that it is a table all the
+    same. The filter of the page hides rows.
     """
     if not one.rows:
         return tag("p", one.empty)
+    many = one.wordy or len(one.heads) > _COLUMNS_ON_A_PHONE
     heads = (
-        tag("th", head, scope="col", class_="number" if i in one.numbers else None)
+        tag(
+            "th", head, scope="col", role="columnheader" if many else None,
+            class_="number" if i in one.numbers else None,
+        )
         for i, head in enumerate(one.heads)
-    )
+    )  # fmt: skip
     classes = one.row_classes or [""] * len(one.rows)
     rows = (
-        tag("tr", *_cells(row, one.numbers), class_=name or None, data_find=True)
+        tag(
+            "tr", *_cells(one, row, many=many), class_=name or None, data_find=True,
+            role="row" if many else None,
+        )
         for row, name in zip(one.rows, classes, strict=True)
-    )
+    )  # fmt: skip
+    group = "rowgroup" if many else None
     return tag(
         "div",
         tag(
             "table",
             tag("caption", one.caption),
-            tag("thead", tag("tr", *heads)),
-            tag("tbody", joined(rows, "\n")),
+            tag("thead", tag("tr", *heads, role="row" if many else None), role=group),
+            tag("tbody", joined(rows, "\n"), role=group),
+            class_="cards" if many else None,
+            role="table" if many else None,
         ),
         class_="wide",
         tabindex="0",
@@ -73,11 +92,13 @@ def table(one: Table) -> Html:
     )
 
 
-def _cells(row: Sequence[Child], numbers: frozenset[int]) -> Iterable[Html]:
-    for i, cell in enumerate(row):
-        name = "number" if i in numbers else None
+def _cells(one: Table, row: Sequence[Child], *, many: bool) -> Iterable[Html]:
+    for i, (cell, head) in enumerate(zip(row, one.heads, strict=True)):
+        name = "number" if i in one.numbers else None
         if i == 0:
-            yield tag("th", cell, scope="row", class_=name)
+            yield tag("th", cell, scope="row", class_=name, role="rowheader" if many else None)
+        elif many:
+            yield tag("td", cell, class_=name, role="cell", data_head=head)
         else:
             yield tag("td", cell, class_=name)
 

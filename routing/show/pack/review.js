@@ -14,6 +14,18 @@
     for (const one of entries) if (one.isIntersecting) draw(one.target);
   }, { rootMargin: "100%" });
   for (const map of maps) seen.observe(map);
+  for (const map of maps) {
+    const button = document.createElement("button");
+    button.type = "button";
+    button.className = "larger";
+    button.textContent = "Larger map";
+    button.setAttribute("aria-pressed", "false");
+    button.addEventListener("click", () => {
+      const large = map.closest(".way").classList.toggle("large");
+      button.setAttribute("aria-pressed", String(large));
+    });
+    map.parentElement.before(button);
+  }
   // The rest while nothing else is to be done, so that the browser's own search finds them too.
   const later = self.requestIdleCallback ?? ((work) => setTimeout(work, 200));
   const drawNext = (i) => {

@@ -8,6 +8,7 @@ from routing.studies.closures.ranking import Critical
 from routing.studies.outing_closures import ClosuresFound
 from routing.studies.outing_sites import PersonSites
 from routing.worksites.reach_table import ReachRow
+from structures.counting import counted
 
 __all__ = ["closures_section", "sites_section"]
 
@@ -38,9 +39,9 @@ def _sites(one: PersonSites) -> Html:
             caption=f"Worksites of {one.person}, from the hatch with nothing carried, worst first",
             heads=(
                 "worksite", "way", "hatch [s]", "line left [m]", "equipment tether", "handrail",
-                "margin [m]", "foot restraint", "home", "home [s]", "why not",
+                "margin [m]", "foot restraint", "its margin [m]", "home", "home [s]", "remarks",
             ),
-            numbers=frozenset({2, 3, 6, 9}),
+            numbers=frozenset({2, 3, 6, 8, 10}),
             rows=[_site(row) for row in one.rows],
             row_classes=["" if row.safe else "bad" for row in one.rows],
         )
@@ -50,6 +51,7 @@ def _sites(one: PersonSites) -> Html:
 def _site(row: ReachRow) -> tuple[Child, ...]:
     place = None if row.handrail is None else said(f"{row.handrail} at {row.along_m or 0.0:.2f} m")
     reasons = (row.way_reason, row.reason, row.restraint_reason, row.home_reason)
+    remarks = (*reasons, row.restraint_remark)
     return (
         joined([said(row.worksite), " ", said(row.name) if row.name else None]),
         row.way,
@@ -59,9 +61,10 @@ def _site(row: ReachRow) -> tuple[Child, ...]:
         place,
         length(row.margin_m),
         row.restraint,
+        length(row.restraint_margin_m),
         row.home,
         "" if row.home_s is None else f"{row.home_s:.0f}",
-        joined((said(reason) for reason in reasons if reason), "; "),
+        joined((said(remark) for remark in remarks if remark), "; "),
     )
 
 
@@ -90,8 +93,8 @@ def _closures(one: ClosuresFound, planned: PlannedOuting) -> Html:
     rows = table(
         Table(
             caption=(
-                f"{one.person}: {one.closures} handrails closed one by one against {one.trips} "
-                f"sites; {len(one.critical)} of them change a way"
+                f"{one.person}: {counted(one.closures, 'handrail')} closed one by one against "
+                f"{counted(one.trips, 'site')}; {len(one.critical)} of them change a way"
             ),
             heads=(
                 "handrail", "name", "no safe way left to", "slower sites", "time lost [s]",
@@ -99,21 +102,24 @@ def _closures(one: ClosuresFound, planned: PlannedOuting) -> Html:
             ),
             numbers=frozenset({3, 4, 6}),
             rows=[_closure(found, names_of) for found in listed],
-            row_classes=["bad" if found.cuts_off else "" for found in listed],
+            row_classes=["bad" if found.cuts_off or found.itself else "" for found in listed],
             empty=f"{one.person}: no single handrail changes a way from the hatch.",
         )
     )  # fmt: skip
-    said_more = tag("p", f"{more} more change less.") if more else None
+    said_more = tag("p", f"Left out, for they change less: {more}.") if more else None
     return joined([rows, said_more])
 
 
 def _closure(one: Critical, names_of: dict[str, str]) -> tuple[Child, ...]:
-    lost = [*one.lost, *one.unsafe]
+    lost = [
+        *(said(goal.id) for goal in (*one.lost, *one.unsafe)),
+        *(joined([said(goal.id), " (is on it)"]) for goal in one.itself),
+    ]
     worst = one.most_extra_goal
     return (
         joined((said(part) for part in one.closure), " + "),
         joined((said(names_of.get(part, "")) for part in one.closure), " + "),
-        joined((said(goal.id) for goal in lost), ", "),
+        joined(lost, ", "),
         str(one.slower),
         f"{one.extra_s:.0f}",
         None if worst is None else said(worst.id),

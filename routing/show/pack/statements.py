@@ -5,7 +5,16 @@ Keep these true: they are read by those who sign.
 
 from typing import Final
 
-__all__ = ["ASSUMED", "HISTORY", "NOT_CHECKED", "UNCERTAIN", "USE_LIMITS", "VALIDATED", "VERIFIED"]
+__all__ = [
+    "ASSUMED",
+    "HISTORY",
+    "LEFT_TO_PROGRAMME",
+    "NOT_CHECKED",
+    "UNCERTAIN",
+    "USE_LIMITS",
+    "VALIDATED",
+    "VERIFIED",
+]
 
 USE_LIMITS: Final = (
     (
@@ -70,3 +79,10 @@ UNCERTAIN: Final = (
     ),
 )
 HISTORY: Final = ("No record of use is kept with this pack.",)
+LEFT_TO_PROGRAMME: Final = (
+    (
+        "How critical the decision is that rests on this plan, the risk of relying on it, and the "
+        "qualifications and independence of those who make, use and review the model: nothing of "
+        "this is assessed or kept here."
+    ),
+)

@@ -11,6 +11,7 @@ from routing.show.pack.material import PackMaterial, PackWay, ways_of
 from routing.show.pack.parts import Section, Table, length, moment, names, table
 from routing.show.timeline import draw_timeline
 from routing.show.timeline_inputs import timeline_of
+from structures.counting import counted
 
 __all__ = ["findings_section", "summary_section", "timeline_section"]
 
@@ -23,12 +24,13 @@ def summary_section(material: PackMaterial) -> Section:
     verdict = (
         "Planned and clean within the limits given."
         if answer.clean
-        else f"NOT CLEAN: {blocking} of the findings below block this plan."
+        else f"NOT CLEAN: {counted(blocking, 'finding')} to be mended before this plan is flown."
     )
     facts: list[tuple[str, Child]] = [
         ("length", f"{moment(sums.total_s)} of {moment(sums.planned_s)} planned{_missing(answer)}"),
         ("suits", f"{moment(sums.consumables_s)} by the plan's limit{_left(answer)}"),
-        ("work", f"{sums.acts} acts, {sums.translations} ways"),
+        ("work", f"{counted(sums.acts, 'act')}, {counted(sums.translations, 'way')}"),
+        ("findings", tag("a", _weights(answer), href="#findings")),
         ("get-aheads planned", names(answer.get_aheads_planned) or "none"),
         ("get-aheads left", names(answer.get_aheads_left) or "none"),
         ("closed", names(answer.closed) or "nothing"),
@@ -50,10 +52,18 @@ def summary_section(material: PackMaterial) -> Section:
     )
 
 
+def _weights(answer: OutingAnswer) -> str:
+    """Return how many findings of each weight there are, none left out."""
+    return ", ".join(
+        f"{sum(one.severity == severity for one in answer.findings)} {word}"
+        for severity, word in (("blocks", "block"), ("warns", "warn"), ("notes", "note"))
+    )
+
+
 def _missing(answer: OutingAnswer) -> str:
     left_s = answer.totals.planned_left_s
     if left_s is None:
-        return f"; TOO SHORT: {answer.totals.ways_missing} ways were not found"
+        return f"; TOO SHORT: no answer for {counted(answer.totals.ways_missing, 'way')}"
     return f", {moment(left_s)} left" if left_s >= 0 else f", {moment(-left_s)} OVER"
 
 
@@ -122,6 +132,7 @@ def _home(answer: OutingAnswer) -> Html:
             heads=("person", "how", "time [s]", "limit [s]", "PET", "at"),
             numbers=frozenset({2, 3}),
             rows=rows,
+            row_classes=["bad" if row[2] in {"NO WAY", "not known"} else "" for row in rows],
             empty="The time home was not worked out.",
         )
     )

@@ -24,7 +24,8 @@ if TYPE_CHECKING:
 
 __all__ = ["WAY_STYLE", "step_places", "way_map"]
 
-WAY_STYLE: Final = MapStyle(sheet_in=SHEETS_IN["A4"])
+WAY_STYLE: Final = MapStyle(sheet_in=SHEETS_IN["A4-upright"])
+"""Upright: views one above the other have room for twice the scale and most ids."""
 
 _VIEWS: Final = ("plan", "starboard")
 

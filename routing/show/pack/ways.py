@@ -9,6 +9,7 @@ from routing.show.pack.markup import Child, Html, joined, said, tag
 from routing.show.pack.material import PackMaterial, PackWay, ways_of
 from routing.show.pack.parts import Section, length, moment, names
 from routing.show.pack.way_maps import way_map
+from structures.counting import counted
 
 __all__ = ["ways_section"]
 
@@ -113,8 +114,8 @@ def _figures(way: PackWay, route: Route) -> Html:
     sums, trip = route.totals, way.trip
     rows: list[tuple[str, Child]] = [
         ("time", f"{sums.seconds:.0f} s, from {moment(way.start_s)} to {moment(way.end_s)} PET"),
-        ("way of the hands", f"{sums.distance_m:.2f} m, {sums.hand_overs} hand-overs"),
-        ("tethers", f"{route.protocol}, {_count(sums.transfers, 'transfer')}"),
+        ("way of the hands", f"{sums.distance_m:.2f} m, {counted(sums.hand_overs, 'hand-over')}"),
+        ("tethers", f"{route.protocol}, {counted(sums.transfers, 'transfer')}"),
         *_margins(route),
     ]
     if trip.manner != "best":
@@ -170,7 +171,3 @@ def _watch(route: Route) -> Iterator[Html]:
         ),
         class_="watch",
     )
-
-
-def _count(number: int, word: str) -> str:
-    return f"{number} {word}{'' if number == 1 else 's'}"
