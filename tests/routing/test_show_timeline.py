@@ -10,7 +10,7 @@ from matplotlib.figure import Figure
 from routing.caution import CAUTION
 from routing.outings.plan import plan_outing
 from routing.outings.reader import read_outing
-from routing.outings.results import OutingAnswer
+from routing.outings.results import OutingAnswer, clock
 from routing.show.inputs import DrawingError
 from routing.show.timeline import compose_timeline
 from routing.show.timeline_inputs import Timeline, TimelineBar, TimelineMark, timeline_of
@@ -140,7 +140,7 @@ def test_head_says_what_it_is_of_and_carries_the_caution(
     shown = " ".join(texts(compose_timeline(timeline).figure))
     assert CAUTION in shown
     assert answer.outing.name in shown
-    assert "6:24 in all, planned length 6:30" in shown
+    assert f"{clock(answer.totals.total_s)} in all, planned length 6:30" in shown
     assert "NOT CLEAN" not in shown
     broken, _ = worked_out(EXAMPLES / "station" / "outing_broken.toml")
     assert "NOT CLEAN" in " ".join(texts(compose_timeline(broken).figure))
