@@ -38,6 +38,8 @@ class BagRules:
         What is worked on, shape (t, 3), and how far the bag stays off it.
     solids, tender, zones
         All solids, those that must not be bumped, and keep-out zones for items.
+    barred
+        Solids, and zones that people keep out of: no arm reaches through them.
     rails, rail_clear_m
         Handrails in use by id, and how far the bag stays off them.
     """
@@ -53,6 +55,7 @@ class BagRules:
     solids: Named
     tender: Named
     zones: Named
+    barred: Named
     rails: Sequence[tuple[str, Polyline]]
     rail_clear_m: float
 
@@ -130,7 +133,7 @@ def _hand_m(rules: BagRules, places: BagPlaces) -> Floats:
         nearest = np.minimum(nearest, far_m)
         ask: Indices = np.flatnonzero((far_m <= rules.reach_m) & (far_m < free_m))
         hands = np.tile(hand, (len(ask), 1))
-        free = ask[~line_blocked(rules.solids.shapes, hands, places.point_m[ask])]
+        free = ask[~line_blocked(rules.barred.tables, hands, places.point_m[ask])]
         free_m[free] = far_m[free]
     # Out of reach is a matter of distance; what is near but behind a solid has none.
     return np.where(np.isfinite(free_m) | (nearest <= rules.reach_m), free_m, nearest)

@@ -186,6 +186,7 @@ def _rules(
         solids=around.solids,
         tender=Named(tuple(one.volume for one in tender), tuple(one.id for one in tender)),
         zones=Named(tuple(zone_shape(zone) for zone in zones), tuple(zone.id for zone in zones)),
+        barred=around.body,
         rails=rails,
         rail_clear_m=limits.bag_rail_clear_m,
     )
@@ -242,7 +243,7 @@ def _why_not(places: BagPlaces, checks: tuple[Check, ...], here: np.ndarray) -> 
         if by < 0:
             what = check.what[at] if check.what else ""
             text = check.words.format(by=f"{-by:.2f}", what=what)
-            said.append(text if by > -1e8 else "a solid stands between the hands and it")
+            said.append(text if by > -1e8 else "a solid or zone stands between the hands and it")
     return NoBagPlace(
         handrail=places.handrail[at], along_m=float(places.along_m[at]), reason="; ".join(said)
     )

@@ -18,6 +18,8 @@ from structures.elements import Handhold, Handrail
 from structures.frames import Vector
 from structures.model import Structure
 from structures.polylines import Polyline
+from structures.solids.axes import Floats
+from structures.solids.distance import signed_distance
 from structures.zones import active_zones, zone_shape
 
 __all__ = ["CableRun", "CableRuns", "Stowed", "find_cable_runs"]
@@ -128,7 +130,8 @@ def find_cable_runs(
     situation = complete(structure, situation)
     limits = situation.limits
     rules = _rules(structure, cable, situation, keep_clear)
-    spans = spans_of(rules, _places(structure, ends))
+    places = _places(structure, ends)
+    spans = spans_of(rules, places)
     ties = {tie.id: tie for tie in structure.cable_ties}
     found = [
         _run(rules, cable, limits, some, ties)
@@ -143,7 +146,7 @@ def find_cable_runs(
         kept_clear=tuple(sorted(rules.rails)),
         best=best,
         others=tuple(run for run in found if run is not best),
-        reason=None if found else _why_none(rules, spans, start, goal),
+        reason=None if found else _why_none(rules, places, spans, ends),
     )
 
 
@@ -256,8 +259,19 @@ _KINDS = {
 }
 
 
-def _why_none(rules: CableRules, spans: Sequence[Span], start: str, goal: str) -> str:
+def _led_into(rules: CableRules, lead_m: Floats) -> str | None:
+    """Return the solid that the straight piece out of a plug ends in, if any."""
+    for shape, name in zip(rules.solids.shapes, rules.solids.ids, strict=True):
+        if signed_distance(shape, lead_m[None])[0] < 0:
+            return name
+    return None
+
+
+def _why_none(
+    rules: CableRules, places: Sequence[Place], spans: Sequence[Span], ends: tuple[str, str]
+) -> str:
     """Say which one rule, left out, would open a way, and what it is about."""
+    start, goal = ends
     opens = []
     for kind, words in _KINDS.items():
         way = next(
@@ -278,6 +292,13 @@ def _why_none(rules: CableRules, spans: Sequence[Span], start: str, goal: str) -
             opens.append(f"without {words}{about} there is one of {length_m:.2f} m")
     if opens:
         return f"no run from {start} to {goal}: {'; '.join(opens)}"
+    for name, place_m, out in places:
+        solid = None if out is None else _led_into(rules, place_m + rules.lead_m * out)
+        if solid is not None:
+            return (
+                f"no run from {start} to {goal}: connector {name} leads the cable into solid "
+                f"{solid} within {rules.lead_m:.2f} m; turn its normal round, or clear the way out"
+            )
     at_start = [span for span in spans if span.tail == start]
     at_goal = [span for span in spans if span.head == goal]
     for end, near in ((start, at_start), (goal, at_goal)):

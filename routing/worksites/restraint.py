@@ -9,7 +9,13 @@ from collections.abc import Iterable, Iterator, Sequence
 from routing.graph.build import complete
 from routing.graph.situation import Situation
 from routing.graph.surroundings import Surroundings, survey
-from routing.worksites.restraint_choice import bodies_asked, is_rated, restraints_of, sockets_near
+from routing.worksites.restraint_choice import (
+    bodies_asked,
+    is_rated,
+    restraints_of,
+    sockets_near,
+    why_barred,
+)
 from routing.worksites.restraint_deciding import deciding_reaches
 from routing.worksites.restraint_kicks import check_kicks
 from routing.worksites.restraint_poses import has_clock_zero
@@ -62,7 +68,7 @@ def restraint_verdicts(
     several = list(worksites)
     asked = [
         [_tried(one, own, (bodies, situation, True), kind) for kind in restraints_of(structure)]
-        if one.targets and isinstance(own, Socket) and _is_open(own, situation)
+        if one.targets and isinstance(own, Socket) and _is_open(structure, own, situation)
         else []
         for one in several
         for own in [structure.by_id.get(one.socket or "")]
@@ -177,7 +183,7 @@ def _in_turn(
 ) -> Iterator[tuple[Socket, bool]]:
     """Yield the sockets to try, the worksite's own first, and whether each is its own."""
     own = structure.by_id.get(worksite.socket or "")
-    if isinstance(own, Socket) and _is_open(own, situation):
+    if isinstance(own, Socket) and _is_open(structure, own, situation):
         yield own, True
     for socket, spare_m in sockets_near(structure, worksite, situation, bodies):
         if spare_m >= 0 and socket.id != worksite.socket and has_clock_zero(socket):
@@ -213,8 +219,8 @@ def _tried(
     )
 
 
-def _is_open(socket: Socket, situation: Situation) -> bool:
-    return socket.id not in situation.closed and has_clock_zero(socket)
+def _is_open(structure: Structure, socket: Socket, situation: Situation) -> bool:
+    return why_barred(structure, situation, socket) is None and has_clock_zero(socket)
 
 
 def _built_in_used(

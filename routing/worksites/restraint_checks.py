@@ -130,7 +130,7 @@ def check_settings(
     -------
     Checked
     """
-    sizes, aims = [Sizes.of(one) for one in bodies], [Aim.of(one) for one in targets]
+    sizes, aims = [Sizes.of(one) for one in bodies], [Aim.of(one, around[0]) for one in targets]
     return check_rows(poses, restraint, sizes, aims, around, upto=upto)
 
 
@@ -191,7 +191,7 @@ class _Lines:
         to_eye = _To(aim, eye, self.poses.axes[:, :, 0])
         found[:, 5] = (np.deg2rad(body.view_angle_deg) - to_eye.ahead_rad) * to_eye.distance_m
         found[:, 6] = (self.facing_rad - to_eye.slant_rad) * to_eye.distance_m
-        found[self._blocked(self.around.solids, eye, aim, found), _HELMET] = -np.inf
+        found[self._blocked(self.around.solids, eye, (aim, aim.unseen), found), _HELMET] = -np.inf
         sides = [self._arm(body, aim, side) for side in _SIDES]
         if aim.both_hands is True:
             return self._both(body, aim, found, sides)
@@ -220,19 +220,24 @@ class _Lines:
         found[:, 2] = (np.deg2rad(body.one_hand_angle_deg) - to.ahead_rad) * to.distance_m
         found[:, 4] = (self.facing_rad - to.slant_rad) * to.distance_m
         # An arm must not reach through a zone that bodies keep out of.
-        found[self._blocked(self.around.body, shoulder, aim, found), _SHOULDER] = -np.inf
+        found[
+            self._blocked(self.around.body, shoulder, (aim, aim.untouched), found), _SHOULDER
+        ] = -np.inf
         return found
 
-    def _blocked(self, around: Named, starts_m: Floats, aim: Aim, found: Floats) -> Flags:
-        """Tell which lines something stands in.
+    def _blocked(
+        self, around: Named, starts_m: Floats, to: tuple[Aim, bool | Flags], found: Floats
+    ) -> Flags:
+        """Tell which lines something stands in, or whose target something lies on.
 
         Seams between solids are looked for only where the setting is able
         without: they close in few lines, and finding them is slow.
         """
         if self.upto == "reach":
             return np.zeros(len(starts_m), dtype=np.bool_)
+        aim, covered = to
         ends_m = np.broadcast_to(aim.looked_at_m, starts_m.shape)
-        blocked = crosses_any(around.tables, starts_m, ends_m)
+        blocked = crosses_any(around.tables, starts_m, ends_m) | covered
         ask = np.flatnonzero((found >= 0).all(axis=1) & ~blocked)
         blocked[ask] = through_seam(around.tables, starts_m[ask], ends_m[ask])
         return blocked
@@ -263,7 +268,7 @@ def _room(
     shapes = surroundings.body.tables
     boots_m, boots_radius_m = boots_line(restraint)
     boots = _capsule_room(shapes, np.stack([poses.at_m(end) for end in boots_m]), boots_radius_m)
-    links = _links_room(surroundings.solids.tables, poses)
+    links = _links_room(shapes, poses)
     room, nearest = [], []
     for body in bodies:
         legs_m = np.stack([poses.at_m(end) for end in body.legs_m])
@@ -294,7 +299,7 @@ def _closer(one: _Room, other: _Room) -> _Room:
 
 
 def _links_room(shapes: ShapeTables, poses: Poses) -> _Room:
-    """Return the room between solids and the links between joints.
+    """Return the room between solids or zones and the links between joints.
 
     The link from the socket to the first joint stands on the structure; the one
     from the last joint to the plate is within the boots' room.

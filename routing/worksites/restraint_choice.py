@@ -3,6 +3,8 @@
 from collections.abc import Iterable, Iterator
 from math import dist, hypot
 
+import numpy as np
+
 from routing.graph.situation import Situation
 from routing.limits import Limits
 from structures.bodies import Body
@@ -11,8 +13,13 @@ from structures.elements import Person, Socket, Worksite
 from structures.errors import UnknownIdError
 from structures.model import Structure
 from structures.restraints import Restraint
+from structures.solids.distance import signed_distance
+from structures.zones import active_zones, zone_shape
 
-__all__ = ["bodies_asked", "bodies_of", "is_rated", "restraints_of", "sockets_near"]
+__all__ = ["bodies_asked", "bodies_of", "is_rated", "restraints_of", "sockets_near", "why_barred"]
+
+_TOUCH_M = 1e-6
+"""On the skin of a zone is not in it, give or take rounding [m]."""
 
 
 def restraints_of(structure: Structure) -> tuple[Restraint, ...]:
@@ -55,6 +62,25 @@ def is_rated(restraint: Restraint, limits: Limits) -> bool:
     )
 
 
+def why_barred(structure: Structure, situation: Situation, socket: Socket) -> str | None:
+    """Return why no restraint may be put into a socket, if so: it is closed, or in a zone.
+
+    People go to it and the restraint is an item, so that zones for either count.
+    """
+    if socket.id in situation.closed:
+        return f"socket {socket.id} is closed"
+    place_m = np.asarray(socket.position_m, dtype=np.float64)[None]
+    for zone in sorted(active_zones(structure, situation.when), key=lambda one: one.id):
+        kept_out = [one for one in zone.applies_to if one in {"body", "item"}]
+        if zone.kind != "keep-out" or not kept_out:
+            continue
+        if signed_distance(zone_shape(zone), place_m)[0] < -_TOUCH_M:
+            return (
+                f"socket {socket.id} is in keep-out zone {zone.id} (for {' and '.join(kept_out)})"
+            )
+    return None
+
+
 def sockets_near(
     structure: Structure, worksite: Worksite, situation: Situation, bodies: Iterable[Body]
 ) -> Iterator[tuple[Socket, float]]:
@@ -73,7 +99,7 @@ def sockets_near(
     )
     found = []
     for socket in structure.sockets:
-        if socket.id in situation.closed:
+        if why_barred(structure, situation, socket) is not None:
             continue
         farthest_m = max(dist(socket.position_m, one.position_m) for one in worksite.targets)
         found.append((farthest_m, socket.id, socket))

@@ -9,6 +9,8 @@ from typing import Final, TypeAlias
 
 import numpy as np
 
+from routing.graph.surroundings import Surroundings
+from routing.worksites.covers import covered
 from structures.bodies import Body
 from structures.elements import Target
 from structures.solids.axes import Flags, Floats, Indices
@@ -113,29 +115,48 @@ class Aim:
     both_hands: bool | Flags
     there: bool | Flags
     """Whether there is such a target at all."""
+    unseen: bool | Flags
+    """Whether a solid lies on it, and whether a solid or zone does that hands keep out of."""
+    untouched: bool | Flags
 
     @classmethod
-    def of(cls, target: Target) -> "Aim":
+    def of(cls, target: Target, around: Surroundings) -> "Aim":
         """Return one target for all settings."""
+        place_m = np.asarray(target.position_m, dtype=np.float64)
+        end_m = looked_at_m(target)
         return cls(
-            np.asarray(target.position_m, dtype=np.float64),
+            place_m,
             np.asarray(target.facing, dtype=np.float64),
-            looked_at_m(target),
+            end_m,
             target.hands == 2,
             there=True,
+            unseen=bool(covered(around.solids, place_m[None], end_m[None])[0]),
+            untouched=bool(covered(around.body, place_m[None], end_m[None])[0]),
         )
 
     @classmethod
-    def rows(cls, several: Sequence[Sequence[Target]], which: Indices) -> list["Aim"]:
+    def rows(
+        cls, several: Sequence[Sequence[Target]], which: Indices, around: Surroundings
+    ) -> list["Aim"]:
         """Return the first, second ... target for each setting out of several lists of targets.
 
         A list that is too short has its first target again, which is not there.
         """
+        known: dict[int, Aim] = {}
+
+        def aim_of(target: Target) -> Aim:
+            # Ids may be shared between worksites.
+            if id(target) not in known:
+                known[id(target)] = cls.of(target, around)
+            return known[id(target)]
+
         aims = []
         for slot in range(max(map(len, several))):
             there = np.array([slot < len(one) for one in several], dtype=np.bool_)
-            some = [cls.of(one[slot] if slot < len(one) else one[0]) for one in several]
-            both = np.array([one.both_hands for one in some], dtype=np.bool_)
+            some = [aim_of(one[slot] if slot < len(one) else one[0]) for one in several]
+            both, unseen, untouched = np.array(
+                [(one.both_hands, one.unseen, one.untouched) for one in some], dtype=np.bool_
+            ).T
             aims.append(
                 cls(
                     np.stack([one.position_m for one in some])[which],
@@ -143,6 +164,8 @@ class Aim:
                     np.stack([one.looked_at_m for one in some])[which],
                     bool(both[0]) if (both == both[0]).all() else both[which],
                     True if there.all() else there[which],
+                    unseen[which],
+                    untouched[which],
                 )
             )
         return aims

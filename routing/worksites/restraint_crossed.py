@@ -32,7 +32,7 @@ def crossed_lines(tried: Tried, body: Body, some: Indices, surroundings: Surroun
         What stands round the socket.
     """
     poses = plate_poses(tried.restraint, tried.socket, some)
-    sizes, aims = Sizes.of(body), [Aim.of(one) for one in tried.targets]
+    sizes, aims = Sizes.of(body), [Aim.of(one, surroundings) for one in tried.targets]
     hidden, out_of_arms = np.zeros((2, len(some)), dtype=np.bool_)
     for aim in aims:
         ask = np.flatnonzero(~hidden)

@@ -98,7 +98,7 @@ def _check(asks: Sequence[Ask], around: tuple[Surroundings, float]) -> list[Chec
         poses,
         restraint,
         [Sizes.rows([ask.body for ask in asks], which)],
-        Aim.rows([ask.tried.targets for ask in asks], which),
+        Aim.rows([ask.tried.targets for ask in asks], which, around[0]),
         around,
         upto=asks[0].upto,
     )

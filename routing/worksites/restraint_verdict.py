@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from routing.graph.situation import Situation
-from routing.worksites.restraint_choice import sockets_near
+from routing.worksites.restraint_choice import sockets_near, why_barred
 from routing.worksites.restraint_poses import has_clock_zero
 from routing.worksites.restraint_records import (
     BodyReach,
@@ -55,13 +55,14 @@ def judged(
         decides, verdict, reason = best_own, "ok", None
     elif whole is not None:
         decides, verdict = whole, "another socket"
+        why = _why_own(structure, worksite, situation, best_own)
         reason = (
-            f"{_why_own(worksite, situation, best_own)}; socket {whole.socket} serves with "
-            f"restraint {whole.restraint}: name it as the worksite's socket"
+            f"{why}; socket {whole.socket} serves with restraint {whole.restraint}: name it as the "
+            "worksite's socket"
         )
     else:
         decides = best_own or ranked[0]
-        verdict, reason = _partly(worksite, situation, best_own, ranked)
+        verdict, reason = _partly(structure, worksite, situation, best_own, ranked)
     return WorksiteRestraint(
         **head, verdict=verdict, reason=reason, **_deciding(decides), sockets=tuple(ranked)
     )
@@ -123,6 +124,7 @@ def _deciding(one: SocketReach) -> dict[str, Any]:
 
 
 def _partly(
+    structure: Structure,
     worksite: Worksite,
     situation: Situation,
     best_own: SocketReach | None,
@@ -136,7 +138,7 @@ def _partly(
             f"{limits.restraint_moment_nm:.0f} N m; give the rating from its certification data"
         )
         return "unknown", why
-    why = _why_own(worksite, situation, best_own)
+    why = _why_own(structure, worksite, situation, best_own)
     able = [] if best_own is None else [one.body for one in best_own.bodies if one.working]
     if best_own is not None and best_own.rated and able:
         return "some bodies", f"only for {', '.join(able)}: {why}"
@@ -148,9 +150,13 @@ def _partly(
     return "no setting", why + (f"; but socket {elsewhere[0]}" if elsewhere else "")
 
 
-def _why_own(worksite: Worksite, situation: Situation, own: SocketReach | None) -> str:
-    if worksite.socket is not None and worksite.socket in situation.closed:
-        return f"socket {worksite.socket} is closed"
+def _why_own(
+    structure: Structure, worksite: Worksite, situation: Situation, own: SocketReach | None
+) -> str:
+    socket = structure.by_id.get(worksite.socket or "")
+    barred = why_barred(structure, situation, socket) if isinstance(socket, Socket) else None
+    if barred is not None:
+        return barred
     if own is None:
         return "no socket is near"
     worst = _worst_body(own)
@@ -172,8 +178,9 @@ def _no_socket(
             f"clock zero of socket {own.id} is along its normal, so no clock position is known; "
             "give one at right angles to the normal"
         )
-    if isinstance(own, Socket) and own.id in situation.closed:
-        return f"socket {own.id} is closed, and no other was found near"
+    barred = why_barred(structure, situation, own) if isinstance(own, Socket) else None
+    if barred is not None:
+        return f"{barred}, and no other was found near"
     nearest = next(sockets_near(structure, worksite, situation, bodies), None)
     if nearest is None:
         return "the structure has no open socket"

@@ -15,6 +15,7 @@ from routing.worksites.sight_records import FaceSight, Vantage
 from structures.built_in import built_in_camera
 from structures.faces import Camera, Face
 from structures.findings import Finding
+from structures.solids.seams import line_blocked
 
 __all__ = ["camera_places_m", "cameras_of", "sight_of", "vantage_grips"]
 
@@ -59,9 +60,12 @@ def sight_of(
     """
     camera = cameras_of(graph)[0] if camera is None else camera
     seconds = _seconds(graph, start)
+    solids = survey(graph.structure, graph.situation).solids
     grips = vantage_grips(graph, seconds)
     places_m = camera_places_m(graph, grips, camera)
-    solids = survey(graph.structure, graph.situation).solids
+    # No arm holds a camera out through a wall.
+    held = ~line_blocked(solids.tables, graph.grips.body_m[grips], places_m)
+    grips, places_m = grips[held], places_m[held]
     views = view_face(face, camera, places_m, solids)
     found = _Found(graph, grips, seconds[grips], places_m, views)
     seen: Flags = np.asarray(views.sees.any(axis=0), dtype=np.bool_)

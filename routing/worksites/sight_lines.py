@@ -6,6 +6,7 @@ from typing import Final
 import numpy as np
 
 from routing.graph.surroundings import Named
+from routing.worksites.covers import covered
 from structures.faces import Camera, Face
 from structures.solids.axes import Flags, Floats
 from structures.solids.seams import SEAM_PROBE_M, through_seam
@@ -76,8 +77,10 @@ def view_face(face: Face, camera: Camera, places_m: Floats, solids: Named) -> Fa
     )
     sees = (range_m >= camera.nearest_m) & (range_m <= camera.farthest_m)
     sees &= slant_rad <= np.deg2rad(camera.incidence_deg)
+    looked_at = samples + FACE_OFF_M * normal
+    sees &= ~covered(solids, samples, looked_at)
     place, sample = np.nonzero(sees)
-    starts, ends = places_m[place], samples[sample] + FACE_OFF_M * normal
+    starts, ends = places_m[place], looked_at[sample]
     if len(starts):
         shapes = solids.near(np.concatenate([starts, ends]), SEAM_PROBE_M)
         blocked = crosses_any(shapes, starts, ends)

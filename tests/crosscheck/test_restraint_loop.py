@@ -78,7 +78,7 @@ def test_margins_are_those_of_the_plain_loop(body: Body, target: Target) -> None
     for pose in loop_poses(COARSE, SOCKET):
         lines.append(loop_margins(pose, body, target, shapes, 60.0))
         room = [loop_room_m(pose, capsule, around.body.shapes) for capsule in capsules]
-        links = loop_links_m(pose, capsules[:2], around.solids.shapes)
+        links = loop_links_m(pose, capsules[:2], around.body.shapes)
         rooms.append([min(room[:2]), room[2], links])
     found = checked.margin_m[0]
     blocked = np.isinf(lines)
