@@ -1,30 +1,55 @@
 """Faces that must be seen, and cameras to see them with, as data."""
 
 import math
-from typing import Annotated
+from typing import Annotated, TypeAlias
 
 from pydantic import Field, model_validator
 
 from structures.elements import Element
-from structures.fields import Direction, Length, Number, Point, PositiveLength
+from structures.fields import Coordinate, Direction, Length, Number, Point, PositiveLength
+from structures.shapes import check_outline
 
 __all__ = ["Camera", "Face"]
+
+Corner: TypeAlias = tuple[Coordinate, Coordinate]
 
 _SQUARE_WITHIN = 1e-6
 """Largest cosine between directions that are meant to be at right angles."""
 
 
 class Face(Element):
-    """A flat rectangle that is to be inspected, seen from the side its normal points to.
+    """A flat rectangle or polygon that is to be inspected, seen from where its normal points to.
 
-    ``across`` runs along its width, at right angles to the normal.
+    ``across`` runs along its width, at right angles to the normal; up is normal x across.
+    It has either a size, with the centre in the middle, or an outline.
     """
 
     center_m: Point
     normal: Direction
     across: Direction
-    size_m: tuple[PositiveLength, PositiveLength]
+    size_m: tuple[PositiveLength, PositiveLength] | None = None
     """Width (along ``across``) and height [m]."""
+    outline_m: Annotated[tuple[Corner, ...], Field(max_length=100)] = ()
+    """Corners of a simple polygon in order, each across and up from the centre [m]."""
+
+    @property
+    def corners_m(self) -> tuple[tuple[float, float], ...]:
+        """The corners in order, across and up from the centre [m]."""
+        if self.size_m is None:
+            return self.outline_m
+        x, y = self.size_m[0] / 2, self.size_m[1] / 2
+        return (-x, -y), (x, -y), (x, y), (-x, y)
+
+    @model_validator(mode="after")
+    def _has_one_form(self) -> "Face":
+        if (self.size_m is None) == (not self.outline_m):
+            given = "neither a size nor an outline" if self.size_m is None else "both"
+            raise ValueError(
+                f"the face has {given}; give a rectangle its size, or a polygon its outline"
+            )
+        if self.outline_m:
+            check_outline(self.outline_m)
+        return self
 
     @model_validator(mode="after")
     def _is_square(self) -> "Face":

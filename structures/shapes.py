@@ -86,7 +86,7 @@ class Prism(Record):
     @model_validator(mode="after")
     def _simple(self) -> "Prism":
         _square(self.x_axis, self.y_axis)
-        _check_outline(self.outline_m)
+        check_outline(self.outline_m)
         return self
 
 
@@ -114,7 +114,7 @@ def _square(x_axis: Vector, y_axis: Vector) -> None:
 Corner: TypeAlias = tuple[float, float]
 
 
-def _check_outline(outline_m: tuple[Corner, ...]) -> None:
+def check_outline(outline_m: tuple[Corner, ...]) -> None:
     corners = len(outline_m)
     edges = [(outline_m[i], outline_m[(i + 1) % corners]) for i in range(corners)]
     for i, (a, b) in enumerate(edges):

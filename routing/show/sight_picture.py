@@ -27,7 +27,8 @@ def sight_additions(structure: Structure, found: FaceSight) -> Additions:
     face = structure.find(found.face, (Face,))
     if not isinstance(face, Face):
         raise TypeError(f"{found.face} is no face")
-    middle = face.center_m
+    x, y, z = np.mean(found.samples_m, axis=0).tolist()
+    middle = face.center_m if face.size_m is not None else (x, y, z)
     lines = [MapLine(look="face", points_m=_outline(face), label=face.id)]
     marks = []
     for one in found.cover:
@@ -62,9 +63,7 @@ def draw_sight(
 def _outline(face: Face) -> tuple[Vector, ...]:
     normal = np.asarray(face.normal) / np.linalg.norm(face.normal)
     across = np.asarray(face.across) / np.linalg.norm(face.across)
-    x, y = across * face.size_m[0] / 2, np.cross(normal, across) * face.size_m[1] / 2
-    corners = [
-        np.asarray(face.center_m) + a * x + b * y for a, b in ((-1, -1), (1, -1), (1, 1), (-1, 1))
-    ]
+    up = np.cross(normal, across)
+    corners = [np.asarray(face.center_m) + a * across + b * up for a, b in face.corners_m]
     found = [tuple(corner.tolist()) for corner in (*corners, corners[0])]
     return tuple((x, y, z) for x, y, z in found)

@@ -1,6 +1,7 @@
 """Which samples of a face a camera sees from which places: range, slant, nothing in between."""
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Final
 
 import numpy as np
@@ -11,6 +12,7 @@ from structures.faces import Camera, Face
 from structures.solids.axes import Flags, Floats
 from structures.solids.seams import SEAM_PROBE_M, through_seam
 from structures.solids.sight import crosses_any
+from structures.solids.tables import outline_distance
 
 __all__ = ["FACE_OFF_M", "FaceViews", "face_samples", "view_face"]
 
@@ -40,17 +42,36 @@ class FaceViews:
 
 
 def face_samples(face: Face) -> Floats:
-    """Return the middles of equal cells that fill a face, row by row, shape (q, 3) [m]."""
+    """Return the samples of a face, shape (q, 3) [m].
+
+    The middles of equal cells that fill it, row by row. Of a polygon those of the
+    cells of its box that are inside, then places on its edges as far apart, so that
+    no narrow part is left out.
+    """
     normal, across = _unit(face.normal), _unit(face.across)
     up = np.cross(normal, across)
-    width_m, height_m = face.size_m
-    step_m = max(width_m, height_m) / SAMPLES_ACROSS
-    columns, rows = (max(1, round(side / step_m)) for side in face.size_m)
-    x = (np.arange(columns) + 0.5) / columns * width_m - width_m / 2
-    y = (np.arange(rows) + 0.5) / rows * height_m - height_m / 2
+    corners = np.array(face.corners_m)
+    low, high = corners.min(axis=0), corners.max(axis=0)
+    step_m = float((high - low).max()) / SAMPLES_ACROSS
+    columns, rows = (max(1, round(side / step_m)) for side in (high - low).tolist())
+    x = (np.arange(columns) + 0.5) / columns * (high[0] - low[0]) + low[0]
+    y = (np.arange(rows) + 0.5) / rows * (high[1] - low[1]) + low[1]
     flat = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
+    if face.outline_m:
+        closed = np.concatenate([corners, corners[:1]])
+        inside = outline_distance(closed[None], flat) < 0
+        flat = np.concatenate([flat[inside], *_edge_places(closed, step_m)])
     samples: Floats = np.asarray(face.center_m) + flat[:, :1] * across + flat[:, 1:] * up
     return samples
+
+
+def _edge_places(closed: Floats, step_m: float) -> list[Floats]:
+    """Return places no more than a step apart on each edge, with its first corner, (k, 2)."""
+    found = []
+    for first, last in pairwise(closed):
+        count = max(1, int(np.ceil(np.hypot(*(last - first)) / step_m - 1e-9)))
+        found.append(first + np.linspace(0.0, 1.0, count, endpoint=False)[:, None] * (last - first))
+    return found
 
 
 def view_face(face: Face, camera: Camera, places_m: Floats, solids: Named) -> FaceViews:

@@ -6,6 +6,7 @@ import trimesh
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from ortools.sat.python import cp_model
+from shapely import MultiPoint, Polygon
 
 from routing.graph.surroundings import Named
 from routing.worksites.sight_cover import fewest_cover
@@ -70,6 +71,46 @@ def test_what_is_hidden_agrees_with_ray_casts() -> None:
     assert (sees == ~hit)[clear_cut].all()
     assert clear_cut.mean() > 0.9
     assert 0.2 < sees.mean() < 0.95
+
+
+NOTCHED = ((-1.0, -0.5), (1.0, -0.5), (1.0, -0.4), (-0.4, -0.4), (-0.4, 0.5), (-1.0, 0.5))
+"""An L: a wide arm, and one of 0.1 m that is narrower than samples are apart."""
+
+
+def test_samples_of_a_polygon_are_inside_it_and_leave_no_part_out() -> None:
+    """Against shapely: none outside, and no place of it is farther from all than two steps."""
+    face = Face(
+        id="P", center_m=(3.0, 2.0, 1.0), normal=(0, 0, 1), across=(0, 1, 0), outline_m=NOTCHED
+    )
+    polygon = Polygon(NOTCHED)
+    # Across is +y and up is z cross y, which is -x.
+    samples = face_samples(face) - np.array(face.center_m)
+    flat = MultiPoint(np.stack([samples[:, 1], -samples[:, 0]], axis=1))
+    assert np.abs(samples[:, 2]).max() == 0
+    assert polygon.buffer(1e-9).contains(flat)
+    assert polygon.difference(flat.buffer(2 * 2.0 / 12)).area < 1e-9
+
+
+def test_a_narrow_arm_of_a_polygon_that_is_hidden_is_not_seen() -> None:
+    """The arm lies under a beam, the rest in the open."""
+    face = Face(
+        id="P", center_m=(0.0, 0.0, 0.0), normal=(0, 0, 1), across=(1, 0, 0), outline_m=NOTCHED
+    )
+    deck = Box(center_m=(0.0, 0.0, -0.5), size_m=(6.0, 6.0, 1.0))
+    beam = Box(center_m=(0.4, -0.45, 0.06), size_m=(1.4, 0.3, 0.1))
+    places = np.array([[-0.6, 0.0, 1.5], [0.6, 1.0, 1.2]])
+    free = view_face(face, CAMERA, places, Named((deck,), ("deck",)))
+    hidden = view_face(face, CAMERA, places, Named((deck, beam), ("deck", "beam")))
+    assert free.sees.any(axis=0).all()
+    unseen = hidden.samples_m[~hidden.sees.any(axis=0)]
+    assert len(unseen)
+    assert (unseen[:, 0] > -0.4).all()
+    assert (unseen[:, 1] < -0.3).all()
+    as_box = FACE.model_copy(update={"size_m": (2.0, 1.0)})
+    same = FACE.model_copy(
+        update={"size_m": None, "outline_m": ((-1, -0.5), (1, -0.5), (1, 0.5), (-1, 0.5))}
+    )
+    assert (face_samples(same)[: len(face_samples(as_box))] == face_samples(as_box)).all()
 
 
 @settings(deadline=None, max_examples=150)

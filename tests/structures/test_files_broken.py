@@ -376,6 +376,23 @@ TOML_FAULTS = [
         "face-turned", "across = [1, 0, 0]", "across = [1, 0, 1]", "faces[0]", "135.000", "right"
     ),
     Fault("face-flat", "size = [20, 10]", "size = [20, 0]", "faces[0].size[1]", "0 in", "above 0"),
+    Fault("face-bare", "size = [20, 10]", "", "faces[0]", "neither a size", "outline"),
+    Fault(
+        "face-both",
+        "size = [20, 10]",
+        "size = [20, 10]\noutline = [[0, 0], [9, 0], [0, 9]]",
+        "faces[0]",
+        "both",
+        "its outline",
+    ),
+    Fault(
+        "face-crossed",
+        "size = [20, 10]",
+        "outline = [[0, 0], [9, 9], [9, 0], [0, 9]]",
+        "faces[0]",
+        "crosses itself",
+        "in order round",
+    ),
     Fault("camera-depth", "farthest = 140", "farthest = 20", "cameras[0]", "not below", "range"),
     Fault("camera-slant", "incidence_deg = 60", "incidence_deg = 90", "cameras[0]", "90", "below"),
     # TOML itself

@@ -276,7 +276,12 @@ def structures(draw: st.DrawFn) -> Structure:
                 center_m=draw(point),
                 normal=(0, 0, 1),
                 across=(1 / 3, 0.1, 0),
-                size_m=(draw(length), draw(length)),
+                **draw(
+                    st.one_of(
+                        st.builds(lambda *sides: {"size_m": sides}, length, length),
+                        st.builds(lambda x: {"outline_m": ((0, 0), (x, 0), (0, x))}, length),
+                    )
+                ),
             )
             for name in draw(identifiers("face"))
         ],
