@@ -35,6 +35,13 @@ def command(
             "--fill", help="Choose the get-aheads that are worth most in the time left, exactly."
         ),
     ] = False,
+    arrange: Annotated[
+        bool,
+        typer.Option(
+            "--arrange",
+            help="Find the order of errands, and who does which, with the shortest outing.",
+        ),
+    ] = False,
     late: Annotated[
         float | None,
         typer.Option(
@@ -98,7 +105,7 @@ def command(
     losing = [] if late is None and at is None else [(late, at)]
     document = read_plan(file, targets, close or [], get_ahead or [], losing)
     sampled = None if spread is None else (spread, seed)
-    asked = _Asked(close or [], get_ahead or [], sampled, (late, at), fill=fill)
+    asked = _Asked(close or [], get_ahead or [], sampled, (late, at), fill=fill, arrange=arrange)
     answer = _plan(document, asked)
     if csv is not None:
         write_file(csv, run_sheet_csv(answer.run_sheet).encode())
@@ -199,11 +206,13 @@ class _Asked:
     lost: tuple[float | None, str | None]
     """Minutes lost, and the act at which they are."""
     fill: bool
+    arrange: bool
 
 
 def _plan(document: "OutingDocument", asked: _Asked) -> "OutingAnswer":
     from routing.cli.stages import stage
     from routing.outings.changes import compare_outings
+    from routing.outings.errand_order import arrange_errands
     from routing.outings.get_aheads import choose_get_aheads
     from routing.outings.late import Late, plan_late
     from routing.outings.plan import work_out
@@ -220,8 +229,12 @@ def _plan(document: "OutingDocument", asked: _Asked) -> "OutingAnswer":
     choice = None
     if asked.fill:
         with stage("choosing get-aheads"):
-            choice = choose_get_aheads(outing, ground, always=sorted(done))
+            choice = choose_get_aheads(outing, ground, always=sorted(done), arrange=asked.arrange)
         done |= set(choice.chosen)
+    order = None
+    if asked.arrange:
+        with stage("arranging errands"):
+            outing, order = arrange_errands(outing, ground, sorted(done))
 
     minutes, at = asked.lost
 
@@ -252,7 +265,7 @@ def _plan(document: "OutingDocument", asked: _Asked) -> "OutingAnswer":
         with stage("planning it again with nothing closed, to compare"):
             before = planned(Ground(document.structure, outing, document.limits))
         answer = answer.model_copy(update={"changes": compare_outings(before, answer)})
-    return answer.model_copy(update={"get_ahead_choice": choice})
+    return answer.model_copy(update={"get_ahead_choice": choice, "order": order})
 
 
 def _draw(document: "OutingDocument", answer: "OutingAnswer", chart: Path) -> None:

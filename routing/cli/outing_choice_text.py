@@ -1,12 +1,13 @@
-"""What was chosen for an outing, as text: get-aheads, and what to drop when time is lost."""
+"""What was chosen for an outing, as text: the order of errands, get-aheads, what to drop."""
 
 from collections.abc import Iterator
 
 from routing.outings.get_ahead_records import GetAheadChoice, GetAheadRow
 from routing.outings.late_records import DropRow, TimeLost, WorthLost
+from routing.outings.order_records import ErrandRow, OrderChoice
 from routing.outings.results import clock
 
-__all__ = ["get_ahead_lines", "time_lost_lines"]
+__all__ = ["get_ahead_lines", "order_lines", "time_lost_lines"]
 
 
 def get_ahead_lines(choice: GetAheadChoice | None) -> Iterator[str]:
@@ -89,3 +90,39 @@ def _worth(worth: WorthLost) -> str:
 def _drop_row(one: DropRow) -> str:
     verdict = "dropped" if one.dropped else "has begun" if one.begun else "stays"
     return f"{one.id} ({one.kind}, worth {one.worth:g}; {', '.join(one.acts)}): {verdict}"
+
+
+def order_lines(order: OrderChoice) -> Iterator[str]:
+    """Yield the order and split of errands, and how far it is proven to be the best."""
+    if order.reason:
+        yield f"Nothing arranged: {order.reason}."
+        return
+    tried = f"{order.plans} arrangements planned, {order.opened} bounded"
+    if order.total_s is None:
+        yield f"NO order of the errands is clean, so they stay as planned ({tried})."
+        return
+    if order.proven:
+        proof = f"proven: no other order and split is shorter ({tried})"
+    else:
+        least = "an unknown time" if order.at_least_s is None else clock(order.at_least_s)
+        proof = f"not proven: another one might take {least} ({tried})"
+    yield f"Errands {_gain(order)}; {proof}."
+    for one in sorted(order.rows, key=lambda row: (row.pool, row.person, row.place)):
+        yield f"  {_errand(one)}"
+
+
+def _gain(order: OrderChoice) -> str:
+    total = clock(order.total_s or 0.0)
+    if not order.changed:
+        return f"as planned, {total}"
+    if order.total_before_s is None:
+        return f"arranged anew, {total} (as planned it is not clean)"
+    gained_s = order.total_before_s - (order.total_s or 0.0)
+    return f"arranged anew, {total}, {gained_s / 60:.1f} min shorter than as planned"
+
+
+def _errand(one: ErrandRow) -> str:
+    said = f"{one.person}, {one.place}. of pool {one.pool}: {one.id}"
+    if (one.person, one.place) == (one.planned_person, one.planned_place):
+        return said
+    return f"{said} (planned: {one.planned_person}, {one.planned_place}.)"

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from typing import Final
 
-from routing.cli.outing_choice_text import get_ahead_lines, time_lost_lines
+from routing.cli.outing_choice_text import get_ahead_lines, order_lines, time_lost_lines
 from routing.cli.output import print_lines
 from routing.cli.tables import Column, print_table
 from routing.outings.results import (
@@ -42,6 +42,8 @@ def outing_text(answer: OutingAnswer, *, steps: bool, ledger: bool) -> None:
     print_lines(*_heading(answer), "")
     if answer.changes is not None:
         print_lines(*_change_lines(answer.changes), "")
+    if answer.order is not None:
+        print_lines(*order_lines(answer.order), "")
     if answer.get_ahead_choice is not None:
         print_lines(*get_ahead_lines(answer.get_ahead_choice), "")
     if answer.time_lost is not None:

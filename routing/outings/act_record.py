@@ -123,6 +123,8 @@ class Act(Record):
     """The get-ahead that it is part of: done only if there is time left."""
     may_drop: Identifier | None = None
     """The group that it is part of: done, but dropped as a whole if too much time is lost."""
+    errand: Identifier | None = None
+    """The errand that it is part of: who does that, and in which order with others, is free."""
     notes: Text = ""
 
     @model_validator(mode="after")
@@ -167,17 +169,26 @@ class Act(Record):
             raise ValueError(f"a cable has two ends; name two connectors in plugs of act {self.id}")
         if self.beside is not None and len(self.who) == 1:
             raise ValueError(f"beside is for acts done together; take it off act {self.id}")
-        if self.spare is not None and self.may_drop is not None:
-            raise ValueError(
-                "a get-ahead is dropped first anyway; write spare or may_drop, not both, in act "
-                f"{self.id}"
-            )
         if self.does == "wait" and not self.after and self.minutes is None:
             raise ValueError(f"{self.id} waits for nothing; add after = [...] or minutes")
         if self.no_later_min is not None and self.no_later_min < (self.no_earlier_min or 0.0):
             raise ValueError(
                 f"no_later_min {self.no_later_min:g} is before no_earlier_min "
                 f"{self.no_earlier_min:g}; swap them"
+            )
+        return self
+
+    @model_validator(mode="after")
+    def _freedom_fits(self) -> "Act":
+        if self.spare is not None and self.may_drop is not None:
+            raise ValueError(
+                "a get-ahead is dropped first anyway; write spare or may_drop, not both, in act "
+                f"{self.id}"
+            )
+        if self.errand is not None and (len((*self.who, *self.still)) > 1 or self.does == "action"):
+            raise ValueError(
+                "an errand is done by one person outside alone; take errand off act "
+                f"{self.id}, or name one person"
             )
         return self
 
@@ -197,6 +208,7 @@ _EVERY_ACT = frozenset(
         "no_later_min",
         "spare",
         "may_drop",
+        "errand",
         "notes",
     }
 )

@@ -5,17 +5,18 @@ from math import isfinite
 from typing import Final
 
 from routing.outings.activity_plan import ActivityPlan, outside, plan_activities
+from routing.outings.errand_order import ErrandOrder
 from routing.outings.get_ahead_records import GetAheadChoice, GetAheadRow
-from routing.outings.least_lengths import LeastLengths
+from routing.outings.least_lengths import LeastLengths, act_seconds, least_budgets_s
 from routing.outings.network import SLACK_ZERO_S
 from routing.outings.plan import PlannedOuting, put_on_clock, work_out_plan
-from routing.outings.records import Act, Outing
+from routing.outings.records import Outing
 from routing.outings.results import clock
-from routing.outings.schedule import MINUTE_S, begin_s, end_s
+from routing.outings.schedule import MINUTE_S
 from routing.outings.subset_search import Group, Groups, most_worth
 from routing.outings.translations import Ground
 
-__all__ = ["MOST_PLANS", "act_seconds", "choose_get_aheads", "least_budgets_s"]
+__all__ = ["MOST_PLANS", "choose_get_aheads"]
 
 MOST_PLANS: Final = 300
 """So many sets are planned at most [about a second each on a station]."""
@@ -26,6 +27,7 @@ def choose_get_aheads(
     ground: Ground,
     *,
     always: Collection[str] = (),
+    arrange: bool = False,
     most_plans: int = MOST_PLANS,
 ) -> GetAheadChoice:
     """Return the get-aheads of a plan that are worth most while the plan stays clean.
@@ -38,6 +40,9 @@ def choose_get_aheads(
     ----------
     always
         Ids of get-aheads that are done in any case.
+    arrange
+        Whether the errands of the plan may be done in any order, by anybody who may: then a set
+        can be planned if any order and split of its errands can.
     most_plans
         After so many the best set so far is returned, with what a better one could be worth.
 
@@ -47,35 +52,22 @@ def choose_get_aheads(
         Without those done in any case. Nothing is chosen where the plan without any is not
         clean: then ``reason`` says so.
     """
-    return _Choice(outing, ground, frozenset(always)).choice(most_plans)
-
-
-def act_seconds(act: Act) -> float:
-    """Return the usual duration of an act, without ways [s]."""
-    return 0.0 if act.minutes is None else MINUTE_S * act.minutes[1]
-
-
-def least_budgets_s(plan: ActivityPlan, least: LeastLengths) -> tuple[float, ...]:
-    """Return what of each person's time a plan leaves over at most, within its limits [s]."""
-    outing = plan.outing
-    limits = outing.outing_limits
-    window_s = (
-        MINUTE_S * min(limits.planned_min, limits.consumables_min)
-        - begin_s(outing)
-        - end_s(outing)
-        - sum(plan.lost_s.get(one, 0.0) for one in plan.network.ids[:1])
-    )
-    return tuple(
-        window_s
-        - least.ways_s(plan, person)
-        - sum(act_seconds(act) + plan.lost_s.get(act.id, 0.0) for act in plan.acts_of(person.id))
-        for person in outing.people
-    )
+    return _Choice(outing, ground, frozenset(always), arrange=arrange).choice(most_plans)
 
 
 class _Choice:
-    def __init__(self, outing: Outing, ground: Ground, always: frozenset[str]) -> None:
+    def __init__(
+        self, outing: Outing, ground: Ground, always: frozenset[str], *, arrange: bool
+    ) -> None:
         self.outing = outing
+        self.arrange = arrange
+        self.fixed = outing
+        """The plan without what may be done by anybody, at any time."""
+        if arrange:
+            acts = tuple(act for act in outing.acts if act.errand is None)
+            self.fixed = outing.model_copy(update={"acts": acts})
+        self.given_up = 0.0
+        """The most worth of the sets of which no arrangement was found, and none was ruled out."""
         self.ground = ground
         self.always = always
         self.free = tuple(one for one in outing.get_aheads if one.id not in always)
@@ -87,6 +79,7 @@ class _Choice:
     def choice(self, most_plans: int) -> GetAheadChoice:
         if not self.free:
             return self._record((), 0.0, 0.0, (0, 0), "the plan has no get-aheads to choose from")
+        self.plan(())
         without = self.planned(())
         if not without.answer.clean:
             return self._record(
@@ -95,26 +88,41 @@ class _Choice:
         groups = [
             Group(id=one.id, worth=(one.worth,), takes_s=self._takes_s(one.id)) for one in self.free
         ]
-        budgets_s = least_budgets_s(without.plan, self.least)
+        budgets_s = least_budgets_s(self._least_acts(()), self.least)
+        if self.arrange:
+            always = sum(act_seconds(act) for act in without.plan.acts if act.errand is not None)
+            budgets_s = (*budgets_s, sum(budgets_s) - always)
         found = most_worth(
             Groups(groups=groups, budgets_s=budgets_s, fits=self.fits, plan=self.plan), most_plans
         )
         chosen = found.chosen or ()
-        worth, at_most = (sum(one) for one in (found.worth, found.at_most))
+        worth, at_most = sum(found.worth), max(sum(found.at_most), self.given_up)
         return self._record(chosen, worth, at_most, (found.planned, found.ruled_out))
 
     def _takes_s(self, get_ahead: str) -> tuple[float, ...]:
         acts = [act for act in self.outing.acts if act.spare == get_ahead]
-        return tuple(
-            sum(act_seconds(act) for act in acts if person.id in outside(act))
+        bound = [act for act in acts if not self.arrange or act.errand is None]
+        takes_s = tuple(
+            sum(act_seconds(act) for act in bound if person.id in outside(act))
             for person in self.outing.people
         )
+        together_s = sum(act_seconds(act) * len(outside(act)) for act in acts)
+        return (*takes_s, together_s) if self.arrange else takes_s
 
     def fits(self, chosen: tuple[str, ...]) -> bool:
-        return self.least.total_s(self._acts(chosen)) <= self.limit_s + SLACK_ZERO_S
+        return self.least.total_s(self._least_acts(chosen)) <= self.limit_s + SLACK_ZERO_S
 
     def plan(self, chosen: tuple[str, ...]) -> tuple[float, None] | None:
         """Plan a set; only where its length is within the limits the books and the rest too."""
+        if self.arrange and chosen not in self._planned:
+            order = ErrandOrder(self.outing, self.ground, self.always.union(chosen))
+            best = order.best(cutoff_s=self.limit_s)
+            if best.answer is None:
+                if isfinite(best.at_least_s):
+                    worth = sum(one.worth for one in self.free if one.id in chosen)
+                    self.given_up = max(self.given_up, worth)
+                return None
+            self._planned[chosen] = best.answer
         if chosen not in self._planned:
             total_s = put_on_clock(self._acts(chosen), self.ground).total_s
             if total_s > self.limit_s + SLACK_ZERO_S:
@@ -126,6 +134,10 @@ class _Choice:
         if chosen not in self._planned:
             self._planned[chosen] = work_out_plan(self._acts(chosen), self.ground)
         return self._planned[chosen]
+
+    def _least_acts(self, chosen: tuple[str, ...]) -> ActivityPlan:
+        """Return the acts that every arrangement of a set has, in this order."""
+        return plan_activities(self.fixed, self.always.union(chosen))
 
     def _acts(self, chosen: tuple[str, ...]) -> ActivityPlan:
         return plan_activities(self.outing, self.always.union(chosen))

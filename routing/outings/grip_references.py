@@ -7,7 +7,7 @@ from typing import Any
 from routing.limits import Limits
 from routing.outings.act_record import Act
 from routing.outings.bodies import body_of
-from routing.outings.records import Holder, OutingItem, OutingPerson
+from routing.outings.records import Errand, Holder, OutingItem, OutingPerson
 from structures.elements import Handrail
 from structures.errors import Problem
 from structures.model import Structure
@@ -83,10 +83,15 @@ def _named(
         if isinstance(one, OutingItem):
             for key, grip in _grips_of_item(one):
                 yield f"items[{i}].{key}", grip, ()
+    may = {one.id: one.who for one in lists.get("errands") or () if isinstance(one, Errand)}
     for i, one in enumerate(lists.get("acts") or ()):
         if isinstance(one, Act):
             for key, grip, who in _grips_of(one):
-                yield f"acts[{i}].{key}", grip, who
+                yield (
+                    f"acts[{i}].{key}",
+                    grip,
+                    who if one.errand is None else may.get(one.errand, who),
+                )
 
 
 def _grips_of_item(item: OutingItem) -> Iterator[tuple[str, str]]:

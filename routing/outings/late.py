@@ -13,9 +13,8 @@ from routing.outings.activity_plan import (
     waits_for_left_out,
     way_id,
 )
-from routing.outings.get_aheads import act_seconds, least_budgets_s
 from routing.outings.late_records import BrokenLimit, DropKind, DropRow, TimeLost, WorthLost
-from routing.outings.least_lengths import LeastLengths
+from routing.outings.least_lengths import LeastLengths, act_seconds, least_budgets_s
 from routing.outings.network import SLACK_ZERO_S
 from routing.outings.plan import OnClock, PlannedOuting, put_on_clock, work_out_plan
 from routing.outings.records import Act, OptionalWork, Outing

@@ -14,20 +14,46 @@ import numpy as np
 from routing.graph.reach_graph import GripKind
 from routing.graph.sites import site_grips
 from routing.outings.activity_plan import ALL_DONE, ActivityPlan, way_id
-from routing.outings.network import Floats, time_network
+from routing.outings.network import Floats, Times, time_network
 from routing.outings.schedule import MINUTE_S, begin_s, end_s, releases_of
 from routing.paths.arrays import Network
 from routing.paths.least_time import least_time_tree
 from structures.errors import UnknownIdError
 
 if TYPE_CHECKING:
-    from routing.outings.records import Act, OutingPerson
-    from routing.outings.translations import Ground
+    from collections.abc import Sequence
 
-__all__ = ["LeastLengths"]
+    from routing.outings.plan import OnClock
+    from routing.outings.records import Act, OutingPerson
+    from routing.outings.translations import Ground, Trip
+
+__all__ = ["LeastLengths", "act_seconds", "least_budgets_s"]
 
 _NEVER_S: Final = 1e9
 """Stands for a way that nobody finds [s]: longer than any outing, and finite for the network."""
+
+
+def act_seconds(act: "Act") -> float:
+    """Return the usual duration of an act, without ways [s]."""
+    return 0.0 if act.minutes is None else MINUTE_S * act.minutes[1]
+
+
+def least_budgets_s(plan: ActivityPlan, least: "LeastLengths") -> tuple[float, ...]:
+    """Return what of each person's time a plan leaves over at most, within its limits [s]."""
+    outing = plan.outing
+    limits = outing.outing_limits
+    window_s = (
+        MINUTE_S * min(limits.planned_min, limits.consumables_min)
+        - begin_s(outing)
+        - end_s(outing)
+        - sum(plan.lost_s.get(one, 0.0) for one in plan.network.ids[:1])
+    )
+    return tuple(
+        window_s
+        - least.ways_s(plan, person)
+        - sum(act_seconds(act) + plan.lost_s.get(act.id, 0.0) for act in plan.acts_of(person.id))
+        for person in outing.people
+    )
 
 
 class LeastLengths:
@@ -56,8 +82,21 @@ class LeastLengths:
         """Return what all ways of a person take at least, one after the other [s]."""
         return sum(self._ways_of(plan, person)[0].values())
 
-    def total_s(self, plan: ActivityPlan) -> float:
+    def total_s(self, plan: ActivityPlan, known: "OnClock | None" = None) -> float:
         """Return what a plan with these acts takes at least, blocks included [s]."""
+        times = self.times(plan, known)
+        done_s = float(times.earliest_finish_s[plan.network.index[ALL_DONE]])
+        return inf if done_s >= _NEVER_S else done_s + end_s(plan.outing)
+
+    def times(self, plan: ActivityPlan, known: "OnClock | None" = None) -> Times:
+        """Return when everything begins and ends at the earliest.
+
+        Parameters
+        ----------
+        known
+            A plan of the first acts of everybody, as they are in this one: its ways are taken
+            as they are.
+        """
         ways_s: dict[str, float] = {}
         laying_s: dict[str, float] = {}
         for person in plan.outing.people:
@@ -65,11 +104,17 @@ class LeastLengths:
             ways_s |= ways
             for act, lay_s in laying.items():
                 laying_s[act] = max(laying_s.get(act, 0.0), lay_s)
+        if known is not None:
+            for act_id in known.plan.number:
+                for one in known.plan.outing.people:
+                    way = way_id(act_id, one.id)
+                    if way in ways_s:
+                        ways_s[way] = _seconds(known.leg.trips.get(way))
+                    if (act_id, one.id) in known.leg.laying:
+                        laying_s[act_id] = _seconds(known.leg.laying[act_id, one.id])
         durations_s = np.array([self._takes_s(plan, one, ways_s, laying_s) for one in
                                 plan.network.ids])  # fmt: skip
-        times = time_network(plan.network, durations_s, releases_of(plan))
-        done_s = float(times.earliest_finish_s[plan.network.index[ALL_DONE]])
-        return inf if done_s >= _NEVER_S else done_s + end_s(plan.outing)
+        return time_network(plan.network, durations_s, releases_of(plan))
 
     def _ways_of(
         self, plan: ActivityPlan, person: "OutingPerson"
@@ -112,6 +157,31 @@ class LeastLengths:
             return laying_s.get(activity, 0.0) + lost_s
         return MINUTE_S * one.act.minutes[1] + laying_s.get(activity, 0.0) + lost_s
 
+    def end_of(self, person: "OutingPerson", acts: "Sequence[Act]", site: str) -> str:
+        """Return where a person is after some acts, begun at a site."""
+        for act in acts:
+            stops = self._stops(act, person.id)
+            site = stops[-1] if stops else site
+            site = act.to if act.does == "lay-cable" and act.to is not None else site
+        return site
+
+    def acts_s(self, person: "OutingPerson", acts: "Sequence[Act]") -> float:
+        """Return what acts in a row take at least, from the first one's own site on [s]."""
+        seconds, site = 0.0, ""
+        for act in acts:
+            stops = self._stops(act, person.id)
+            seconds += self._along(person, (site, *stops) if site else stops)
+            site = stops[-1] if stops else site
+            seconds += 0.0 if act.minutes is None else MINUTE_S * act.minutes[1]
+            if act.does == "lay-cable" and act.to is not None:
+                seconds += self._along(person, (site, act.to))
+                site = act.to
+        return seconds
+
+    def first_way_s(self, person: "OutingPerson", site: str, act: "Act") -> float:
+        """Return the least time of the way from a site to an act [s]."""
+        return self._along(person, (site, *self._stops(act, person.id)))
+
     def _grips_of(self, person: "OutingPerson", site: str) -> tuple[int, ...]:
         key = (person.id, site)
         if key not in self._grips:
@@ -134,3 +204,10 @@ class LeastLengths:
             starts = dict.fromkeys(self._grips_of(person, site), 0.0)
             self._trees[key] = least_time_tree(network, starts).cost
         return self._trees[key]
+
+
+def _seconds(trip: "Trip | None") -> float:
+    """Return what a way takes: nothing where there is none, never where none was found [s]."""
+    if trip is None:
+        return 0.0
+    return _NEVER_S if trip.route is None else trip.seconds

@@ -58,7 +58,8 @@ along the line, ``way = "recover"`` takes up every safety tether. A payload may 
 by a holder (an arm) until an action ``lets_go`` of it; it ``spans`` the sites from which
 it can be worked on. An act with ``spare`` belongs to a get-ahead and is left out
 unless that is asked for; one with ``may_drop`` belongs to a group that is done, but may be
-dropped as a whole when time is lost.
+dropped as a whole when time is lost. The acts of an ``errand`` are done in a row by one
+person; in which order errands that stand together are done, and by whom, may be looked for.
 """
 
 from typing import Annotated, Any, Literal, TypeAlias
@@ -81,6 +82,7 @@ __all__ = [
     "Act",
     "Bag",
     "Blocks",
+    "Errand",
     "Gate",
     "GetAhead",
     "Holder",
@@ -123,6 +125,19 @@ class GetAhead(OptionalWork):
 
 class MayDrop(OptionalWork):
     """Work that may be dropped when time is lost; acts name it under ``may_drop``."""
+
+
+class Errand(Record):
+    """Acts that one person does in a row, where who does them and when is free; acts name it.
+
+    Errands that stand in a row in the plan may change places with each other, and go from one
+    person to the other.
+    """
+
+    id: Identifier
+    name: Text = ""
+    who: Ids = ()
+    """The people who may do it; nobody named: everybody of the plan."""
 
 
 class OutingPerson(Record):
@@ -276,6 +291,7 @@ class Outing(Record):
     gates: tuple[Gate, ...] = ()
     get_aheads: tuple[GetAhead, ...] = ()
     may_drop: tuple[MayDrop, ...] = ()
+    errands: tuple[Errand, ...] = ()
 
     # Not as min_length: that would count wrong entries as missing ones.
     @model_validator(mode="after")

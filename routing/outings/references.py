@@ -7,6 +7,7 @@ from typing import Any, NamedTuple
 from routing.graph.sites import SITE_KINDS
 from routing.limits import Limits
 from routing.outings.acts import OFF_STRUCTURE
+from routing.outings.errand_rules import check_errands
 from routing.outings.grip_references import check_grips
 from structures.elements import (
     AttachPoint,
@@ -27,7 +28,7 @@ __all__ = ["check_plan"]
 Lists = Mapping[str, Sequence[Any] | None]
 """The lists of a plan by key, as records or plain tables; None for one not read whole."""
 
-_PARTS = ("people", "holders", "items", "acts", "gates", "get_aheads", "may_drop")
+_PARTS = ("people", "holders", "items", "acts", "gates", "get_aheads", "may_drop", "errands")
 _CLOSABLE = (Handrail, Handhold, Socket, TetherPoint)
 
 
@@ -50,7 +51,9 @@ def check_plan(
     names = _Names(lists, structure)
     problems = [*_duplicates(lists), *_dangling(lists, names), *_top_level(raw, names)]
     if not problems:
-        problems += [*_waits_for_spare(lists), *_waits_for_droppable(lists), *_rings(lists)]
+        problems += [*_waits_for_spare(lists), *_waits_for_droppable(lists), *check_errands(lists)]
+    if not problems:
+        problems += _rings(lists)
     if structure is not None:
         problems += check_grips(lists, structure, limits)
     return tuple(problems)
@@ -112,6 +115,7 @@ class _Names:
         self.holders = self._own("holder", "holders")
         self.get_aheads = self._own("get-ahead", "get_aheads")
         self.may_drop = self._own("group under may_drop", "may_drop")
+        self.errands = self._own("errand", "errands")
         self.items = self._own("item", "items") | self._of("item of the structure", ("items",))
         self.sites = self._sites()
         self.places = self.sites | self.items | self.people | self.holders
@@ -195,6 +199,8 @@ _REFERENCES: tuple[tuple[str, str, _Pick], ...] = (
     ("acts", "after", lambda names: names.acts),
     ("acts", "spare", lambda names: names.get_aheads),
     ("acts", "may_drop", lambda names: names.may_drop),
+    ("acts", "errand", lambda names: names.errands),
+    ("errands", "who", lambda names: names.people),
     ("acts", "subject", lambda names: names.subjects),
     ("acts", "attach", lambda names: names.attach),
     ("acts", "sets", lambda names: names.conditions),

@@ -9,6 +9,7 @@ from typing import Literal, TypeAlias
 from routing.outings.get_ahead_records import GetAheadChoice
 from routing.outings.late_records import TimeLost
 from routing.outings.line_records import LinesMeet
+from routing.outings.order_records import OrderChoice
 from routing.outings.safety_records import HomeCurve
 from routing.outings.spread_records import OutingSpread
 from routing.paths.onward import Manner
@@ -290,6 +291,8 @@ class OutingAnswer(Result):
     """Where the lines of two people cross over its time."""
     get_aheads_planned: tuple[str, ...] = ()
     get_aheads_left: tuple[str, ...] = ()
+    order: OrderChoice | None = None
+    """The order and split of errands, where that was asked for; the rest of the answer has it."""
     get_ahead_choice: GetAheadChoice | None = None
     """How they were chosen, where that was asked for."""
     time_lost: TimeLost | None = None

@@ -246,3 +246,24 @@ def test_wrong_losses_are_refused() -> None:
         run("outing", STATION, "--late", "5", "--at", "latch-check"),
         "latch-check is part of the get-ahead port-latch, which is not planned",
     )
+
+
+def test_errands_are_arranged_so_that_all_get_aheads_fit() -> None:
+    found = run("outing", STATION, "--fill", "--arrange", "--json")
+    assert found.code == 0
+    schema("outing").validate(found.answer)
+    order, choice = found.answer["order"], found.answer["get_ahead_choice"]
+    assert choice["chosen"] == ["fill-panel", "window-cover", "port-latch"]
+    assert (order["changed"], order["proven"], choice["proven"]) == (True, True, True)
+    assert order["total_s"] == order["at_least_s"] == found.answer["totals"]["total_s"]
+    places = {row["id"]: (row["person"], row["place"]) for row in order["rows"]}
+    assert places["latch-errand"] == ("EV2", 2)
+    assert places["window-errand"] == ("EV2", 3)
+    acts = [row.get("act") for row in found.answer["run_sheet"] if row["kind"] == "act"]
+    assert acts.index("latch-check") < acts.index("window-photo")
+
+
+def test_a_plan_without_errands_has_none_to_arrange() -> None:
+    found = run("outing", SMALL, "--arrange")
+    assert_answer(found)
+    assert "Nothing arranged: the plan has no errands." in found.out
