@@ -248,19 +248,37 @@ def test_wrong_losses_are_refused() -> None:
     )
 
 
-def test_errands_are_arranged_so_that_all_get_aheads_fit() -> None:
+def test_errands_are_arranged_and_get_aheads_chosen_over_all_orders() -> None:
     found = run("outing", STATION, "--fill", "--arrange", "--json")
     assert found.code == 0
     schema("outing").validate(found.answer)
     order, choice = found.answer["order"], found.answer["get_ahead_choice"]
-    assert choice["chosen"] == ["fill-panel", "window-cover", "port-latch"]
-    assert (order["changed"], order["proven"], choice["proven"]) == (True, True, True)
+    assert choice["chosen"] == ["port-latch"]
+    assert (order["changed"], order["proven"], choice["proven"]) == (False, True, True)
     assert order["total_s"] == order["at_least_s"] == found.answer["totals"]["total_s"]
-    places = {row["id"]: (row["person"], row["place"]) for row in order["rows"]}
-    assert places["latch-errand"] == ("EV2", 2)
-    assert places["window-errand"] == ("EV2", 3)
-    acts = [row.get("act") for row in found.answer["run_sheet"] if row["kind"] == "act"]
-    assert acts.index("latch-check") < acts.index("window-photo")
+    (errand,) = order["rows"]
+    assert (errand["id"], errand["person"], errand["place"]) == ("latch-errand", "EV2", 1)
+
+
+def test_arranging_says_who_does_what_when(tmp_path: Path) -> None:
+    text = SMALL.read_text(encoding="utf-8").replace("small.toml", str(SMALL.parent / "small.toml"))
+    errands = [
+        ('id = "far"', "W3", 6), ('id = "near"', "H01", 2), ('id = "middle"', "W1", 4),
+    ]  # fmt: skip
+    names = [one.split('"')[1] for one, _, _ in errands]
+    listed = "".join(f'[[errands]]\nid = "do-{one}"\n\n' for one in names)
+    acts = "".join(
+        f'[[acts]]\n{one}\nwho = ["EV2"]\ndoes = "work"\nat = "{site}"\nminutes = {minutes}\n'
+        f'errand = "do-{name}"\n\n'
+        for name, (one, site, minutes) in zip(names, errands, strict=True)
+    )
+    first = text.index("[[acts]]")
+    plan = tmp_path / "plan.toml"
+    plan.write_text(text[:first] + listed + acts + text[first:], encoding="utf-8")
+    found = run("outing", plan, "--arrange")
+    assert "Errands arranged anew" in found.out
+    assert "proven: no other order and split is shorter" in found.out
+    assert "(planned: EV2, 1.)" in found.out
 
 
 def test_a_plan_without_errands_has_none_to_arrange() -> None:
