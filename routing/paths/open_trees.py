@@ -49,6 +49,12 @@ class OpenTrees:
             return self._placed(*tree_from(self._network, sources, engine="plain"))
         return self._placed(cost.tolist(), *labels)
 
+    def costs(self, sources: Sequence[int]) -> Floats:
+        """Return least costs from some nodes to every node, infinite where no way leads."""
+        if (self._network.cost > 0).all():
+            return self._costs(sources)
+        return np.array(tree_from(self._network, sources, engine="plain")[0])
+
     @cached_property
     def backwards(self) -> Backwards:
         """The moves of the network by where they lead."""

@@ -11,8 +11,6 @@ from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-import numpy as np
-
 from routing.graph.reach_graph import Flags, GripKind, Indices, ReachGraph
 from routing.graph.sites import SitePlaces, site_grips
 from routing.paths.course import Course
@@ -136,20 +134,6 @@ class Ground(ABC):
         self, key: tuple[str, str], sources: Indices, goals: Indices, closed: frozenset[str]
     ) -> Answer | None:
         """Return the best way; ``key`` names what bounds may be kept for."""
-
-    def _moves_along(self, grips: Sequence[int]) -> Indices:
-        """Return the moves between grips that follow one another, all looked up in one go."""
-        path = np.array(grips, dtype=np.int64)
-        wanted = path[:-1] * len(self.graph.grips) + path[1:]
-        found: Indices = np.searchsorted(self._move_keys, wanted)
-        return found
-
-    @cached_property
-    def _move_keys(self) -> Indices:
-        count = len(self.graph.grips)
-        tail = np.repeat(np.arange(count), np.diff(self.graph.moves.indptr))
-        keys: Indices = tail * count + self.graph.moves.head
-        return keys
 
     def site(self, site_id: str, closed: frozenset[str]) -> Indices:
         """Return the grips of a site that are not closed."""

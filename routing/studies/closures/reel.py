@@ -21,7 +21,6 @@ from routing.paths.outfit import make_outfit, start_states
 from routing.paths.reel import reel_ground
 from routing.paths.stack import TetherState
 from routing.paths.tether_log import log_tethers
-from routing.paths.tether_path import TetheredPath
 from routing.paths.tether_problem import TetherProblem, start_labels
 from routing.paths.tether_search import read_path
 from routing.paths.tether_tables import TetherTables, make_tables
@@ -56,6 +55,7 @@ class ReelGround(Ground):
         self._ground = reel_ground(graph, self._outfit)
         self._seconds = Remaining(self._ground.network, engine=self.engine)
         self._lengths = Remaining(self._ground.lengths, engine=self.engine)
+        self._seconds_of_move = graph.moves.seconds[self._ground.network.move]
         self._ready: dict[tuple[str, str], _Ready | None] = {}
         self._problems: dict[str, TetherProblem | None] = {}
 
@@ -71,31 +71,37 @@ class ReelGround(Ground):
         if not starts:
             return None
         some = _with_starts(problem, starts)
-        chains = self._run(some, ready.tables, goals, closed)
+        chains = self._run(some, ready.tables, goals, key, closed)
         if len(chains.first) < 2:
             return None
-        path = read_path(some, chains, 0)
-        return self._answer(path, key)
+        return self._answer(some, chains, key)
 
-    def _answer(self, path: TetheredPath, key: tuple[str, str]) -> Answer:
-        ids = self.graph.grips.element_ids
-        points = [path.state.stack[0].point, *(one.point for one in path.transfers)]
+    def _answer(self, problem: TetherProblem, chains: Chains, key: tuple[str, str]) -> Answer:
+        """Read the first way found; those who start here have laid no line to go back over."""
+        start = problem.retreats[-1 - chains.step[-1]].state
+        made = np.array(chains.step[-2::-1], dtype=np.int64)
+        steps = problem.steps
+        hook = steps.hook[made]
+        walked = made[hook < 0]
+        points = [start.stack[0].point, *self._ground.hooks.point[hook[hook >= 0]].tolist()]
         chain = tuple(self._outfit.points[point].id for point in points)
+        grips = (start.grip, *steps.arrays.head[walked].tolist())
+        seconds = self._seconds_of_move[steps.move[walked]].tolist()
+        transfers, ids = len(points) - 1, self.graph.grips.element_ids
 
         def course() -> Course:
+            path = read_path(problem, chains, 0)
             anchorings = log_tethers(self._outfit, [path])
             return replace(course_of(self.graph, path.nodes), anchorings=anchorings)
 
-        count = len(path.transfers)
-        seconds = self.graph.moves.seconds[self._moves_along(path.nodes)].tolist()
         return Answer(
-            seconds=math.fsum([*seconds, *[self._outfit.rules.transfer_s] * count]),
-            transfers=count,
+            seconds=math.fsum([*seconds, *[self._outfit.rules.transfer_s] * transfers]),
+            transfers=transfers,
             chain=chain,
-            rests_on=frozenset({*(ids[grip] for grip in path.nodes), *chain, *key}),
+            rests_on=frozenset({*map(ids.__getitem__, grips), *chain, *key}),
             # What is checked is where lines are hooked on, and how the first one runs.
-            blocks=self._blocks((chain, path.nodes[0], ids[path.nodes[-1]]), course),
-            grips=path.nodes,
+            blocks=self._blocks((chain, grips[0]), course),
+            grips=grips,
         )
 
     def _run(
@@ -103,6 +109,7 @@ class ReelGround(Ground):
         problem: TetherProblem,
         tables: TetherTables,
         goals: Indices,
+        key: tuple[str, str],
         closed: frozenset[str],
     ) -> Chains:
         plain = self.engine == "plain"
@@ -111,7 +118,7 @@ class ReelGround(Ground):
         )
         if closed:
             steps = self._without_points(problem, steps, closed)
-            bounds = self._without_grips(bounds, goals, closed)
+            bounds = self._without_grips(bounds, goals, key, closed)
         kernel = search_labels if plain else compiled(search_labels)
         starts = start_labels(problem, plain=plain)
         return Chains(*kernel(steps, bounds, starts, problem.groups.guard, 1))
@@ -127,7 +134,9 @@ class ReelGround(Ground):
         point = np.where(hook >= 0, self._ground.hooks.point[hook], -1)
         return steps._replace(need=_put(steps.need, np.flatnonzero(np.isin(point, numbers))))
 
-    def _without_grips(self, bounds: Bounds, goals: Indices, closed: frozenset[str]) -> Bounds:
+    def _without_grips(
+        self, bounds: Bounds, goals: Indices, key: tuple[str, str], closed: frozenset[str]
+    ) -> Bounds:
         """Return the bounds with what remains at least once some grips are closed.
 
         From a closed grip nothing can be reached. From the others it takes at least
@@ -138,11 +147,13 @@ class ReelGround(Ground):
         grips = self.closed_grips(closed)
         count = len(self.graph.grips)
         levels = len(bounds.remaining) // count
-        least_s = self._seconds.to(goals, grips) * _SHRINK
+        all_goals = self.site(key[1], frozenset())
+        least_s = self._seconds.without(grips, all_goals) * _SHRINK
         with_transfers = np.arange(levels)[:, None] * self._outfit.rules.transfer_s * _SHRINK
         remaining = np.maximum(np.asarray(bounds.remaining), (least_s + with_transfers).ravel())
         slack = np.array(bounds.slack, dtype=np.float64)
-        np.maximum(slack[:count], self._lengths.to(goals, grips) * _SHRINK, out=slack[:count])
+        least_m = self._lengths.without(grips, all_goals) * _SHRINK
+        np.maximum(slack[:count], least_m, out=slack[:count])
         goal = np.zeros(count, dtype=np.int8)
         goal[goals] = 1
         if isinstance(bounds.goal, list):

@@ -1,78 +1,82 @@
 """What remains to a goal at least, with some grips closed: it leads the exact searches."""
 
+from collections import OrderedDict
 from collections.abc import Sequence
-from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import Final
 
 import numpy as np
 
 from routing.graph.reach_graph import Floats, Indices
 from routing.paths.all_goals import seconds_from
-from routing.paths.arrays import Network
-from routing.paths.engine import Engine
-
-if TYPE_CHECKING:
-    from scipy.sparse import csr_array
+from routing.paths.arrays import Arcs, Network
+from routing.paths.detour_kernel import OpenTree
+from routing.paths.engine import Engine, compiled
+from routing.paths.fallen_kernel import fill_fallen
+from routing.paths.open_trees import OpenTrees, small
 
 __all__ = ["Remaining"]
+
+_KEPT_TREES: Final = 64
+"""Goals of which the tree is kept for the next closure."""
 
 
 class Remaining:
     """Least cost from every node of a network to some goals, whatever is closed.
 
-    A whole tree at a time is what scipy is good at: many times faster than plain
-    Python; compiled buckets are faster still. It only leads searches; users take
-    rounding off before they do.
+    It only leads searches; users take rounding off before they do.
     """
 
     def __init__(self, network: Network, *, engine: Engine) -> None:
         self._reverse = network.reverse
-        self._engine = engine
+        self._plain = engine != "compiled"
+        self._open = OpenTrees(self._reverse, plain=self._plain)
+        self._trees: OrderedDict[tuple[int, ...], OpenTree] = OrderedDict()
+        self._arcs: Arcs | None = None
 
-    def to(self, goals: Indices, closed: Sequence[int] = ()) -> Floats:
+    def to(self, goals: Indices) -> Floats:
         """Return the least cost from every node to the nearest goal, shape (n,).
 
-        Infinite from closed nodes and wherever no way leads.
-
-        Parameters
-        ----------
-        goals
-            Nodes that are not closed.
-        closed
-            Nodes that nobody may be at.
+        Infinite wherever no way leads from.
         """
-        if self._engine == "compiled" and not len(closed):
-            return seconds_from(self._reverse, goals)
-        # Only here: scipy is worth its start-up for a study, not for a route.
-        from scipy.sparse.csgraph import dijkstra
+        if self._plain:
+            return self._open.costs(goals.tolist())
+        return seconds_from(self._reverse, goals)
 
-        matrix = self._matrix
-        cost = matrix.data.copy()
-        indptr = self._reverse.indptr
-        for goal in goals.tolist():
-            # Into a goal one comes also where it is terminal.
-            some = slice(int(indptr[goal]), int(indptr[goal + 1]))
-            cost[some] = self._cost[some]
-        for node in closed:
-            cost[indptr[node] : indptr[node + 1]] = np.inf
-        left = matrix.copy()
-        left.data = cost
-        remaining: Floats = dijkstra(left, indices=goals, min_only=True)
-        remaining[list(closed)] = np.inf
+    def without(self, closed: Sequence[int], goals: Indices) -> Floats:
+        """Return the same with nodes closed that nobody may be at, goals among them or not.
+
+        Only what hangs on the closed nodes in the tree of least costs is worked out anew.
+        """
+        tree = self._tree(tuple(goals.tolist()))
+        arcs, back = self._moves, self._open.backwards
+        if self._plain:
+            distance = tree.distance.copy()
+            room: tuple[list[int], list[int]] = ([0] * len(closed), [0] * len(closed))
+            fill_fallen(arcs, back, tree, list(closed), distance, room)
+            return np.array(distance)
+        remaining: Floats = tree.distance.copy()
+        shut = np.array(closed, dtype=np.int32)
+        compiled(fill_fallen)(
+            arcs, back, tree, shut, remaining, (np.empty_like(shut), np.empty_like(shut))
+        )
         return remaining
 
-    @cached_property
-    def _cost(self) -> Floats:
-        # A move of no cost would read as no move at all in a sparse matrix.
-        cost: Floats = np.maximum(self._reverse.cost, 1e-12)
-        return cost
+    @property
+    def _moves(self) -> Arcs:
+        if self._arcs is None:
+            reverse = self._reverse
+            self._arcs = (
+                reverse.lists
+                if self._plain
+                else reverse.arrays._replace(indptr=small(reverse.indptr), head=small(reverse.head))
+            )
+        return self._arcs
 
-    @cached_property
-    def _matrix(self) -> "csr_array":
-        """All moves backwards; nobody passes through a terminal node."""
-        from scipy.sparse import csr_array
-
-        reverse = self._reverse
-        passed = np.where(reverse.terminal[reverse.tail] != 0, np.inf, self._cost)
-        size = len(reverse)
-        return csr_array((passed, reverse.head, reverse.indptr), shape=(size, size))
+    def _tree(self, goals: tuple[int, ...]) -> OpenTree:
+        if goals in self._trees:
+            self._trees.move_to_end(goals)
+        else:
+            self._trees[goals] = self._open.tree(goals)
+            if len(self._trees) > _KEPT_TREES:
+                self._trees.popitem(last=False)
+        return self._trees[goals]
