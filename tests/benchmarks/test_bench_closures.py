@@ -156,7 +156,7 @@ def test_workers() -> None:
     answers = Answers(asked, engine="compiled")
     resting = [best[1].rests_on for trip in trips if (best := answers.best(trip)) is not None]
     closable = {one.ids[0] for one in single_closures(structure, Situation())}
-    used = sorted(closable & frozenset[str]().union(*resting))[:40]
+    used = sorted(closable & frozenset[str]().union(*resting))[:100]
     closures = two_at_a_time(used, Situation())
     taken = {}
     for workers in (1, 2):
