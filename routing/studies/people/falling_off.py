@@ -1,5 +1,6 @@
 """From which reach on each worksite can be reached: where it falls off for smaller people."""
 
+from collections import OrderedDict
 from typing import Final
 
 from routing.studies.people.feasible import Feasible, PeopleCase
@@ -10,6 +11,7 @@ __all__ = ["BELOW_M", "FallingOff", "falling_off"]
 BELOW_M: Final = 1e-6
 """Just below: so much less reach is tried to see that a worksite has fallen off [m]."""
 _BISECTED_TO_M: Final = 1e-4
+_KEPT_GRAPHS: Final = 16
 
 
 @frozen(kw_only=True)
@@ -61,13 +63,23 @@ class _Graphs:
 
     def __init__(self, case: PeopleCase) -> None:
         self.case = case
-        self._found: dict[float, dict[str, float]] = {}
+        self._made: OrderedDict[float, Feasible] = OrderedDict()
+
+    def _of(self, reach_m: float) -> Feasible:
+        if reach_m not in self._made:
+            self._made[reach_m] = Feasible(self.case, reach_m)
+            if len(self._made) > _KEPT_GRAPHS:
+                self._made.popitem(last=False)
+        self._made.move_to_end(reach_m)
+        return self._made[reach_m]
+
+    def is_reached(self, reach_m: float, site: str) -> bool:
+        """Tell whether a worksite is reached with a reach."""
+        return self._of(reach_m).is_reached(site)
 
     def needs_m(self, reach_m: float, site: str) -> float | None:
         """Return the person's reach that a worksite needs in the graph of a reach, if it is in."""
-        if reach_m not in self._found:
-            self._found[reach_m] = Feasible(self.case, reach_m).least_way_m
-        way_m = self._found[reach_m].get(site)
+        way_m = self._of(reach_m).least_way_m(site)
         return None if way_m is None else way_m / self.case.share
 
 
@@ -77,10 +89,10 @@ def _falls_off(graphs: _Graphs, site: str, up_to_m: float) -> FallingOff:
         return FallingOff(reach_m=None, not_below_m=up_to_m, exact=False)
     if needs_m <= BELOW_M:
         return FallingOff(reach_m=0.0, not_below_m=None, exact=True)
-    if graphs.needs_m(needs_m, site) is None:
+    if not graphs.is_reached(needs_m, site):
         return _narrowed(graphs, site, needs_m, up_to_m)
     below_m = needs_m - BELOW_M
-    if graphs.needs_m(below_m, site) is None:
+    if not graphs.is_reached(below_m, site):
         return FallingOff(reach_m=needs_m, not_below_m=below_m, exact=True)
     # Other grips came with less reach (rounding to the millimetre): look on from there.
     return _falls_off(graphs, site, below_m)
@@ -89,8 +101,8 @@ def _falls_off(graphs: _Graphs, site: str, up_to_m: float) -> FallingOff:
 def _narrowed(graphs: _Graphs, site: str, low_m: float, high_m: float) -> FallingOff:
     while high_m - low_m > _BISECTED_TO_M:
         middle_m = (low_m + high_m) / 2
-        if graphs.needs_m(middle_m, site) is None:
-            low_m = middle_m
-        else:
+        if graphs.is_reached(middle_m, site):
             high_m = middle_m
+        else:
+            low_m = middle_m
     return FallingOff(reach_m=high_m, not_below_m=low_m, exact=False)

@@ -4,6 +4,7 @@ import functools
 from collections.abc import Sequence
 from dataclasses import replace
 from heapq import heappop, heappush
+from typing import Final
 
 import numpy as np
 
@@ -13,18 +14,23 @@ from routing.graph.sites import SitePlaces, site_grips
 from routing.graph.situation import Situation
 from routing.graph.ways import LENGTH_SLACK_M
 from routing.paths.arrays import Network
+from routing.paths.engine import choose_engine
 from routing.paths.kit import Kit
-from routing.paths.outfit import make_outfit, start_states, transfer_hooks
+from routing.paths.outfit import Outfit, make_outfit, start_states, transfer_hooks
 from routing.paths.results import Protocol
 from routing.paths.short_tethers import hook_rule
 from routing.paths.tether_problem import TetherProblem
 from routing.paths.tether_search import find_tethered_paths
-from routing.paths.tether_steps import TetherGround
+from routing.paths.tether_steps import Hooks, TetherGround
 from structures.elements import Person
 from structures.frozen import frozen
 from structures.model import Structure
 
 __all__ = ["Feasible", "PeopleCase", "with_reach"]
+
+_SEARCHES: Final = 600
+"""Searches through all moves that those of one study come to, about: some thirty, and each
+looks at a grip a score of times, with other line left."""
 
 
 @frozen(kw_only=True, eq=False)
@@ -83,49 +89,69 @@ class Feasible:
         self.places = {site: site_grips(self.graph, site) for site in case.worksites}
         hatches = sorted(hatch.id for hatch in case.structure.hatches)
         self.hatches = [site_grips(self.graph, hatch) for hatch in hatches]
-        self._reached: dict[float, frozenset[str]] = {}
+        self._ways_m = np.unique(self.graph.moves.way_m)
+        # On reels: places among these lengths, -1 for no hand-over at all. What is reached
+        # with some is reached with longer ones, so each search narrows down every worksite.
+        self._at_least = dict.fromkeys(case.worksites, -2)
+        self._at_most: dict[str, int] = {}
+
+    def is_reached(self, site: str) -> bool:
+        """Tell whether a worksite is reached with this reach."""
+        if self.case.protocol == "leapfrog":
+            return site in self._least_on_leapfrog
+        return self._is_reached_within(len(self._ways_m) - 1, site)
+
+    def least_way_m(self, site: str) -> float | None:
+        """Return the shortest longest hand-over on any way to a worksite, None for no way [m]."""
+        if self.case.protocol == "leapfrog":
+            return self._least_on_leapfrog.get(site)
+        if not self.is_reached(site):
+            return None
+        while self._at_most[site] - self._at_least[site] > 1:
+            self._is_reached_within((self._at_most[site] + self._at_least[site]) // 2, site)
+        place = self._at_most[site]
+        return 0.0 if place < 0 else float(self._ways_m[place])
 
     @functools.cached_property
-    def least_way_m(self) -> dict[str, float]:
-        """For each worksite that is reached the shortest longest hand-over on any way there [m]."""
-        if self.case.protocol == "leapfrog":
-            allowed = hook_rule(self.graph).allowed
-            longest_m = _longest_hand_over(self.graph, allowed, self.hatches)
-            return _of_sites(self.places, longest_m)
-        return {site: way_m for site, way_m in self._by_halves() if way_m is not None}
+    def _least_on_leapfrog(self) -> dict[str, float]:
+        allowed = hook_rule(self.graph).allowed
+        return _of_sites(self.places, _longest_hand_over(self.graph, allowed, self.hatches))
 
-    def _by_halves(self) -> list[tuple[str, float | None]]:
-        """Find the least way of each worksite among the lengths that there are, by halves."""
-        ways_m = np.unique(self.graph.moves.way_m)
-        found: list[tuple[str, float | None]] = []
-        for site in self.case.worksites:
-            low, high = -1, len(ways_m) - 1
-            if high < 0 or site not in self._reached_on_reels(float(ways_m[high])):
-                # Only who need not move at all is there already.
-                found.append((site, 0.0 if site in self._reached_on_reels(0.0) else None))
-                continue
-            while high - low > 1:
-                middle = (low + high) // 2
-                if site in self._reached_on_reels(float(ways_m[middle])):
-                    high = middle
-                else:
-                    low = middle
-            found.append((site, float(ways_m[high])))
-        return found
+    def _is_reached_within(self, longest: int, site: str) -> bool:
+        """Tell whether hand-overs up to one of the lengths lead to a worksite."""
+        if site in self._at_most and self._at_most[site] <= longest:
+            return True
+        if self._at_least[site] >= longest:
+            return False
+        open_ = [
+            one
+            for one, least in self._at_least.items()
+            if least < longest < self._at_most.get(one, len(self._ways_m))
+        ]
+        way_m = 0.0 if longest < 0 else float(self._ways_m[longest])
+        reached = self._search_on_reels(way_m, open_)
+        for one in open_:
+            if one in reached:
+                self._at_most[one] = longest
+            else:
+                self._at_least[one] = longest
+        return site in reached
 
-    def _reached_on_reels(self, way_m: float) -> frozenset[str]:
-        """Return the worksites reached by hand-overs no longer than this."""
-        if way_m not in self._reached:
-            self._reached[way_m] = self._search_on_reels(way_m)
-        return self._reached[way_m]
+    @functools.cached_property
+    def _outfit(self) -> Outfit:
+        return make_outfit(self.graph, self.case.kit)
 
-    def _search_on_reels(self, way_m: float) -> frozenset[str]:
-        graph, moves = self.graph, self.graph.moves
-        outfit = make_outfit(graph, self.case.kit)
+    @functools.cached_property
+    def _hooks(self) -> Hooks:
+        return transfer_hooks(self.graph, self._outfit, 1)
+
+    def _search_on_reels(self, way_m: float, sites: Sequence[str]) -> frozenset[str]:
+        """Return which of some worksites are reached by hand-overs no longer than this."""
+        graph, moves, outfit = self.graph, self.graph.moves, self._outfit
         starts = tuple(
             state for hatch in self.hatches for state in start_states(graph, outfit, hatch)
         )
-        goals = {int(grip) for place in self.places.values() for grip in place.grips}
+        goals = {int(grip) for site in sites for grip in self.places[site].grips}
         if not starts or not goals:
             return frozenset()
         network = Network.of_moves(
@@ -133,17 +159,12 @@ class Feasible:
             allowed=moves.line_clear & (moves.way_m <= way_m + LENGTH_SLACK_M),
             terminal=np.flatnonzero(graph.grips.kind == GripKind.SOCKET),
         )
-        ground = TetherGround(
-            network=network,
-            way_m=moves.way_m[network.move],
-            hooks=transfer_hooks(graph, outfit, 1),
-        )
+        ground = TetherGround(network=network, way_m=moves.way_m[network.move], hooks=self._hooks)
         problem = TetherProblem(ground=ground, rules=outfit.rules, starts=starts)
-        paths = find_tethered_paths(problem, goals).paths
+        engine = choose_engine("auto", moves=len(moves), searches=_SEARCHES)
+        paths = find_tethered_paths(problem, goals, engine=engine).paths
         return frozenset(
-            site
-            for site, place in self.places.items()
-            if any(int(grip) in paths for grip in place.grips)
+            site for site in sites if any(int(grip) in paths for grip in self.places[site].grips)
         )
 
 

@@ -66,7 +66,7 @@ def people_study(asked: PeopleAsked, inputs: tuple[InputDigest, ...] = ()) -> St
     return Study(
         name="people",
         columns=PEOPLE_COLUMNS,
-        prepare=_as_it_is,
+        prepare=_prepare,
         work=_work,
         shared=asked,
         chunks=[
@@ -84,11 +84,36 @@ def people_study(asked: PeopleAsked, inputs: tuple[InputDigest, ...] = ()) -> St
     )
 
 
-def _as_it_is(asked: PeopleAsked) -> PeopleAsked:
-    return asked
+@frozen(kw_only=True, eq=False)
+class _Ready:
+    """What is asked, and where worksites fall off, by all that this depends on.
+
+    Reach and rate are not in it: people who differ in these alone share it.
+    """
+
+    asked: PeopleAsked
+    falls: dict[tuple[object, ...], dict[str, FallingOff]]
 
 
-def _work(asked: PeopleAsked, chunk: Json) -> Iterator[Sequence[Any]]:
+def _prepare(asked: PeopleAsked) -> _Ready:
+    return _Ready(asked=asked, falls={})
+
+
+def _falling_off(ready: _Ready, case: PeopleCase, up_to_m: float) -> dict[str, FallingOff]:
+    person, carry = case.situation.person, case.situation.carry
+    key = (
+        None if person is None else person.corridor_radius_m,
+        None if carry is None else carry.id,
+        case.protocol,
+        up_to_m,
+    )
+    if key not in ready.falls:
+        ready.falls[key] = falling_off(case, up_to_m)
+    return ready.falls[key]
+
+
+def _work(ready: _Ready, chunk: Json) -> Iterator[Sequence[Any]]:
+    asked = ready.asked
     number, protocol = chunk
     situation = asked.situations[number]
     case = PeopleCase(
@@ -99,7 +124,7 @@ def _work(asked: PeopleAsked, chunk: Json) -> Iterator[Sequence[Any]]:
     if person is not None and person.reach_m is not None:
         own_m = person.reach_m
     trips = _from_hatches(case)
-    for site, falls in falling_off(case, max(asked.up_to_m, own_m)).items():
+    for site, falls in _falling_off(ready, case, max(asked.up_to_m, own_m)).items():
         trip = trips[site]
         yield (
             None if person is None else person.id,
