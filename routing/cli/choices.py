@@ -27,7 +27,7 @@ def command(
     goal: Annotated[str, typer.Argument(metavar="TO", help="Where they end: an id.")],
     via: Annotated[
         list[str] | None,
-        typer.Option("--via", metavar="SITE", help="A site to go by; repeat in order (leapfrog)."),
+        typer.Option("--via", metavar="SITE", help="A site to go by; repeat in order."),
     ] = None,
     count: Annotated[
         int,
@@ -59,19 +59,17 @@ def command(
 
     The trade-offs are complete: every route that keeps the tether rules is
     matched or beaten by one of them in seconds, transfers and exposure (time
-    inside slow-down zones).
+    inside slow-down zones). With --via on reels they are the best of each kind.
     """
     from routing.cli.choices_text import print_choices
     from routing.cli.output import print_caution, print_heading, print_json, print_lines
     from routing.cli.question import Choices, ask
     from routing.cli.route_text import no_route_answer
     from routing.cli.stages import stage
-    from routing.paths.choices import VIA_ON_REELS, ChoiceOptions, find_choices
+    from routing.paths.choices import ChoiceOptions, find_choices
     from routing.paths.no_route import NoRouteError
     from routing.paths.route import RouteOptions
 
-    if via and protocol is Protocol.REEL:
-        raise typer.BadParameter(VIA_ON_REELS, param_hint="--via")
     trip = (("FROM", start), *(("option --via", one) for one in via or ()), ("TO", goal))
     question = ask(
         structure,

@@ -18,6 +18,10 @@ _PICKS: Final = {
     "knee": "knee",
 }
 
+_NOT_KNOWN: Final = (
+    "it is not known whether there are {}; ask for the legs one by one, or with fewer via sites."
+)
+
 _COLUMNS: Final = (
     Column("route", number=True),
     Column("seconds", number=True),
@@ -31,7 +35,12 @@ _COLUMNS: Final = (
 def print_choices(answer: Choices) -> None:
     """Print verdict, trade-offs, alternatives and fallback, and what each route holds."""
     print_lines(_verdict(answer), "")
-    print_lines("Trade-offs; none of them is beaten in seconds, transfers and exposure together:")
+    print_lines(
+        "Trade-offs; none of them is beaten in seconds, transfers and exposure together:"
+        if answer.complete
+        else "Quickest, fewest transfers, least exposure (over via sites on reels there may be "
+        "others between them):"
+    )
     print_table(
         (*_COLUMNS, Column("pick")),
         [(*_cells(answer, row.route), _picks(answer, n)) for n, row in enumerate(answer.tradeoffs)],
@@ -47,7 +56,12 @@ def print_choices(answer: Choices) -> None:
         (*_COLUMNS, Column("overlap", number=True), Column("also used before")),
         [(*_cells(answer, row.route), *_overlap(row)) for row in answer.alternatives],
     )
-    print_lines("", *_fallback_lines(answer.fallback, answer), "")
+    if "alternatives" in answer.not_known:
+        print_lines(_NOT_KNOWN.format("others"))
+    if "fallback" in answer.not_known:
+        print_lines("", f"Fallback: {_NOT_KNOWN.format('one')}", "")
+    else:
+        print_lines("", *_fallback_lines(answer.fallback, answer), "")
     if answer.what_if is not None:
         print_lines(*what_if_lines(answer.what_if), "")
     print_lines("What the hands hold, in order:")
@@ -80,7 +94,8 @@ def _picks(answer: Choices, number: int) -> str:
 
 
 def _overlap(row: AlternativeRoute) -> tuple[str, str]:
-    return f"{row.overlap:.0%}", ", ".join(row.shared)
+    gap = f" (another may be up to {row.unproven_s:.0f} s quicker)" if row.unproven_s else ""
+    return f"{row.overlap:.0%}", ", ".join(row.shared) + gap
 
 
 def _fallback_lines(fallback: FallbackRoute | None, answer: Choices) -> Iterator[str]:

@@ -82,10 +82,6 @@ def command(
     from routing.paths.no_route_error import NoRouteError
     from routing.paths.route import RouteOptions, find_route
 
-    if via and best is not None and protocol is Protocol.REEL:
-        from routing.paths.choices import VIA_ON_REELS
-
-        raise typer.BadParameter(VIA_ON_REELS, param_hint="--best")
     trip = (("FROM", start), *(("option --via", one) for one in via or ()), ("TO", goal))
     question = ask(
         structure,

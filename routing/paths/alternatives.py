@@ -11,6 +11,7 @@ from routing.paths.arrays import Network
 from routing.paths.constrained import find_constrained_path
 from routing.paths.engine import Engine
 from routing.paths.front import moves_between
+from routing.paths.legs import ByWayOf
 from routing.paths.priced import find_limited_path
 from routing.paths.tether_path import TetheredPath
 from routing.paths.tether_search import TetherProblem
@@ -61,7 +62,9 @@ class Alternative:
     """Metres on elements that an earlier alternative uses; 0 for the first."""
     overlap: float
     """``shared_m`` over the metres that the first route has on elements."""
-    tethered: TetheredPath | None = None
+    tethered: TetheredPath | ByWayOf | None = None
+    unproven: float = 0.0
+    """By at most this much another route within the limit may cost less."""
 
 
 Solve: TypeAlias = Callable[[Floats, float], Alternative | None]
@@ -146,7 +149,10 @@ def tethered_solver(
 
 
 def make_alternative(
-    held: Held, nodes: tuple[int, ...], cost: float, tethered: TetheredPath | None = None
+    held: Held,
+    nodes: tuple[int, ...],
+    cost: float,
+    tethered: TetheredPath | ByWayOf | None = None,
 ) -> Alternative:
     """Return a route as an alternative that shares nothing yet."""
     return Alternative(

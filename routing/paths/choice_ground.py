@@ -7,7 +7,7 @@ rules: leapfrog with its rule of single moves and its transfers, reels with the 
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import Final, TypeAlias
 
 import numpy as np
 
@@ -27,7 +27,8 @@ from routing.paths.engine import choose_engine
 from routing.paths.fallback import SolveWithout, least_time_without, tethered_without
 from routing.paths.kit import Kit
 from routing.paths.layers import unstack
-from routing.paths.outfit import make_outfit, start_states
+from routing.paths.legs import ByWayOf
+from routing.paths.outfit import Outfit, make_outfit, start_states
 from routing.paths.reel import reel_ground
 from routing.paths.request import Request, request_layers, request_stops
 from routing.paths.short_tethers import hook_rule, leapfrog_course
@@ -41,7 +42,17 @@ from routing.paths.tradeoffs import (
     find_tethered_tradeoffs,
 )
 
-__all__ = ["ChoiceGround", "reel_choices", "short_tether_choices"]
+__all__ = [
+    "ChoiceGround",
+    "Tethered",
+    "course_on_reels",
+    "held_on",
+    "reel_choices",
+    "short_tether_choices",
+]
+
+Tethered: TypeAlias = TetheredPath | ByWayOf | None
+"""How a route lies on reels, over via sites or not; None without reels."""
 
 _COUNTED: Final = (GripKind.HANDRAIL, GripKind.HANDHOLD)
 """What routes can differ in; hatches and sockets are where they begin and end."""
@@ -66,7 +77,9 @@ class ChoiceGround:
     """Least-time route with a limit on the metres on some elements."""
     without: SolveWithout
     """Least-time route that holds none of some elements."""
-    to_course: Callable[[tuple[int, ...], TetheredPath | None], Course]
+    to_course: Callable[[tuple[int, ...], Tethered], Course]
+    most_searches: int = 2000
+    """How many sets of handrails are tried at most for the fallback."""
 
     def as_alternative(self, choice: Choice) -> Alternative:
         """Return a choice as the first of alternatives."""
@@ -87,7 +100,7 @@ def short_tether_choices(graph: ReachGraph, request: Request) -> ChoiceGround:
     network = layers.network
     # Stepping on to the next leg is no move of the graph: nothing is transferred or passed.
     steps_on = network.move < 0
-    held, ids = _held(graph, network, np.where(steps_on, 0.0, graph.moves.way_m[network.move]))
+    held, ids = held_on(graph, network, np.where(steps_on, 0.0, graph.moves.way_m[network.move]))
     sources = dict.fromkeys(layers.sources.tolist(), 0.0)
     goals = layers.goals.tolist()
     criteria = (
@@ -95,7 +108,7 @@ def short_tether_choices(graph: ReachGraph, request: Request) -> ChoiceGround:
         np.where(steps_on, 0.0, graph.moves.exposure_s[network.move]),
     )
 
-    def to_course(nodes: tuple[int, ...], _: TetheredPath | None) -> Course:
+    def to_course(nodes: tuple[int, ...], _: Tethered) -> Course:
         course = course_of(graph, *unstack(nodes, layers.grips))
         return leapfrog_course(graph, course, rule)
 
@@ -120,15 +133,10 @@ def reel_choices(
         return None
     ground = reel_ground(graph, outfit)
     problem = TetherProblem(ground=ground, rules=outfit.rules, starts=starts)
-    held, ids = _held(graph, ground.network, graph.moves.way_m[ground.network.move])
+    held, ids = held_on(graph, ground.network, graph.moves.way_m[ground.network.move])
     goals = goal.grips.tolist()
     exposure_s = graph.moves.exposure_s[ground.network.move]
     engine = choose_engine("auto", moves=len(ground.network.head), searches=_SEARCHES)
-
-    def to_course(nodes: tuple[int, ...], path: TetheredPath | None) -> Course:
-        if path is None:
-            raise AssertionError("a route on reels comes with its tethers")
-        return replace(course_of(graph, nodes), anchorings=log_tethers(outfit, [path]))
 
     return ChoiceGround(
         graph=graph,
@@ -137,11 +145,24 @@ def reel_choices(
         tradeoffs=lambda: find_tethered_tradeoffs(problem, exposure_s, goals),
         within=tethered_solver(held, problem, goals, engine=engine),
         without=tethered_without(held, problem, goals, engine=engine),
-        to_course=to_course,
+        to_course=lambda nodes, path: course_on_reels(graph, outfit, nodes, path),
     )
 
 
-def _held(graph: ReachGraph, network: Network, way_m: Floats) -> tuple[Held, tuple[str, ...]]:
+def course_on_reels(
+    graph: ReachGraph, outfit: Outfit, nodes: tuple[int, ...], path: Tethered
+) -> Course:
+    """Return the course of a path that comes with its tethers."""
+    if path is None:
+        raise AssertionError("a route on reels comes with its tethers")
+    if isinstance(path, ByWayOf):
+        course = replace(course_of(graph, nodes, path.via_at), unproven_s=path.unproven)
+        return replace(course, anchorings=log_tethers(outfit, path.paths))
+    return replace(course_of(graph, nodes), anchorings=log_tethers(outfit, [path]))
+
+
+def held_on(graph: ReachGraph, network: Network, way_m: Floats) -> tuple[Held, tuple[str, ...]]:
+    """Return what hands hold on a network of so many legs, and the ids by the numbers in it."""
     counted = np.isin(graph.grips.kind, _COUNTED)
     listed = zip(graph.grips.element_ids, counted.tolist(), strict=True)
     ids = tuple(sorted({one for one, counts in listed if counts}))

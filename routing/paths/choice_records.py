@@ -37,6 +37,8 @@ class AlternativeRoute(Result):
     """``shared_m`` over the metres that the first one has on handrails and handholds."""
     shared: tuple[str, ...] = ()
     """Handrails and handholds that one before it uses too."""
+    unproven_s: float = 0.0
+    """By at most this much another route that differs as much may be quicker; 0 where proven."""
 
 
 class FallbackRoute(Result):
@@ -60,13 +62,21 @@ class Choices(Answer):
     routes: tuple[Route, ...]
     """Every route that is listed below, each once, with its own verdict and findings."""
     tradeoffs: tuple[TradeOffRoute, ...]
-    """In order of seconds; every route there is is matched or beaten by one of them."""
+    """In order of seconds."""
+    complete: bool
+    """Whether every route there is is matched or beaten by one of the trade-offs.
+
+    Over via sites on reels they are the quickest route, the one with fewest transfers and the
+    one with least exposure; there may be others between them.
+    """
     picks: Picks
     max_overlap: float
     alternatives: tuple[AlternativeRoute, ...]
     """The quickest route first."""
     fallback: FallbackRoute | None = None
-    """Left out where every route holds all that the quickest one holds."""
+    """Left out where every route holds all that the quickest one holds, or where not known."""
+    not_known: tuple[Literal["alternatives", "fallback"], ...] = ()
+    """Lists that are not known: over via sites on reels a search ended too early."""
     what_if: WhatIf | None = None
     """What would save time on the quickest route, where it was asked for."""
 

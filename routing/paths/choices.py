@@ -17,7 +17,8 @@ from routing.paths.choice_records import (
     TradeOffRoute,
 )
 from routing.paths.course import Course
-from routing.paths.fallback import find_fallback
+from routing.paths.fallback import Fallback, find_fallback
+from routing.paths.legs import SearchGaveUpError
 from routing.paths.no_route import NoRoute, NoRouteError
 from routing.paths.request import Request, request_stops
 from routing.paths.results import Protocol, Route, verdict_of
@@ -25,13 +26,7 @@ from routing.paths.route import RouteOptions, head_of_route, route_of
 from routing.paths.tradeoffs import Choice, TradeOffs
 from structures.findings import Finding, sorted_findings
 
-__all__ = ["VIA_ON_REELS", "Best", "ChoiceOptions", "best_course", "choices_schema", "find_choices"]
-
-VIA_ON_REELS: Final = (
-    "on reels only the quickest route over via sites is searched for, because going back along "
-    "the lay ties the legs together; ask for it without this, or for the legs one by one"
-)
-"""Why trade-offs, alternatives and a fallback over via sites are refused there."""
+__all__ = ["Best", "ChoiceOptions", "best_course", "choices_schema", "find_choices"]
 
 Best: TypeAlias = Literal["seconds", "transfers", "exposure"]
 """What a route is to have least of."""
@@ -90,7 +85,8 @@ def find_choices(
     Parameters
     ----------
     via
-        Ids of sites to go by, in this order (leapfrog).
+        Ids of sites to go by, in this order. On reels the trade-offs are the best of each
+        kind only, and an alternative comes with what a quicker one could save.
 
     Every route in the answer keeps the tether rules of the protocol and has been through the
     same checks as the answer of `find_route`.
@@ -101,14 +97,13 @@ def find_choices(
         A site does not exist.
     NoRouteError
         There is no route at all; its ``answer`` says why.
-    ValueError
-        There are via sites and the protocol is that of reels.
+    SearchGaveUpError
+        Over via sites on reels a search ended before it could prove its answer.
     """
     chosen = options or ChoiceOptions()
     request = Request(
         start=start, goal=goal, via=tuple(via), protocol=protocol, kit=chosen.route.kit
     )
-    _refuse_via_on_reels(request)
     head = head_of_route(graph, request_stops(graph, request), request, chosen.route.inputs)
     ground = _ground(graph, request)
     with chosen.stage("weighing seconds, transfers and exposure"):
@@ -116,16 +111,25 @@ def find_choices(
     if ground is None or tradeoffs is None or not tradeoffs.choices:
         raise _no_route(graph, request, head, chosen.route)
     first = ground.as_alternative(tradeoffs.quickest)
+    not_known: list[Literal["alternatives", "fallback"]] = []
+    alternatives: Sequence[Alternative] = (first,)
     with chosen.stage("looking for alternatives"):
-        alternatives = find_alternatives(
-            ground.held,
-            ground.within,
-            count=chosen.count,
-            max_overlap=chosen.max_overlap,
-            first=first,
-        )
+        try:
+            alternatives = find_alternatives(
+                ground.held,
+                ground.within,
+                count=chosen.count,
+                max_overlap=chosen.max_overlap,
+                first=first,
+            )
+        except SearchGaveUpError:
+            not_known.append("alternatives")
+    fallback: Fallback | None = None
     with chosen.stage("looking for a fallback"):
-        fallback = find_fallback(first, ground.without)
+        try:
+            fallback = find_fallback(first, ground.without, most_searches=ground.most_searches)
+        except SearchGaveUpError:
+            not_known.append("fallback")
     with chosen.stage("checking every route"):
         routes = _Routes(ground, protocol, chosen.route, head)
         rows = tuple(
@@ -138,8 +142,7 @@ def find_choices(
             for choice in tradeoffs.choices
         )
         listed = _alternative_rows(ground, routes, alternatives)
-        is_other = set(fallback.shared) != first.elements
-        spare = routes.add(fallback.route.nodes, fallback.route) if is_other else None
+        spare = _fallback_row(ground, routes, first, fallback)
     savings = None
     if chosen.route.what_if:
         from routing.paths.what_if import ask_what_if
@@ -153,17 +156,12 @@ def find_choices(
         verdict=verdict_of(findings),
         routes=tuple(routes.found),
         tradeoffs=rows,
+        complete=tradeoffs.complete,
         picks=_picks(tradeoffs),
         max_overlap=chosen.max_overlap,
         alternatives=listed,
-        fallback=None
-        if spare is None
-        else FallbackRoute(
-            route=spare,
-            shared=ground.ids(fallback.shared),
-            needed=ground.ids(fallback.needed),
-            proven=fallback.proven,
-        ),
+        fallback=spare,
+        not_known=tuple(not_known),
         what_if=savings,
     )
 
@@ -173,10 +171,9 @@ def best_course(graph: ReachGraph, request: Request, best: Best) -> Course | Non
 
     Raises
     ------
-    ValueError
-        The request has via sites and the protocol is that of reels.
+    SearchGaveUpError
+        Over via sites on reels a search ended before it could prove its answer.
     """
-    _refuse_via_on_reels(request)
     ground = _ground(graph, request)
     tradeoffs = None if ground is None else ground.tradeoffs()
     if ground is None or tradeoffs is None or not tradeoffs.choices:
@@ -189,18 +186,18 @@ def best_course(graph: ReachGraph, request: Request, best: Best) -> Course | Non
     return ground.to_course(choice.nodes, choice.tethered)
 
 
-def _refuse_via_on_reels(request: Request) -> None:
-    if request.via and request.protocol == "reel":
-        raise ValueError(VIA_ON_REELS)
-
-
 def _ground(graph: ReachGraph, request: Request) -> ChoiceGround | None:
     stops = request_stops(graph, request)
     if not all(len(stop.grips) for stop in stops):
         return None
     if request.protocol == "reel":
-        start, goal = stops
-        return reel_choices(graph, start, goal, request.kit_for(graph.situation.limits))
+        kit = request.kit_for(graph.situation.limits)
+        if not request.via:
+            start, goal = stops
+            return reel_choices(graph, start, goal, kit)
+        from routing.paths.via_choices import reel_choices_by_way
+
+        return reel_choices_by_way(graph, stops, kit)
     return short_tether_choices(graph, request)
 
 
@@ -271,10 +268,25 @@ def _alternative_rows(
                 shared_m=one.shared_m,
                 overlap=one.overlap,
                 shared=ground.ids(one.elements & before),
+                unproven_s=one.unproven,
             )
         )
         before |= one.elements
     return tuple(rows)
+
+
+def _fallback_row(
+    ground: ChoiceGround, routes: _Routes, first: Alternative, fallback: Fallback | None
+) -> FallbackRoute | None:
+    """Return the fallback, None where it holds all that the first route holds."""
+    if fallback is None or set(fallback.shared) == first.elements:
+        return None
+    return FallbackRoute(
+        route=routes.add(fallback.route.nodes, fallback.route),
+        shared=ground.ids(fallback.shared),
+        needed=ground.ids(fallback.needed),
+        proven=fallback.proven,
+    )
 
 
 def _picks(tradeoffs: TradeOffs) -> Picks:

@@ -60,7 +60,7 @@ def find_fallback(
     elements = sorted(first.elements)
     apart = solve(frozenset(elements))
     if apart is not None:
-        return Fallback(route=apart, shared=(), needed=(), proven=True)
+        return Fallback(route=apart, shared=(), needed=(), proven=apart.unproven == 0)
     needed = tuple(one for one in elements if solve(frozenset([one])) is None)
     spare = [one for one in elements if one not in needed]
     searches = 0
@@ -74,7 +74,8 @@ def find_fallback(
             if route is not None:
                 routes.append((route.cost, route.nodes, route))
         if routes:
-            return _fallback(first, min(routes)[2], needed, proven=True)
+            proven = all(route.unproven == 0 for _, _, route in routes)
+            return _fallback(first, min(routes)[2], needed, proven=proven)
     closed: frozenset[int] = frozenset()
     best = first
     for one in spare:

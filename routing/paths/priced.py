@@ -15,6 +15,7 @@ import numpy as np
 from routing.graph.reach_graph import Floats
 from routing.paths.engine import Engine
 from routing.paths.front import Question, ask, moves_between, on_grid, tethered_question
+from routing.paths.price_bracket import SAME, Bracket, Priced, find_bracket
 from routing.paths.tether_path import TetheredPath
 from routing.paths.tether_problem import TetherProblem
 from routing.paths.tether_search import find_tethered_path, read_path
@@ -23,12 +24,6 @@ from routing.paths.tether_tables import make_tables
 from routing.paths.tradeoff_kernel import Price
 
 __all__ = ["find_limited_path"]
-
-_MOST_PRICES = 12
-"""Prices tried at most; the search is exact with any."""
-
-_SAME = 1e-9
-"""Sums that differ by this part are equal but for rounding."""
 
 
 def find_limited_path(
@@ -52,7 +47,7 @@ def find_limited_path(
     """
     question, rounded = tethered_question(problem, used, goals, engine=engine)
     search = _Search(rounded, on_grid(used), tuple(goals), limit, engine)
-    found = search.bracket()
+    found = find_bracket(search.at, limit)
     if found is None or found.is_best:
         return None if found is None else found.best.path
     # Transfers count by their seconds only: kept apart they would keep labels alive.
@@ -69,25 +64,6 @@ def find_limited_path(
     return read_path(rounded, front, 0)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Found:
-    """A path at some price, by its own two sums."""
-
-    path: TetheredPath
-    cost: float
-    used: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Bracket:
-    """What the prices say: a path within the limit, and the last price."""
-
-    best: _Found
-    rate: float
-    is_best: bool
-    """Whether nothing within the limit can cost less."""
-
-
 @dataclass(frozen=True, slots=True)
 class _Search:
     problem: TetherProblem
@@ -96,40 +72,11 @@ class _Search:
     limit: float
     engine: Engine
 
-    def bracket(self) -> _Bracket | None:
-        """Move the price until it can say no more; None when nothing is within the limit."""
-        cheap = self._at(1.0, 0.0)
-        if cheap is None:
-            return None
-        if cheap.used <= self.limit:
-            return _Bracket(best=cheap, rate=0.0, is_best=True)
-        within = self._at(0.0, 1.0)
-        if within is None or within.used > self.limit:
-            return None
-        rate, is_settled = 0.0, False
-        for _ in range(_MOST_PRICES):
-            rate = (within.cost - cheap.cost) / (cheap.used - within.used)
-            found = self._at(1.0, rate)
-            if found is None:
-                raise AssertionError("a price shuts no way")
-            known = within.cost + rate * within.used
-            if found.cost + rate * found.used >= known * (1 - _SAME):
-                is_settled = True
-                break
-            if found.used <= self.limit:
-                within = found
-            else:
-                cheap = found
-        # What a price that leads no further proves: nothing within the limit costs less than this.
-        least = within.cost + rate * (within.used - self.limit)
-        is_best = is_settled and within.cost <= least * (1 + _SAME)
-        return _Bracket(best=within, rate=rate, is_best=is_best)
-
-    def price(self, bracket: _Bracket) -> Price:
+    def price(self, bracket: Bracket[TetheredPath]) -> Price:
         """Return what the exact search need not look beyond."""
         tables = make_tables(self._priced(1.0, bracket.rate), self.goals, engine=self.engine)
         cap = bracket.best.cost + bracket.rate * self.limit
-        return Price(tables.arrays.remaining, bracket.rate, cap * (1 + _SAME) + _SAME)
+        return Price(tables.arrays.remaining, bracket.rate, cap * (1 + SAME) + SAME)
 
     def _priced(self, of_cost: float, of_used: float) -> TetherProblem:
         ground, rules = self.problem.ground, self.problem.rules
@@ -144,11 +91,12 @@ class _Search:
             starts=self.problem.starts,
         )
 
-    def _at(self, of_cost: float, of_used: float) -> _Found | None:
+    def at(self, of_cost: float, of_used: float) -> Priced[TetheredPath] | None:
+        """Return the best path at these weights, by its own sums."""
         path = find_tethered_path(self._priced(of_cost, of_used), self.goals, engine=self.engine)
         if path is None:
             return None
         moves = moves_between(self.problem.ground.network, path.nodes)
         cost = float(self.problem.ground.network.cost[moves].sum())
         cost += self.problem.rules.transfer_s * len(path.transfers)
-        return _Found(path=path, cost=cost, used=float(self.used[moves].sum()))
+        return Priced(path=path, cost=cost, used=float(self.used[moves].sum()))

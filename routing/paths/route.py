@@ -119,8 +119,8 @@ def find_route(
         A site, condition or closed element does not exist.
     NoRouteError
         There is no route; its ``answer`` says why and what would open one.
-    ValueError
-        What is best is asked for over via sites on reels.
+    SearchGaveUpError
+        Over via sites on reels a search ended before it could prove its answer.
     """
     options = options or RouteOptions()
     graph = source if isinstance(source, ReachGraph) else build_graph(source, options.situation)

@@ -14,6 +14,7 @@ from routing.paths.engine import Engine
 from routing.paths.front import Question, ask, moves_between, on_grid, tethered_question
 from routing.paths.label_kernel import Bounds, Starts, Steps
 from routing.paths.least_time import least_time_tree
+from routing.paths.legs import ByWayOf
 from routing.paths.tether_path import TetheredPath
 from routing.paths.tether_search import TetherProblem, read_path
 from routing.paths.tradeoff_kernel import Criteria, Front
@@ -33,7 +34,7 @@ class Choice:
     exposure_s: float
     """Seconds inside slow-down zones."""
     nodes: tuple[int, ...]
-    tethered: TetheredPath | None = None
+    tethered: TetheredPath | ByWayOf | None = None
     """The path on its tethers, under the reel protocol."""
 
     @property
@@ -49,6 +50,8 @@ class TradeOffs:
     choices: tuple[Choice, ...]
     labels: int
     """How many labels the search made."""
+    complete: bool = True
+    """Whether every route is matched or beaten by a choice; otherwise the best of each are here."""
 
     @property
     def quickest(self) -> Choice:

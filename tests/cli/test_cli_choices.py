@@ -69,11 +69,23 @@ def test_wrong_calls_are_refused() -> None:
     assert_refused(run(*asked, "--overlap", "1"), "--overlap", "0.99")
     assert_refused(run("choices", SMALL, "hatch", "W9"), "W9")
     assert_refused(run("choices", SMALL, "hatch", "hatch"), "leads nowhere")
-    via = ("hatch", "W1", "--via", "H03", "--protocol", "reel")
-    for refused in (run("route", SMALL, *via, "--best", "transfers"), run("choices", SMALL, *via)):
-        assert_refused(refused, "for the legs one by one")
     assert_refused(run("choices", SMALL, "hatch", "W1", "--via", "H9"), "option --via")
     assert_refused(run("route", SMALL, "hatch", "W1", "--best", "shortest"), "shortest")
+
+
+def test_choices_by_way_of_a_site_on_reels() -> None:
+    asked = (SMALL, "hatch", "W1", "--via", "W3", "--protocol", "reel")
+    found = run("choices", *asked, "--json")
+    assert_answer(found, 0)
+    schema("choices").validate(found.answer)
+    assert found.answer["complete"] is False
+    text = run("choices", *asked)
+    assert "Quickest, fewest transfers, least exposure (over via sites on reels" in text.out
+    assert "another may be up to 1 s quicker" in text.out
+    route = run("route", *asked, "--best", "exposure", "--json")
+    assert route.answer["totals"]["exposure_s"] == pytest.approx(
+        min(row["exposure_s"] for row in found.answer["tradeoffs"])
+    )
 
 
 def test_choices_by_way_of_a_site() -> None:

@@ -187,12 +187,6 @@ def test_best_picks_from_the_trade_offs() -> None:
         assert _criteria(route) == pytest.approx(
             (row.seconds, row.transfers, row.exposure_s), abs=1e-3
         )
-    with pytest.raises(ValueError, match="for the legs one by one"):
-        find_route(
-            graph, "A1", "W1", via=("H2",), protocol="reel", options=RouteOptions(best="exposure")
-        )
-    with pytest.raises(ValueError, match="for the legs one by one"):
-        find_choices(graph, "A1", "W1", via=("H2",), protocol="reel")
 
 
 @pytest.mark.parametrize("via", [("H2",), ("W1", "A1"), ("K2", "K2")])
@@ -222,6 +216,31 @@ def test_choices_over_via_sites_in_leapfrog(via: tuple[str, ...]) -> None:
         if one != other
     ]
     assert min(row[1] for row in rows) >= sum(legs)
+
+
+@pytest.mark.parametrize("via", [("H2",), ("K2", "H1")])
+def test_choices_over_via_sites_on_reels(via: tuple[str, ...]) -> None:
+    """The best of each kind, each as `find_route` gives it, and all routes go by all sites."""
+    graph = build_graph(_two_lanes(), Situation(limits=LIMITS))
+    options = ChoiceOptions(route=RouteOptions(kit=KIT, explain=False))
+    found = find_choices(graph, "A1", "W1", via=via, protocol="reel", options=options)
+    assert not found.complete
+    assert found.not_known == ()
+    quickest = find_route(
+        graph, "A1", "W1", via=via, protocol="reel", options=RouteOptions(kit=KIT)
+    )
+    rows = [(row.seconds, row.transfers, row.exposure_s) for row in found.tradeoffs]
+    assert min(rows)[0] == pytest.approx(quickest.totals.seconds)
+    for route in found.routes:
+        assert [site.id for site in route.via] == list(via)
+        assert route.margins.line is not None
+        assert route.margins.line.least_left_m >= LIMITS.reserve_m - 1e-9
+    for best, column in (("transfers", 1), ("exposure", 2)):
+        best_only = RouteOptions(kit=KIT, best=best)
+        route = find_route(graph, "A1", "W1", via=via, protocol="reel", options=best_only)
+        assert _criteria(route)[column] == pytest.approx(min(row[column] for row in rows), abs=1e-3)
+    for row in found.alternatives:
+        assert row.overlap <= found.max_overlap + 1e-9
 
 
 def test_no_route_is_explained() -> None:
