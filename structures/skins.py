@@ -56,6 +56,14 @@ class Skin:
         round_m = self.radius_m * np.arctan2(side, up)
         return np.column_stack([away @ self.axis, round_m, np.hypot(up, side) - self.radius_m])
 
+    def lift(self, flat_m: Floats) -> Floats:
+        """Return the points (n, 3) of the skin at places along and round it, (n, 2) [m]."""
+        angle = flat_m[:, 1:] / self.radius_m
+        across = np.cross(self.axis, self.clock_zero)
+        out = np.cos(angle) * self.clock_zero + np.sin(angle) * across
+        lifted: Floats = self.start_m + flat_m[:, :1] * self.axis + self.radius_m * out
+        return lifted
+
     def unroll_path(self, points_m: Floats, *, step_m: float = 0.1) -> tuple[Floats, ...]:
         """Return the pieces of a line on the unrolled skin, each (k, 2): along, round [m].
 

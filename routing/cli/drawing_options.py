@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from routing.cli.near_ids import what_is_near
 from structures.errors import Problem
 from structures.model import Structure
-from structures.shapes import Cylinder
+from structures.shapes import Box, Cylinder
 
 __all__ = ["check_skin", "drawing_problems", "sheet_named"]
 
@@ -52,14 +52,14 @@ def drawing_problems(views: Sequence[str], sheet: str | None = None) -> list[Pro
 
 
 def check_skin(skin: str, structure: Structure, problems: list[Problem]) -> None:
-    """Check that the structure has a cylinder of this id, whose skin can be drawn."""
+    """Check that the structure has a cylinder or box of this id, whose skin can be drawn."""
     solid = next((one for one in structure.solids if one.id == skin), None)
     if solid is None:
-        round_ones = [one.id for one in structure.solids if isinstance(one.volume, Cylinder)]
+        round_ones = [one.id for one in structure.solids if isinstance(one.volume, Cylinder | Box)]
         message, remedy = f"no solid has the id {skin!r}", what_is_near(skin, round_ones)
-    elif not isinstance(solid.volume, Cylinder):
+    elif not isinstance(solid.volume, Cylinder | Box):
         message = f"solid {skin!r} is a {solid.volume.shape}"
-        remedy = "only the skin of a cylinder can be unrolled"
+        remedy = "cylinders have a skin to unroll, boxes have faces; draw others in views"
     else:
         return
     problems.append(Problem(place="option --skin", message=message, remedy=remedy))

@@ -52,7 +52,11 @@ def command(
     ] = None,
     skin: Annotated[
         str | None,
-        typer.Option("--skin", metavar="ID", help="Draw the unrolled skin of this cylinder."),
+        typer.Option(
+            "--skin",
+            metavar="ID",
+            help="Draw the unrolled skin of this cylinder, or the faces of this box.",
+        ),
     ] = None,
     around: Annotated[
         bool, typer.Option("--around", help="Show only the region around the routes.")

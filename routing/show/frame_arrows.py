@@ -12,7 +12,7 @@ from structures.views import View
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-__all__ = ["axis_headings", "draw_header", "draw_view_header"]
+__all__ = ["axis_headings", "draw_face_header", "draw_header", "draw_view_header"]
 
 _ARROW_PT: Final = 15.0
 _FRAME_PT: Final = 112.0
@@ -74,6 +74,20 @@ def draw_view_header(
 ) -> None:
     """Draw the header of a view, with the frame arrows at its right end."""
     draw_header(axes, panel, _title(view), notes, style)
+    _draw_frame(axes, panel, view, style)
+
+
+def draw_face_header(
+    axes: "Axes", panel: Panel, face: tuple[str, View], notes: tuple[str, ...], style: MapStyle
+) -> None:
+    """Draw the header of a face, given by its title and view, with the frame arrows."""
+    title, view = face
+    draw_header(axes, panel, title, notes, style)
+    _draw_frame(axes, panel, view, style)
+
+
+def _draw_frame(axes: "Axes", panel: Panel, view: View, style: MapStyle) -> None:
+    """Draw which way the station axes run, at the right end of a header."""
     headings = axis_headings(view)
     width, top = panel.left_pt + panel.width_pt, panel.bottom_pt + panel.height_pt + HEADER_PT
     runs_left = any(run[0] < 0 for _, run in headings)

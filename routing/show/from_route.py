@@ -10,6 +10,7 @@ from routing.graph.situation import Situation
 from routing.paths.corridor import clearances
 from routing.paths.course import course_of
 from routing.paths.results import Route, Stay
+from routing.show.faces import draw_faces
 from routing.show.inputs import (
     DrawingError,
     MapFacts,
@@ -26,6 +27,7 @@ from routing.show.style import DEFAULT_STYLE, MapStyle
 from routing.show.unrolled import draw_unrolled
 from structures.frames import Vector
 from structures.model import Structure
+from structures.shapes import Box
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -60,7 +62,7 @@ class RouteDrawing:
     views
         Names of views; not used with a skin.
     skin
-        Id of a cylinder whose unrolled skin is drawn instead.
+        Id of a cylinder whose unrolled skin, or of a box whose faces are drawn instead.
     around
         Whether only the region around the routes is shown.
     style
@@ -111,12 +113,12 @@ def _runs_out_m(route: Route) -> Vector | None:
 
 
 def draw_routes(structure: Structure, drawing: RouteDrawing) -> "Figure":
-    """Draw a structure with routes: chosen views, or the unrolled skin of one cylinder.
+    """Draw a structure with routes: chosen views, a cylinder's unrolled skin, or a box's faces.
 
     Raises
     ------
     DrawingError
-        A view is unknown, there are too many routes, or the skin is of no cylinder.
+        A view is unknown, there are too many routes, or the skin is of no cylinder or box.
     UnknownIdError
         The skin's id does not exist.
     """
@@ -146,9 +148,10 @@ def draw_routes(structure: Structure, drawing: RouteDrawing) -> "Figure":
         closed=situation.closed,
     )
     if drawing.skin is not None:
-        return draw_unrolled(
-            structure, drawing.skin, routes=routes, facts=facts, style=drawing.style
-        )
+        solid = structure.by_id.get(drawing.skin)
+        is_box = isinstance(getattr(solid, "volume", None), Box)
+        draw = draw_faces if is_box else draw_unrolled
+        return draw(structure, drawing.skin, routes=routes, facts=facts, style=drawing.style)
     region = region_around(routes) if drawing.around and routes else None
     return draw_map(
         structure,

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from routing.show.inputs import Region
+from structures.box_faces import BoxFace
 from structures.elements import Solid
 from structures.fields import FARTHEST_M
 from structures.skins import Skin
@@ -13,13 +14,16 @@ from structures.solids.distance import bounding_box
 from structures.solids.sight import crosses
 from structures.views import View
 
-__all__ = ["FlatProjection", "Projection", "SkinProjection"]
+__all__ = ["FaceProjection", "FlatProjection", "Projection", "SkinProjection"]
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
 SKIN_REACH_M: Final = 1.0
 """What stands further off a module's skin, or beyond its ends, is not on its unrolled map [m]."""
+
+_BELOW_FACE_M: Final = 0.01
+"""What lies lower than this is on another face, or inside [m]."""
 
 
 class Projection(Protocol):
@@ -112,5 +116,38 @@ class SkinProjection:
             (np.abs(height) <= SKIN_REACH_M)
             & (along >= -SKIN_REACH_M)
             & (along <= self.skin.length_m + SKIN_REACH_M)
+        )
+        return on
+
+
+class FaceProjection:
+    """One face of a box, seen straight from outside."""
+
+    def __init__(self, face: BoxFace) -> None:
+        self.face = face
+
+    def place(self, points_m: Floats) -> Floats:
+        """Return places from the middle of the face, shape (n, 2) [m]."""
+        return self.face.flat(points_m)[:, :2]
+
+    def pieces(self, points_m: Floats) -> tuple[Floats, ...]:
+        """Return the line as seen from outside, in one piece."""
+        return (self.place(points_m),)
+
+    def holds(self, points_m: Floats) -> bool:
+        """Tell whether all corners are on the face or close to it."""
+        return bool(self._on_face(points_m).all())
+
+    def near(self, points_m: Floats, normals: Floats) -> Flags:
+        """Tell which points are on the face or close to it, and face outward from it."""
+        return self._on_face(points_m) & self.face.view.faces_viewer(normals)
+
+    def _on_face(self, points_m: Floats) -> Flags:
+        right, up, height = self.face.flat(points_m).T
+        on: Flags = (
+            (height >= -_BELOW_FACE_M)
+            & (height <= SKIN_REACH_M)
+            & (np.abs(right) <= self.face.half_m[0] + SKIN_REACH_M)
+            & (np.abs(up) <= self.face.half_m[1] + SKIN_REACH_M)
         )
         return on

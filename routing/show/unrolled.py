@@ -3,7 +3,6 @@
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from routing.show.axes import blank_sheet, panel_axes
 from routing.show.drawing import Drawing, finish
@@ -17,28 +16,22 @@ from routing.show.projection import SKIN_REACH_M, SkinProjection
 from routing.show.rails_points import draw_handrails, draw_points
 from routing.show.routes import draw_route
 from routing.show.sheet import lay_out
-from routing.show.solids_zones import ZONE_LOOKS, look_of
 from routing.show.style import DEFAULT_STYLE, FONT, INK, MapStyle
+from routing.show.surface_zones import Surface, draw_surface_zones
 from routing.show.title_block import draw_foot, foot_height_pt, foot_of
-from structures.elements import Solid, Zone
+from structures.elements import Solid
 from structures.model import Structure
 from structures.shapes import Cylinder
 from structures.skins import Skin, unrolled_skin
-from structures.solids.distance import signed_distance
 from structures.views import named_direction
-from structures.zones import active_zones, zone_shape
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 __all__ = ["compose_unrolled", "draw_unrolled"]
 
-Floats = NDArray[np.float64]
-
 _NO_FACTS = MapFacts()
 _CLOCK_STEP_DEG: Final = 30
-_ZONE_STEP_M: Final = 0.05
-"""Zones are tried at points of the skin this far apart."""
 
 
 def draw_unrolled(
@@ -92,7 +85,7 @@ def compose_unrolled(
     if not isinstance(volume, Cylinder):
         kind = getattr(volume, "shape", "no volume")
         raise DrawingError(
-            f"solid {solid_id!r} is a {kind}; only the skin of a cylinder can be unrolled"
+            f"solid {solid_id!r} is a {kind}; cylinders unroll, boxes have faces, others neither"
         )
     if len(routes) > MOST_ROUTES:
         raise DrawingError(
@@ -122,7 +115,8 @@ def compose_unrolled(
         style,
     )
     _draw_clock(drawing, skin)
-    _draw_zones(drawing, skin)
+    surface = Surface((0.0, -skin.half_m), (skin.length_m, skin.half_m), skin.lift)
+    draw_surface_zones(drawing, surface, named="skin")
     draw_handrails(drawing)
     draw_points(drawing)
     for index in range(len(routes)):
@@ -183,60 +177,3 @@ def _draw_clock(drawing: Drawing, skin: Skin) -> None:
             x_m, y_m, text, fontproperties=font, color=INK["outline"], ha="right",
             va="baseline", parse_math=False, usetex=False, gid="skin.clock.text",
         )  # fmt: skip
-
-
-def _draw_zones(drawing: Drawing, skin: Skin) -> None:
-    """Hatch the skin where zones touch it, or come within hand's height of it."""
-    from matplotlib.collections import LineCollection
-
-    active = frozenset(zone.id for zone in active_zones(drawing.structure, drawing.facts.when))
-    for zone in sorted(drawing.structure.zones, key=lambda one: one.id):
-        look = ZONE_LOOKS[look_of(zone, active)]
-        spacing_m = look.spacing_pt / drawing.panel.points_per_m
-        lines = _hatched(skin, zone, spacing_m, look.angle_deg)
-        if not lines:
-            continue
-        hatching = LineCollection(
-            lines,
-            colors=look.colour,
-            linewidths=0.6,
-            linestyles=[(0.0, look.hatch or None)],
-            zorder=2,
-        )
-        hatching.set_gid(f"skin.zone.{zone.id}")
-        drawing.axes.add_collection(hatching, autolim=False)
-        middle = lines[len(lines) // 2].mean(axis=0)
-        text = zone.name or zone.id
-        if zone.when:
-            text = f"{text} (if {' or '.join(zone.when)})"
-        drawing.add_label("zone", text, middle[None], gaps_pt=(3.0,))
-
-
-def _hatched(skin: Skin, zone: Zone, spacing_m: float, angle_deg: float) -> list[Floats]:
-    """Return pieces of slanted lines over the skin that are in a zone, each (2, 2) [m]."""
-    slope = 1.0 if angle_deg > 0 else -1.0
-    along = np.arange(0.0, skin.length_m + _ZONE_STEP_M / 2, _ZONE_STEP_M)
-    step_m = spacing_m * np.sqrt(2.0)
-    reach = skin.half_m + skin.length_m
-    starts = np.arange(np.ceil(-reach / step_m), np.floor(reach / step_m) + 1) * step_m
-    round_m = starts[:, None] + slope * along[None, :]
-    angle = round_m / skin.radius_m
-    out = np.cos(angle)[..., None] * skin.clock_zero + np.sin(angle)[..., None] * np.cross(
-        skin.axis, skin.clock_zero
-    )
-    points = skin.start_m + along[None, :, None] * skin.axis + skin.radius_m * out
-    inside = signed_distance(zone_shape(zone), points.reshape(-1, 3)) <= _HAND_HEIGHT_M
-    inside = inside.reshape(round_m.shape) & (np.abs(round_m) <= skin.half_m)
-    pieces: list[Floats] = []
-    for row, flags in zip(round_m, inside, strict=True):
-        edges = np.flatnonzero(np.diff(np.concatenate([[False], flags, [False]]).astype(np.int8)))
-        pieces.extend(
-            np.array([(along[a], row[a]), (along[b - 1], row[b - 1])])
-            for a, b in zip(edges[::2], edges[1::2], strict=True)
-            if b - a > 1
-        )
-    return pieces
-
-
-_HAND_HEIGHT_M: Final = 0.1
-"""A zone that comes this near to the skin reaches the hands on its handrails [m]."""

@@ -68,13 +68,22 @@ def test_same_call_same_bytes_and_replaced_whole(tmp_path: Path) -> None:
     assert names(tmp_path) == ["map.svg"]
 
 
+def test_the_faces_of_a_box_are_drawn(tmp_path: Path) -> None:
+    path = tmp_path / "faces.svg"
+    assert run("map", SMALL, "-o", path, "--skin", "locker").code == 0
+    drawn = path.read_text()
+    assert "FORWARD FACE" in drawn
+    assert "of Locker, 2.032 x 3.048 m" in drawn
+    found = run("map", STATION, "-o", tmp_path / "m.svg", "--skin", "tank-1")
+    assert_refused(found, "solid 'tank-1' is a sphere", "boxes have faces")
+
+
 @pytest.mark.parametrize(
     ("options", "said"),
     [
         (("--view", "above"), "no view 'above'"),
         (("--view", "plan", "--view", "plan"), "each once"),
         (("--skin", "modul"), "did you mean module"),
-        (("--skin", "locker"), "solid 'locker' is a box"),
         (("--sheet", "A9"), "the sheets are A0,"),
         (("--route", "hatch", "W9"), "did you mean W3"),
         (("--route", "hatch", "hatch"), "leads nowhere"),
@@ -97,9 +106,9 @@ def test_wrong_options_are_said_together_and_before_any_work(
     monkeypatch.setattr("routing.graph.build.build_graph", lambda *_: pytest.fail("too late"))
     found = run(
         "map", SMALL, "-o", tmp_path / "m.svg", "--route", "hatch", "W1", "--view", "above",
-        "--skin", "locker", "--sheet", "napkin", "--close", "H99",
+        "--skin", "lock", "--sheet", "napkin", "--close", "H99",
     )  # fmt: skip
-    assert_refused(found, "no view 'above'", "'locker' is a box", "no sheet 'napkin'", "'H99'")
+    assert_refused(found, "no view 'above'", "did you mean locker", "no sheet 'napkin'", "'H99'")
 
 
 @pytest.mark.parametrize(

@@ -1,14 +1,17 @@
 """Maps of the examples: every panel of every example, and no label collides."""
 
+from contextlib import suppress
 from pathlib import Path
 
 import pytest
 
+from routing.show.faces import compose_faces
+from routing.show.inputs import DrawingError
 from routing.show.maps import compose_map
 from routing.show.style import SHEETS_IN, MapStyle
 from routing.show.unrolled import compose_unrolled
 from structures.files import read_structure
-from structures.shapes import Cylinder
+from structures.shapes import Box, Cylinder
 from structures.views import VIEWS
 from tests.routing.show_ground import covered, overlaps, straight_route
 
@@ -33,6 +36,22 @@ def test_no_label_collides_in_any_view(path: Path, sheet: str) -> None:
     for panel in drawn.panels:
         assert overlaps(panel) == [], panel.name
         assert covered(panel) == [], panel.name
+
+
+@pytest.mark.parametrize("path", STRUCTURES, ids=lambda path: path.stem)
+def test_no_label_collides_on_any_face(path: Path) -> None:
+    structure = read_structure(path)
+    boxes = [one.id for one in structure.solids if isinstance(one.volume, Box)]
+    named = set()
+    for solid in boxes:
+        drawn = None
+        with suppress(DrawingError):  # nothing stands on some of them
+            drawn = compose_faces(structure, solid)
+        for panel in () if drawn is None else drawn.panels:
+            assert overlaps(panel) == [], solid
+            assert covered(panel) == [], solid
+            named |= {one.label.text for one in panel.placed if one.label.kind == "handrail"}
+    assert len(named) >= 4
 
 
 @pytest.mark.parametrize("path", STRUCTURES, ids=lambda path: path.stem)
