@@ -5,7 +5,7 @@ from typing import Literal
 from routing.paths.results import Result
 from structures.frames import Vector
 
-__all__ = ["LaidFor", "LinesMeet"]
+__all__ = ["LaidFor", "LinesCleared", "LinesMeet", "PlanEdit"]
 
 
 class LaidFor(Result):
@@ -42,3 +42,38 @@ class LinesMeet(Result):
     position_m: Vector
     distance_m: float
     """At the nearest; a lower bound where a line goes round an edge."""
+
+
+class PlanEdit(Result):
+    """One change to a plan, as it may be written into the file."""
+
+    kind: Literal["wait", "way"]
+    """*wait*: put an act in before another; *way*: lead the way to an act by other grips."""
+    id: str
+    """Of the wait, or of the act the way leads to."""
+    person: str
+    before: str
+    """The act before which the wait comes, or to which the way leads."""
+    after: tuple[str, ...] = ()
+    """Acts and gates that are waited for."""
+    minutes: float | None = None
+    """How long it waits, from then on."""
+    via: tuple[str, ...] = ()
+    """The grips that the way is led by."""
+
+
+class LinesCleared(Result):
+    """The cheapest change found that keeps two people's lines from tangling."""
+
+    found: bool
+    applied: bool = False
+    """Whether this answer is that of the changed plan."""
+    edits: tuple[PlanEdit, ...] = ()
+    total_s: float | None = None
+    """Length of the changed outing."""
+    longer_s: float | None = None
+    """What that is more than before."""
+    plans: int
+    """Changed plans that were looked at."""
+    gave_up: bool = False
+    """Whether the search gave up: there may be one."""
