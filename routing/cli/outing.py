@@ -9,11 +9,14 @@ import typer
 from routing.cli.options import AsJson, CloseOption
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Collection, Sequence
 
     from routing.cli.output_files import Target
+    from routing.outings.line_records import LinesCleared
     from routing.outings.reader import OutingDocument
+    from routing.outings.records import Outing
     from routing.outings.results import OutingAnswer
+    from routing.outings.translations import Ground
     from structures.errors import Problem
 
 __all__ = ["command", "read_plan"]
@@ -58,6 +61,13 @@ def command(
             "--at", metavar="ACT", help="The act that --late takes longer; not given: the egress."
         ),
     ] = None,
+    clear_lines: Annotated[
+        bool,
+        typer.Option(
+            "--clear-lines",
+            help="Change the plan at least cost so that lines do not tangle: waits, other ways.",
+        ),
+    ] = False,
     steps: Annotated[
         bool, typer.Option("--steps", help="Print the steps of each person too, ready to paste.")
     ] = False,
@@ -105,7 +115,15 @@ def command(
     losing = [] if late is None and at is None else [(late, at)]
     document = read_plan(file, targets, close or [], get_ahead or [], losing)
     sampled = None if spread is None else (spread, seed)
-    asked = _Asked(close or [], get_ahead or [], sampled, (late, at), fill=fill, arrange=arrange)
+    asked = _Asked(
+        close or [],
+        get_ahead or [],
+        sampled,
+        (late, at),
+        fill=fill,
+        arrange=arrange,
+        clear=clear_lines,
+    )
     answer = _plan(document, asked)
     if csv is not None:
         write_file(csv, run_sheet_csv(answer.run_sheet).encode())
@@ -207,6 +225,8 @@ class _Asked:
     """Minutes lost, and the act at which they are."""
     fill: bool
     arrange: bool
+    clear: bool
+    """Whether to change the plan so that lines do not tangle."""
 
 
 def _plan(document: "OutingDocument", asked: _Asked) -> "OutingAnswer":
@@ -215,6 +235,7 @@ def _plan(document: "OutingDocument", asked: _Asked) -> "OutingAnswer":
     from routing.outings.errand_order import arrange_errands
     from routing.outings.get_aheads import choose_get_aheads
     from routing.outings.late import Late, plan_late
+    from routing.outings.line_proposal import only_lines_block, with_proposal
     from routing.outings.plan import work_out
     from routing.outings.spread import spread_of
     from routing.outings.translations import Ground
@@ -261,11 +282,30 @@ def _plan(document: "OutingDocument", asked: _Asked) -> "OutingAnswer":
         )
     with stage("planning the outing"):
         answer = planned(ground)
+    if asked.clear or (minutes is None and only_lines_block(answer)):
+        outing, cleared = _clear_lines(outing, ground, done, change=asked.clear)
+        if cleared is not None:
+            answer = with_proposal(planned(ground) if cleared.applied else answer, cleared)
     if closed:
         with stage("planning it again with nothing closed, to compare"):
             before = planned(Ground(document.structure, outing, document.limits))
         answer = answer.model_copy(update={"changes": compare_outings(before, answer)})
     return answer.model_copy(update={"get_ahead_choice": choice, "order": order})
+
+
+def _clear_lines(
+    outing: "Outing", ground: "Ground", get_aheads: "Collection[str]", *, change: bool
+) -> "tuple[Outing, LinesCleared | None]":
+    """Return the plan, changed if that is asked for and helps, and what the search found."""
+    from routing.cli.stages import stage
+    from routing.outings.clear_lines import clear_lines, with_edits
+    from routing.outings.plan import work_out
+
+    with stage("looking for the cheapest way to clear the lines"):
+        cleared = clear_lines(work_out(outing, ground, get_aheads=sorted(get_aheads)))
+    if cleared is None or not (change and cleared.found):
+        return outing, cleared
+    return with_edits(outing, cleared.edits), cleared.model_copy(update={"applied": True})
 
 
 def _draw(document: "OutingDocument", answer: "OutingAnswer", chart: Path) -> None:

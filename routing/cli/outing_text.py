@@ -6,6 +6,8 @@ from typing import Final
 from routing.cli.outing_choice_text import get_ahead_lines, order_lines, time_lost_lines
 from routing.cli.output import print_lines
 from routing.cli.tables import Column, print_table
+from routing.outings.line_proposal import edit_text, edits_said
+from routing.outings.line_records import LinesCleared
 from routing.outings.results import (
     OutingAnswer,
     OutingChanges,
@@ -48,6 +50,8 @@ def outing_text(answer: OutingAnswer, *, steps: bool, ledger: bool) -> None:
         print_lines(*get_ahead_lines(answer.get_ahead_choice), "")
     if answer.time_lost is not None:
         print_lines(*time_lost_lines(answer.time_lost), "")
+    if answer.lines_cleared is not None and answer.lines_cleared.applied:
+        print_lines(*_cleared_lines(answer.lines_cleared), "")
     print_lines(*_finding_lines(answer))
     print_lines("", "Run sheet (* critical: a delay there delays the end):")
     print_table(_RUN_COLUMNS, [_run_cells(row) for row in answer.run_sheet])
@@ -118,6 +122,15 @@ def _finding_lines(answer: OutingAnswer) -> Iterator[str]:
             f"{watched} of {len(answer.translations)} ways have something to watch (remarks in the "
             "run sheet; in full in --json)."
         )
+
+
+def _cleared_lines(cleared: LinesCleared) -> Iterator[str]:
+    yield (
+        f"The plan is changed so that lines do not tangle ({cleared.plans} plans looked at): "
+        f"{edits_said(cleared)}."
+    )
+    yield "To be written into the plan:"
+    yield from (f"  {line}" for line in edit_text(cleared.edits))
 
 
 def _finding(one: OutingFinding) -> str:

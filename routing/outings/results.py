@@ -8,7 +8,7 @@ from typing import Literal, TypeAlias
 
 from routing.outings.get_ahead_records import GetAheadChoice
 from routing.outings.late_records import TimeLost
-from routing.outings.line_records import LinesMeet
+from routing.outings.line_records import LinesCleared, LinesMeet
 from routing.outings.order_records import OrderChoice
 from routing.outings.safety_records import HomeCurve
 from routing.outings.spread_records import OutingSpread
@@ -289,6 +289,8 @@ class OutingAnswer(Result):
     """Groups under ``may_drop`` that are not done."""
     lines: tuple[LinesMeet, ...] = ()
     """Where the lines of two people cross over its time."""
+    lines_cleared: LinesCleared | None = None
+    """The cheapest change that clears them, where they are or were not clear."""
     get_aheads_planned: tuple[str, ...] = ()
     get_aheads_left: tuple[str, ...] = ()
     order: OrderChoice | None = None

@@ -16,6 +16,8 @@ from tests.cli.command_ground import (
     run,
     schema,
 )
+from tests.routing.outing_plans import write_plan
+from tests.routing.test_outing_lines import UNDER
 
 SMALL = ROOT / "examples" / "small" / "outing.toml"
 STATION = ROOT / "examples" / "station" / "outing.toml"
@@ -285,3 +287,25 @@ def test_a_plan_without_errands_has_none_to_arrange() -> None:
     found = run("outing", SMALL, "--arrange")
     assert_answer(found)
     assert "Nothing arranged: the plan has no errands." in found.out
+
+
+def test_lines_that_tangle_are_cleared(tmp_path: Path) -> None:
+    plan = write_plan(tmp_path, *UNDER)
+    found = run("outing", plan)
+    assert found.code == 1
+    assert "STOP [home-1] the line of EV2 from" in found.out
+    assert (
+        "change the plan: EV1 waits before far until side is done and 1.5 min more; EV2 waits"
+        in found.out
+    )
+    assert "(--clear-lines does) (lines-tangle)" in found.out
+    cleared = run("outing", plan, "--clear-lines")
+    assert_answer(cleared)
+    assert "The plan is changed so that lines do not tangle" in cleared.out
+    assert "# before act far" in cleared.out
+    answer = run("outing", plan, "--clear-lines", "--json").answer
+    schema("outing").validate(answer)
+    assert answer["lines_cleared"]["applied"]
+    assert answer["lines_cleared"]["total_s"] == answer["totals"]["total_s"]
+    assert {one["ends"] for one in answer["lines"]} == {"undoes itself"}
+    assert "lines_cleared" not in run("outing", SMALL, "--clear-lines", "--json").answer
