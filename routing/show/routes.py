@@ -5,6 +5,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from routing.show.aside import APART_PT, set_aside
 from routing.show.drawing import Drawing
 from routing.show.inputs import MapRoute, MapTransfer
 from routing.show.page import Ink
@@ -66,7 +67,7 @@ def draw_route(drawing: Drawing, index: int) -> None:
     normals = np.array(route.normals) if route.normals else np.zeros_like(grips)
     near = drawing.projection.near(grips, normals)
     _draw_lays(drawing, route, f"{gid}.lays")
-    paths = _draw_way(drawing, grips, shown, near, look, gid)
+    paths = _draw_way(drawing, index, shown, near, gid)
     if route.unsafe:
         _cross_out(drawing, paths, gid)
     _draw_arrows(drawing, paths, look, f"{gid}.arrows")
@@ -89,21 +90,22 @@ def draw_route(drawing: Drawing, index: int) -> None:
 
 def _draw_way(
     drawing: Drawing,
-    grips: Floats,
+    index: int,
     shown: NDArray[np.bool_],
     near: NDArray[np.bool_],
-    look: RouteLook,
     gid: str,
 ) -> list[Floats]:
     """Draw the line from grip to grip, thin where both ends are on the far side."""
     from matplotlib.collections import LineCollection
 
+    grips, look = np.array(drawing.routes[index].grips_m), ROUTE_LOOKS[index]
     both = shown[:-1] & shown[1:]
     paths: dict[bool, list[Floats]] = {True: [], False: []}
     for in_view in (True, False):
         wanted = both & ((near[:-1] | near[1:]) == in_view)
         for run in _runs(wanted):
             paths[in_view].extend(drawing.projection.pieces(grips[run[0] : run[1] + 1]))
+    paths = {in_view: _beside_others(drawing, index, of_side) for in_view, of_side in paths.items()}
     for in_view, of_side in paths.items():
         width = 2.2 if in_view else 1.1
         for colour, extra, dash, zorder in (
@@ -124,6 +126,30 @@ def _draw_way(
                 drawing.axes.add_collection(lines, autolim=False)
     drawing.take_paths([*paths[True], *paths[False]], 2.2, Ink.MARK)
     return [*paths[True], *paths[False]]
+
+
+def _beside_others(drawing: Drawing, index: int, paths: list[Floats]) -> list[Floats]:
+    """Return the paths of one route, moved aside where another route goes the same way."""
+    count = len(drawing.routes)
+    others = [
+        drawing.panel.to_page_pt(piece)
+        for number, route in enumerate(drawing.routes)
+        if number != index and len(route.grips_m) > 1
+        for piece in _pieces(drawing, np.array(route.grips_m))
+    ]
+    shift_pt = ((count - 1) / 2 - index) * APART_PT
+    aside = [set_aside(drawing.panel.to_page_pt(path), others, shift_pt) for path in paths]
+    return [np.array([drawing.panel.to_flat_m(tuple(place)) for place in path]) for path in aside]
+
+
+def _pieces(drawing: Drawing, grips: Floats) -> list[Floats]:
+    """Return what is shown of the way over some grips."""
+    shown = np.array([drawing.projection.holds(grip[None]) for grip in grips])
+    return [
+        piece
+        for first, last in _runs(shown[:-1] & shown[1:])
+        for piece in drawing.projection.pieces(grips[first : last + 1])
+    ]
 
 
 def _runs(wanted: NDArray[np.bool_]) -> list[tuple[int, int]]:
