@@ -334,7 +334,8 @@ def _legend(figure: "Figure", low_pt: float) -> None:
                label="eyes and line of sight"),
         Line2D([], [], color=INK["keep-out"], marker="*", linestyle="none",
                label="target, arrow along its facing"),
-        Patch(facecolor=INK["solid"], edgecolor=INK["outline"], label="structure near by"),
+        Patch(facecolor=INK["solid"], edgecolor=INK["outline"],
+              label="structure near by (outline, no cut)"),
         Patch(facecolor="none", edgecolor=INK["keep-out"], hatch="///", label="keep-out zone"),
     ]  # fmt: skip
     figure.legend(

@@ -1,5 +1,6 @@
 """The picture of a tied payload: chains from the handrails to it, held and seated."""
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from routing.graph.situation import Situation
@@ -18,6 +19,8 @@ if TYPE_CHECKING:
 __all__ = ["draw_tie", "tie_additions"]
 
 _AROUND_M = 1.2
+
+_LABELS_APART_M = 0.3
 
 
 def tie_additions(structure: Structure, details: TieDetails) -> Additions:
@@ -73,18 +76,43 @@ def draw_tie(
 
 
 def _places(details: TieDetails) -> dict[Vector, str]:
-    """Return where chains are tied, each once, with what is tied there."""
-    found: dict[Vector, list[str]] = {}
-    for chain in details.chains:
-        found.setdefault(chain.place_m, []).append(_words(chain))
+    """Return where chains are tied, each once, with what is tied there.
+
+    Places so near to each other on one handrail that labels would lie on top of each
+    other share one, at the first of them.
+    """
+    words: dict[Vector, list[str]] = {}
+    for chains in _beside_each_other(details.chains):
+        for chain in chains:
+            words.setdefault(chain.place_m, [])
+        words[chains[0].place_m].append(_words(chains))
     for number, chain in enumerate(details.by_two.chains if details.by_two else (), start=1):
-        found.setdefault(chain.place_m, []).append(f"EV{number}: {_words(chain)}")
-    return {place: "; ".join(words) for place, words in found.items()}
+        words.setdefault(chain.place_m, []).append(f"EV{number}: {_words([chain])}")
+    return {place: "; ".join(some) for place, some in words.items()}
 
 
-def _words(chain: TiedChain) -> str:
-    made = " + ".join(f"{part.count} x {part.tether}" for part in chain.chain)
-    return f"{chain.handrail} at {chain.along_m:.2f} m: {made}"
+def _beside_each_other(chains: Sequence[TiedChain]) -> list[list[TiedChain]]:
+    groups: list[list[TiedChain]] = []
+    for chain in sorted(chains, key=lambda one: (one.handrail, one.along_m, one.attach)):
+        last = groups[-1][-1] if groups else None
+        beside = last is not None and last.handrail == chain.handrail
+        if last is not None and beside and chain.along_m - last.along_m < _LABELS_APART_M:
+            groups[-1].append(chain)
+        else:
+            groups.append([chain])
+    return groups
+
+
+def _words(chains: Sequence[TiedChain]) -> str:
+    """Return the handrail once, and all tethers that are hooked there together."""
+    used: dict[str, int] = {}
+    for chain in chains:
+        for part in chain.chain:
+            used[part.tether] = used.get(part.tether, 0) + part.count
+    made = " + ".join(f"{count} x {tether}" for tether, count in sorted(used.items()))
+    if len(chains) > 1:
+        return f"{chains[0].handrail}, {len(chains)} chains: {made}"
+    return f"{chains[0].handrail} at {chains[0].along_m:.2f} m: {made}"
 
 
 def _positions(point: AttachPoint) -> list[MapMark]:

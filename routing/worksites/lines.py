@@ -91,22 +91,27 @@ class LinesTo:
             self.solids.shapes, places_m, np.broadcast_to(self.point_m, places_m.shape)
         )
 
-    def sees(self, place_m: Floats, straight_m: float) -> bool:
-        """Tell whether the straight line from a place (3,) meets no solid and no seam."""
+    def sees(self, place_m: Floats, straight_m: float, *, may_see: bool | None = None) -> bool:
+        """Tell whether the straight line from a place (3,) meets no solid and no seam.
+
+        ``may_see`` says what `may_see` says of the place, if that is known.
+        """
+        if may_see is False:
+            return False
         start, end = place_m[None], self.point_m[None]
         # Only what the straight line could touch, by a millimetre on either side.
         near = _between(self.solids, place_m, self.point_m, straight_m + 2 * SEAM_PROBE_M)
         if _side_by_side(near) and _side_by_side(_touched_for_all_we_know(near, start, end)):
             return not line_blocked(near.shapes, start, end)[0]
-        return not any(crosses(shape, start, end)[0] for shape in near.shapes)
+        return bool(may_see) or not any(crosses(one, start, end)[0] for one in near.shapes)
 
-    def way(self, place_m: Floats) -> Way | None:
+    def way(self, place_m: Floats, *, may_see: bool | None = None) -> Way | None:
         """Return the line from one place, shape (3,) [m], with its points; None if there is none.
 
-        Its zone is not looked at; `measure` does that.
+        Its zone is not looked at; `measure` does that. ``may_see`` as in `sees`.
         """
         straight_m = float(norms((place_m - self.point_m)[None])[0])
-        if self.sees(place_m, straight_m):
+        if self.sees(place_m, straight_m, may_see=may_see):
             ends_m = np.stack([place_m, self.point_m])
             return Way(straight_m, ends_m, exact=True, bound=_IN_SIGHT)
         solids = _between(self.solids, place_m, self.point_m, self.farthest_m)
@@ -117,10 +122,10 @@ class LinesTo:
         except NoWayError:
             return None
 
-    def measure(self, place_m: Floats) -> Line:
-        """Measure the line from one place, shape (3,) [m]."""
+    def measure(self, place_m: Floats, *, may_see: bool | None = None) -> Line:
+        """Measure the line from one place, shape (3,) [m]; ``may_see`` as in `sees`."""
         straight_m = float(norms((place_m - self.point_m)[None])[0])
-        way = self.way(place_m)
+        way = self.way(place_m, may_see=may_see)
         if way is None:
             return Line(straight_m, np.inf, None)
         zone = self._zone_met(way)

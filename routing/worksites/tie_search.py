@@ -113,6 +113,9 @@ class TieSearch:
     measured: dict[tuple[int, float], TiePlace] = field(default_factory=dict)
     _pieces: _Pieces | None = None
     _seen: tuple[Flags, Flags] | None = None
+    _seen_from: dict[tuple[int, float], tuple[bool | None, bool | None]] = field(
+        default_factory=dict
+    )
 
     def best(self, series: Series, beat_m: float = -np.inf) -> Best:
         """Return the place with the best margin of 0 or more that keeps off zones, if any.
@@ -191,9 +194,14 @@ class TieSearch:
 
     def place(self, rail: int, along_m: float) -> TiePlace:
         """Measure one place, and remember it."""
-        point_m = self.lines[rail].points_at(np.array([along_m]))
+        point_m = self.lines[rail].points_at(np.array([along_m]))[0]
+        # What was found out about the first pieces is not worked out anew.
+        seen = self._seen_from.get((rail, along_m), (None, None))
         found = TiePlace(
-            rail, along_m, self.held.measure(point_m[0]), self.seated.measure(point_m[0])
+            rail,
+            along_m,
+            self.held.measure(point_m, may_see=seen[0]),
+            self.seated.measure(point_m, may_see=seen[1]),
         )
         self.measured[rail, along_m] = found
         return found
@@ -214,6 +222,9 @@ class TieSearch:
             self._pieces = self._cut()
             points_m = self._pieces.point_m
             self._seen = self.held.may_see(points_m), self.seated.may_see(points_m)
+            places = zip(self._pieces.rail.tolist(), self._pieces.along_m.tolist(), strict=True)
+            seen = zip(*[some.tolist() for some in self._seen], strict=True)
+            self._seen_from = dict(zip(places, seen, strict=True))
         pieces = self._pieces
         upper_m = self._hope_m(pieces.point_m, series)
         if self._seen is not None:

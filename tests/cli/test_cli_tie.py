@@ -99,6 +99,12 @@ def test_picture(tmp_path: Path, suffix: str) -> None:
         assert "H5053 at 0.39 m: 1 x ETE01 + 1 x ETE02" in text
 
 
+def test_chains_side_by_side_share_a_label(tmp_path: Path) -> None:
+    path = tmp_path / "tie.svg"
+    run("tie", STATION, "WC501", "--picture", path)
+    assert "H3040, 5 chains: 1 x ETE01 + 4 x ETE02" in path.read_text()
+
+
 def test_all_that_is_wrong_is_said_at_once(tmp_path: Path) -> None:
     found = run(
         "tie", STATION, "WE0", "--tethers", "ETE1=1", "--tethers", "ETE02", "--tethers", "ETE01=1",
