@@ -17,7 +17,9 @@ from structures.solids.sight import crosses
 __all__ = ["crossed_lines"]
 
 
-def crossed_lines(tried: Tried, body: Body, some: Indices, surroundings: Surroundings) -> Indices:
+def crossed_lines(
+    tried: Tried, body: Body, some: Indices, surroundings: Surroundings, enough: int = 2
+) -> Indices:
     """Count the checks of lines (helmet, shoulder) that fail for certain, shape (k,).
 
     Seams are not looked for, so that what the full check finds is never less.
@@ -30,6 +32,8 @@ def crossed_lines(tried: Tried, body: Body, some: Indices, surroundings: Surroun
         Numbers of settings, shape (k,).
     surroundings
         What stands round the socket.
+    enough
+        Where so many fail no more is looked at.
     """
     poses = plate_poses(tried.restraint, tried.socket, some)
     sizes, aims = Sizes.of(body), [Aim.of(one, surroundings) for one in tried.targets]
@@ -38,7 +42,7 @@ def crossed_lines(tried: Tried, body: Body, some: Indices, surroundings: Surroun
         ask = np.flatnonzero(~hidden)
         hidden[ask] = _crossed(poses.take(ask), sizes.eye_m, aim, surroundings.solids)
     for aim in aims:
-        ask = np.flatnonzero(~out_of_arms)
+        ask = np.flatnonzero(~out_of_arms & (hidden < enough))
         left = _crossed(poses.take(ask), sizes.shoulder_m(1.0), aim, surroundings.body)
         # With one hand the other arm matters where this one fails; with both where it does not.
         other = ~left if aim.both_hands else left

@@ -56,11 +56,29 @@ def deciding_reaches(
     best = iter(in_step([body.working() for one in every for body in one.bodies], around))
     for one in every:
         one.best = [next(best) for _ in one.bodies]
-    decides = [one.rank == max(other.rank for other in some) for some in sockets for one in some]
-    nearest = iter(
-        in_step([one.nearest(wanted=may) for one, may in zip(every, decides, strict=True)], around)
-    )
-    return [[one.reach(next(nearest)) for one in some] for some in sockets]
+    nearest = in_step([_nearest_rows(some) for some in sockets], around)
+    return [
+        [one.reach(rows) for one, rows in zip(some, found, strict=True)]
+        for some, found in zip(sockets, nearest, strict=True)
+    ]
+
+
+def _nearest_rows(sockets: Sequence["_Socket"]) -> Search[list[list[SettingRow | None]]]:
+    """Return the nearest settings of each type of restraint, as far as they may decide.
+
+    The types with most bodies able count, and among them the one whose worst body is
+    nearest, the first of equals. So a later one must come nearer than those before.
+    """
+    found: list[list[SettingRow | None]] = []
+    least: float | None = None
+    most = max((one.rank for one in sockets), default=(False, 0))
+    for one in sockets:
+        rows: list[SettingRow | None] = [None] * len(one.bodies)
+        if one.rank == most and not all(one.best):
+            rows, worst_m = yield from one.nearest(least)
+            least = worst_m if least is None else max(least, worst_m)
+        found.append(rows)
+    return found
 
 
 class _Socket:
@@ -95,21 +113,33 @@ class _Socket:
             ),
         )
 
-    def nearest(self, *, wanted: bool) -> Search[list[SettingRow | None]]:
+    def nearest(self, beat_m: float | None) -> Search[tuple[list[SettingRow | None], float]]:
         """Return for each body the nearest setting, if it may be the one that decides.
 
         The worst of the bodies decides, the first of equals. So no more is asked of a later
         body than to come nearer, and nothing once one has no number for what is missing.
+
+        Parameters
+        ----------
+        beat_m
+            What another type of restraint lacks at its worst [m]: nothing is asked any more
+            once this one cannot come nearer. ``None`` if there is no other.
+
+        Returns
+        -------
+        rows, worst_m
+            And the worst margin; -inf where that has no number, or it is given up.
         """
-        worst_m, rows = np.inf, list[SettingRow | None]()
-        for one, best in zip(self.bodies, self.best, strict=True):
-            if not wanted or best is not None or np.isneginf(worst_m):
-                rows.append(None)
+        worst_m = np.inf
+        rows: list[SettingRow | None] = [None] * len(self.bodies)
+        for i, (one, best) in enumerate(zip(self.bodies, self.best, strict=True)):
+            if best is not None or np.isneginf(worst_m):
                 continue
-            row = yield from one.nearest(worst_m)
-            worst_m = min(worst_m, -np.inf if row.margin_m is None else row.margin_m)
-            rows.append(row)
-        return rows
+            row = yield from one.nearest(worst_m, beat_m)
+            missing = None if row is None else row.margin_m
+            worst_m = min(worst_m, -np.inf if missing is None else missing)
+            rows[i] = row
+        return rows, worst_m
 
 
 class _Best:
@@ -137,28 +167,36 @@ class _Best:
         margin_m = np.round(checked.overall_m[0][able], ALIKE)
         return self._row(numbers, checked, int(able[np.lexsort((numbers[able], -margin_m))[0]]))
 
-    def nearest(self, enough_m: float = np.inf) -> Search[SettingRow]:
+    def nearest(
+        self, enough_m: float = np.inf, beat_m: float | None = None
+    ) -> Search[SettingRow | None]:
         """Return the setting with the smallest largest shortfall, where none works.
 
         One with fewer lines that are not clear is always nearer; see `nearest_of`.
-        The first that is certainly nearer than ``enough_m`` does as well [m].
+        The first that is certainly nearer than ``enough_m`` does as well [m]. If given, one
+        is sought that is nearer than ``beat_m`` with all lines clear; ``None`` if none is.
         """
         bound_m = self.bounds.upper_m()
         order = np.lexsort((np.arange(len(bound_m)), -bound_m))
         begin, best = 0, _Nearness(len(CHECKS), -np.inf)
+        if beat_m is not None:
+            best = _Nearness(0, beat_m)
         looked: list[tuple[Indices, Checked]] = []
         while (
             begin < len(order)
             and best.may_be(0, float(bound_m[order[begin]]))
-            and not best.is_above(enough_m)
+            and not (looked and best.is_above(enough_m))
         ):
             some = order[begin : begin + (_MORE * begin or _CHUNK)]
             begin += len(some)
-            if looked:
+            if looked or beat_m is not None:
                 # Lines that shapes stand in for certain tell most of what cannot be nearer.
-                crossed = crossed_lines(self.tried, self.body, some, self.surroundings)
+                count = best.blocked + 1
+                crossed = crossed_lines(self.tried, self.body, some, self.surroundings, count)
                 some = some[best.beaten_by(crossed, bound_m[some])]
             best = yield from self._look(some, best, looked, enough_m)
+        if not looked:
+            return None
         numbers, checked = _joined(looked)
         by_number = np.argsort(numbers, kind="stable")
         at = by_number[nearest_of(checked.margin_m[0][by_number])]

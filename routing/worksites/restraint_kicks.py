@@ -6,7 +6,7 @@ import numpy as np
 
 from routing.worksites.restraint_checks import boots_line
 from routing.worksites.restraint_choice import restraints_of
-from routing.worksites.restraint_poses import Setting, links_m
+from routing.worksites.restraint_poses import Setting, number_of, plate_poses
 from routing.worksites.restraint_records import SettingRow, SocketReach, WorksiteRestraint
 from routing.worksites.restraint_verdict import setting_text
 from structures.elements import Socket
@@ -88,8 +88,8 @@ def _boots(structure: Structure, reach: SocketReach, row: SettingRow) -> tuple[P
     if not isinstance(socket, Socket):
         raise TypeError(f"{reach.socket} is no socket")
     setting = Setting(row.clock, tuple(row.joints_deg.values()))
-    points_m, axes = links_m(restraint, socket, setting)
+    pose = plate_poses(restraint, socket, np.array([number_of(restraint, setting)]))
     local_m, radius_m = boots_line(restraint)
-    ends_m = points_m[-1] + local_m @ axes.T
+    ends_m = np.concatenate([pose.at_m(end) for end in local_m])
     first, last = (tuple(end) for end in ends_m.tolist())
     return Polyline.through([first, last]), radius_m

@@ -24,6 +24,7 @@ __all__ = [
     "chain_of",
     "has_clock_zero",
     "links_m",
+    "number_of",
     "plate_poses",
     "poses_in",
     "setting_of",
@@ -67,6 +68,14 @@ def setting_of(restraint: Restraint, number: int) -> Setting:
     shape = (restraint.clock_positions, *map(len, angles))
     clock, *positions = (int(one) for one in np.unravel_index(number, shape))
     return Setting(clock, tuple(a[i] for a, i in zip(angles, positions, strict=True)))
+
+
+def number_of(restraint: Restraint, setting: Setting) -> int:
+    """Return the number of a setting in the order of `plate_poses`."""
+    angles = [joint.angles_deg for joint in restraint.joints]
+    positions = [a.index(one) for a, one in zip(angles, setting.joints_deg, strict=True)]
+    shape = (restraint.clock_positions, *map(len, angles))
+    return int(np.ravel_multi_index((setting.clock, *positions), shape))
 
 
 def plate_poses(restraint: Restraint, socket: Socket, some: Indices | None = None) -> Poses:
@@ -142,6 +151,7 @@ def has_clock_zero(socket: Socket) -> bool:
     return bool(np.sqrt(across @ across) > 1e-6 * np.sqrt(zero @ zero))
 
 
+@lru_cache(maxsize=256)
 def socket_axes(socket: Socket) -> Floats:
     """Return clock zero, its left and the normal as columns, shape (3, 3).
 
@@ -155,7 +165,9 @@ def socket_axes(socket: Socket) -> Floats:
             f"clock zero of socket {socket.id} is along its normal; give one at right angles to it"
         )
     normal, first = _unit(np.asarray(socket.normal, dtype=np.float64)), _unit(_across(socket))
-    return np.stack([first, np.cross(normal, first), normal], axis=1)
+    axes = np.stack([first, np.cross(normal, first), normal], axis=1)
+    axes.flags.writeable = False
+    return axes
 
 
 def _across(socket: Socket) -> Floats:
