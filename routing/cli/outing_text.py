@@ -32,6 +32,7 @@ _RUN_COLUMNS: Final = (
     Column("handrails", keep=16),
     Column("transfers", number=True),
     Column("left m", number=True),
+    Column("turn by"),
     Column("slack min", number=True),
     Column("remarks", keep=30),
 )
@@ -53,7 +54,10 @@ def outing_text(answer: OutingAnswer, *, steps: bool, ledger: bool) -> None:
     if answer.lines_cleared is not None and answer.lines_cleared.applied:
         print_lines(*_cleared_lines(answer.lines_cleared), "")
     print_lines(*_finding_lines(answer))
-    print_lines("", "Run sheet (* critical: a delay there delays the end):")
+    print_lines(
+        "",
+        "Run sheet (* critical: a delay delays the end; turn by: latest moment to turn home):",
+    )
     print_table(_RUN_COLUMNS, [_run_cells(row) for row in answer.run_sheet])
     print_lines("", *(_person_line(sheet) for sheet in answer.people))
     print_lines(*(_home_line(one) for one in answer.home))
@@ -200,6 +204,7 @@ def _run_cells(row: RunRow) -> tuple[str, ...]:
         _few(list(dict.fromkeys(row.handrails))) if row.handrails else "",
         "" if not row.transfers else str(row.transfers),
         "" if row.line_left_m is None else f"{row.line_left_m:.1f}",
+        "" if row.turn_by_s is None else clock(max(row.turn_by_s, 0.0)),
         "" if row.slack_s is None or row.kind == "block" else f"{row.slack_s / 60:.0f}",
         "; ".join(row.remarks),
     )

@@ -35,6 +35,7 @@ from routing.outings.tethers import check_tethers, tether_changes, trips_in_time
 from routing.outings.tie_checks import check_ties
 from routing.outings.together_checks import check_hand_overs, check_same_place
 from routing.outings.translations import Ground, Leg, kit_of, translate
+from routing.outings.turn_home import turn_home_moments
 from routing.outings.wording import Wording
 from routing.paths.results import InputDigest, LimitChange, StructureRef
 from routing.version import gripway_version
@@ -141,6 +142,7 @@ def work_out_plan(
     book = PlaceBook(outing, ground.structure)
     totals = _totals(schedule)
     safety = watch_safety(schedule, ground, stock)
+    turn_home = turn_home_moments(safety.home)
     findings = sorted_outing_findings(
         (
             *check_ways(schedule),
@@ -177,7 +179,7 @@ def work_out_plan(
         totals=totals,
         blocks=blocks(outing, schedule.acts_end_s, plan.lost_s.get(ACTS_BEGIN, 0.0)),
         people=person_sheets(schedule, wording, kits),
-        run_sheet=run_sheet(schedule, ground.structure, wording),
+        run_sheet=run_sheet(schedule, ground.structure, wording, turn_home),
         translations=tuple(
             translation(ground.structure, trip, protocols[person.id])
             for person in outing.people
@@ -188,6 +190,7 @@ def work_out_plan(
         ledger=custody.ledger,
         tethers=tethers,
         home=safety.home,
+        turn_home=turn_home,
         dropped=tuple(sorted(plan.dropped)),
         lines=safety.lines,
         get_aheads_planned=tuple(sorted(get_aheads)),

@@ -10,7 +10,7 @@ from routing.outings.get_ahead_records import GetAheadChoice
 from routing.outings.late_records import TimeLost
 from routing.outings.line_records import LinesCleared, LinesMeet
 from routing.outings.order_records import OrderChoice
-from routing.outings.safety_records import HomeCurve
+from routing.outings.safety_records import HomeCurve, TurnHome
 from routing.outings.spread_records import OutingSpread
 from routing.paths.onward import Manner
 from routing.paths.results import (
@@ -132,6 +132,8 @@ class RunRow(Result):
     handrails: tuple[str, ...] = ()
     transfers: int | None = None
     line_left_m: float | None = None
+    turn_by_s: float | None = None
+    """Latest moment to turn home, for the first one of those in it who must [s]."""
     low_s: float | None = None
     """Low, usual and high of an act whose duration is spread [s]."""
     high_s: float | None = None
@@ -285,6 +287,8 @@ class OutingAnswer(Result):
     tethers: tuple[TetherChange, ...]
     home: tuple[HomeCurve, ...] = ()
     """Time home over time, one curve for each person."""
+    turn_home: tuple[TurnHome, ...] = ()
+    """By person and act: the latest moment to turn home."""
     dropped: tuple[str, ...] = ()
     """Groups under ``may_drop`` that are not done."""
     lines: tuple[LinesMeet, ...] = ()

@@ -1,11 +1,12 @@
 """The run sheet: everything in time order, one row for each way, wait, act, gate and block."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from routing.graph.sites import SITE_KINDS
 from routing.outings.activity_plan import ACTS_BEGIN, way_id
 from routing.outings.records import Blocks, Outing, block_source
 from routing.outings.results import Block, Milestone, RunRow, Translation, clock
+from routing.outings.safety_records import TurnHome
 from routing.outings.schedule import MINUTE_S, Schedule, spread_s
 from routing.outings.tethers import trips_in_time
 from routing.outings.translations import Trip
@@ -107,8 +108,17 @@ def milestones(schedule: Schedule) -> tuple[Milestone, ...]:
     return tuple(sorted(found, key=lambda one: (one.at_s, one.gate)))
 
 
-def run_sheet(schedule: Schedule, structure: Structure, wording: Wording) -> tuple[RunRow, ...]:
-    """Return all rows in time order."""
+def run_sheet(
+    schedule: Schedule, structure: Structure, wording: Wording, turns: Sequence[TurnHome] = ()
+) -> tuple[RunRow, ...]:
+    """Return all rows in time order.
+
+    Parameters
+    ----------
+    turns
+        By when to turn home from each act.
+    """
+    by_s = {(one.person, one.act): one.turn_by_s for one in turns if one.turn_by_s is not None}
     rows = [
         *_block_rows(schedule),
         *_act_rows(schedule, structure, wording),
@@ -116,6 +126,7 @@ def run_sheet(schedule: Schedule, structure: Structure, wording: Wording) -> tup
         *_wait_rows(schedule),
         *_gate_rows(schedule),
     ]
+    rows = [_with_turn(row, by_s) for row in rows]
     number = schedule.plan.number
     return tuple(
         sorted(
@@ -129,6 +140,14 @@ def run_sheet(schedule: Schedule, structure: Structure, wording: Wording) -> tup
             ),
         )
     )
+
+
+def _with_turn(row: RunRow, by_s: Mapping[tuple[str, str | None], float]) -> RunRow:
+    """Say by when to turn home from an act and the way there: who must do so first counts."""
+    if row.kind not in {"act", "way", "wait"}:
+        return row
+    known = [by_s[one, row.act] for one in row.who if (one, row.act) in by_s]
+    return row.model_copy(update={"turn_by_s": min(known)}) if known else row
 
 
 def _block_rows(schedule: Schedule) -> Iterator[RunRow]:
@@ -255,6 +274,7 @@ _COLUMNS = (
     "handrails",
     "transfers",
     "line_left_m",
+    "turn_by_pet",
     "slack_s",
     "critical",
     "remarks",
@@ -281,6 +301,7 @@ def _cells(row: RunRow) -> list[str]:
         " ".join(row.handrails),
         "" if row.transfers is None else str(row.transfers),
         "" if row.line_left_m is None else f"{row.line_left_m:.2f}",
+        "" if row.turn_by_s is None else clock(max(row.turn_by_s, 0.0)),
         "" if row.slack_s is None else f"{row.slack_s:.1f}",
         "yes" if row.critical else "",
         "; ".join(row.remarks),

@@ -4,7 +4,7 @@ from typing import Literal, TypeAlias
 
 from routing.paths.results import Result
 
-__all__ = ["HomeCurve", "HomePoint", "HowHome"]
+__all__ = ["HomeCurve", "HomePoint", "HowHome", "TurnHome"]
 
 HowHome: TypeAlias = Literal["with all", "load left behind", "tethers left outside", "no way"]
 
@@ -42,3 +42,17 @@ class HomeCurve(Result):
     """Where it takes longest with the partner in tow (to 5 s)."""
     known_until_s: float
     """What comes later is not worked out, because a way was not found."""
+
+
+class TurnHome(Result):
+    """The latest moment to turn home from one act, the way there included."""
+
+    person: str
+    act: str | None = None
+    """None before the first act."""
+    from_s: float
+    """When it begins, with the way there."""
+    turn_by_s: float | None = None
+    """Turning home later, alone, ends after what the suits hold; none: no way home is known."""
+    home_s: float | None = None
+    """How long that takes from the grip where it is worst."""

@@ -1,5 +1,6 @@
 """The clock of an outing: every activity's earliest and latest time, waits and what is critical."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Final
@@ -7,6 +8,7 @@ from typing import Final
 import numpy as np
 
 from routing.outings.activity_plan import ACTS_BEGIN, ALL_DONE, Activity, ActivityPlan, way_id
+from routing.outings.acts import OFF_STRUCTURE
 from routing.outings.books import Done
 from routing.outings.network import SLACK_ZERO_S, Floats, Times, critical_path, time_network
 from routing.outings.records import Outing
@@ -29,7 +31,7 @@ MINUTE_S: Final = 60.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wait:
-    """A person at the site of an act, with nothing to do until it can begin."""
+    """A person at the site of an act (or inside, or the ground) until it can begin."""
 
     person: str
     act: str
@@ -90,7 +92,7 @@ class Schedule:
 
     @cached_property
     def waits(self) -> tuple[Wait, ...]:
-        """All waits, by person and time."""
+        """All waits, by person and time, those of inside and ground for an action last."""
         found = []
         for person in self.plan.outing.people:
             free_s = self.end_s(ACTS_BEGIN)
@@ -109,7 +111,24 @@ class Schedule:
                         )
                     )
                 free_s = self.end_s(act.id)
-        return tuple(found)
+        return (*found, *(wait for one in OFF_STRUCTURE for wait in self._waits_of(one)))
+
+    def _waits_of(self, party: str) -> Iterator[Wait]:
+        """Yield when inside or the ground have nothing to do but wait for their next action."""
+        free_s = self.end_s(ACTS_BEGIN)
+        for act in self.plan.acts:
+            if party not in act.who:
+                continue
+            begins_s = self.start_s(act.id)
+            if begins_s - free_s > SLACK_ZERO_S:
+                yield Wait(
+                    person=party,
+                    act=act.id,
+                    start_s=free_s,
+                    end_s=begins_s,
+                    waits_for=self._waited_for(act.id, party),
+                )
+            free_s = self.end_s(act.id)
 
     def _waited_for(self, act_id: str, person: str) -> str:
         network = self.plan.network

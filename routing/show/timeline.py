@@ -16,6 +16,7 @@ from routing.show.lettering import drawable, text_extent_pt, wrapped
 from routing.show.page import Ink, Page
 from routing.show.style import INK, MapStyle
 from routing.show.timeline_bars import clear_box, draw_bar, draw_key
+from routing.show.timeline_home import LEAST_HOME_PT, MOST_HOME_PT, HomePanel, draw_home_key
 from routing.show.timeline_inputs import Timeline, TimelineBar
 from routing.show.title_block import caution_height_pt, caution_lines, draw_caution
 from routing.show.writing import Writing, write
@@ -50,6 +51,8 @@ class Strip:
     end_s: float
     top_pt: float
     points_per_s: float
+    home_pt: float = 0.0
+    """Height of the panel of times home under it."""
 
     def at_pt(self, time_s: float) -> float:
         """Return where a time is, from the left edge of the sheet [pt]."""
@@ -87,7 +90,11 @@ def compose_timeline(timeline: Timeline, style: MapStyle = TIMELINE_STYLE) -> Ti
     top_pt = _draw_head(sheet, timeline, style)
     bottom_pt = caution_height_pt(caution, style)
     draw_key(sheet, (_LEFT_PT, bottom_pt + 8.0), style)
-    strips = _strips(timeline, style, top_pt, bottom_pt + _KEY_PT)
+    key_pt = bottom_pt + _KEY_PT
+    if timeline.curves:
+        draw_home_key(sheet, (_LEFT_PT, key_pt), [one.lane for one in timeline.curves], style)
+        key_pt += 18.0
+    strips = _strips(timeline, style, top_pt, key_pt)
     boxes: list[tuple[float, float, float, float]] = []
     left_out: list[str] = []
     for strip in strips:
@@ -103,9 +110,11 @@ def compose_timeline(timeline: Timeline, style: MapStyle = TIMELINE_STYLE) -> Ti
                 if one.lane == lane and one.start_s < strip.end_s and one.end_s > strip.start_s
             ]
             boxes += row.draw(bars, left_out)
+        if timeline.curves:
+            _draw_home(sheet, timeline, strip, style)
     if left_out:
         said = f"No room for {counted(len(left_out), 'name')}: see the run sheet"
-        place = (style.sheet_pt[0] - _RIGHT_PT, bottom_pt + 8.0)
+        place = (style.sheet_pt[0] - _RIGHT_PT, style.sheet_pt[1] - 2.2 * style.title_pt)
         write(sheet, place, said, Writing(style.note_pt, align="right"))
     return TimelineSheet(figure, strips, tuple(boxes), tuple(left_out))
 
@@ -136,16 +145,31 @@ def _strips(
 ) -> tuple[Strip, ...]:
     """Return the strips: as many as are wished for, or as the sheet has room for."""
     each_pt = _MARKS_PT + len(timeline.lanes) * (_BAR_PT + _NAMES_PT) + _AXIS_PT
+    each_pt += LEAST_HOME_PT if timeline.curves else 0.0
     room = max(1, int((top_pt - bottom_pt) / each_pt))
     end_min = timeline.end_s / 60.0
     count = min(room, max(1, math.ceil(end_min / _WISHED_MIN)))
     each_s = 600.0 * max(1, math.ceil(end_min / count / 10.0))
-    gap_pt = min(24.0, (top_pt - bottom_pt - count * each_pt) / max(1, count))
+    spare_pt = max(0.0, (top_pt - bottom_pt - count * each_pt) / max(1, count))
+    home_pt = 0.0
+    if timeline.curves:
+        more_pt = min(MOST_HOME_PT - LEAST_HOME_PT, 0.7 * spare_pt)
+        home_pt, each_pt, spare_pt = LEAST_HOME_PT + more_pt, each_pt + more_pt, spare_pt - more_pt
+    gap_pt = min(24.0, spare_pt)
     points_per_s = (style.sheet_pt[0] - _LEFT_PT - _RIGHT_PT) / each_s
     return tuple(
-        Strip(i * each_s, (i + 1) * each_s, top_pt - i * (each_pt + gap_pt), points_per_s)
+        Strip(i * each_s, (i + 1) * each_s, top_pt - i * (each_pt + gap_pt), points_per_s, home_pt)
         for i in range(count)
     )
+
+
+def _draw_home(sheet: "Axes", timeline: Timeline, strip: Strip, style: MapStyle) -> None:
+    """Draw the times home under the lanes and the clock of a strip."""
+    lanes_pt = len(timeline.lanes) * (_BAR_PT + _NAMES_PT)
+    top = strip.top_pt - _MARKS_PT - lanes_pt - _AXIS_PT
+    box = (_LEFT_PT, top - strip.home_pt + 4.0, strip.at_pt(strip.end_s), top)
+    panel = HomePanel(sheet, box, strip.at_pt, (strip.start_s, strip.end_s))
+    panel.draw(timeline.curves, style)
 
 
 def _lines(sheet: "Axes", x: tuple[float, float], y: tuple[float, float], **look: object) -> None:

@@ -72,14 +72,19 @@ def draw_bar(sheet: "Axes", box: tuple[float, float, float, float], bar: Timelin
         )
 
 
-def clear_box(sheet: "Axes", box: tuple[float, float, float, float]) -> None:
+def clear_box(sheet: "Axes", box: tuple[float, float, float, float], layer: float = 1.0) -> None:
     """Cover a box of the sheet with paper, so that what is written there can be read [pt]."""
     from matplotlib.patches import Rectangle
 
     left, bottom, right, top = box
     sheet.add_patch(
         Rectangle(
-            (left, bottom), right - left, top - bottom, facecolor=INK["paper"], edgecolor="none"
+            (left, bottom),
+            right - left,
+            top - bottom,
+            facecolor=INK["paper"],
+            edgecolor="none",
+            zorder=layer,
         )
     )
 

@@ -10,7 +10,15 @@ from routing.outings.results import OutingAnswer, RunRow
 from routing.show.inputs import DrawingError
 from structures.counting import counted
 
-__all__ = ["BAR_KINDS", "BarKind", "Timeline", "TimelineBar", "TimelineMark", "timeline_of"]
+__all__ = [
+    "BAR_KINDS",
+    "BarKind",
+    "Timeline",
+    "TimelineBar",
+    "TimelineCurve",
+    "TimelineMark",
+    "timeline_of",
+]
 
 BarKind: TypeAlias = Literal["block", "act", "hold still", "way", "wait"]
 BAR_KINDS: Final[tuple[BarKind, ...]] = ("block", "act", "hold still", "way", "wait")
@@ -53,6 +61,30 @@ class TimelineMark:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class TimelineCurve:
+    """Time home of one person over the outing.
+
+    Parameters
+    ----------
+    points
+        (from when, alone, with the partner in tow), by time; None where no way leads home [s].
+    until_s
+        What comes later is not known [s].
+    """
+
+    lane: str
+    points: tuple[tuple[float, float | None, float | None], ...]
+    limit_s: float
+    until_s: float
+
+    @property
+    def longest_s(self) -> float:
+        """The longest time home that is known [s]."""
+        known = (seconds for point in self.points for seconds in point[1:] if seconds is not None)
+        return max(known, default=0.0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Timeline:
     """All that a timeline chart shows.
 
@@ -62,6 +94,8 @@ class Timeline:
         Who has a lane, from top to bottom, as (id, name).
     bars, marks
         In any order.
+    curves
+        Times home, drawn under the lanes.
     end_s
         End of the outing [s].
     planned_s
@@ -75,6 +109,7 @@ class Timeline:
     lanes: tuple[tuple[str, str], ...]
     bars: tuple[TimelineBar, ...]
     marks: tuple[TimelineMark, ...] = ()
+    curves: tuple[TimelineCurve, ...] = ()
     end_s: float
     planned_s: float
     title: str
@@ -86,6 +121,9 @@ class Timeline:
         for bar in self.bars:
             if bar.lane not in lanes:
                 raise DrawingError(f"{bar.text!r} is in lane {bar.lane!r}, which there is not")
+        for curve in self.curves:
+            if curve.lane not in lanes:
+                raise DrawingError(f"time home of {curve.lane!r}, who has no lane")
         if not (math.isfinite(self.end_s) and self.end_s > 0):
             raise DrawingError(f"an outing that ends at {self.end_s} s has no timeline")
 
@@ -102,6 +140,16 @@ def timeline_of(outing: Outing, answer: OutingAnswer) -> Timeline:
         marks=tuple(
             TimelineMark(at_s=one.at_s, text=one.gate, critical=one.slack_s == 0.0)
             for one in answer.milestones
+        ),
+        curves=tuple(
+            TimelineCurve(
+                lane=one.person,
+                points=tuple((point.at_s, point.home_s, point.tow_s) for point in one.points),
+                limit_s=one.limit_s,
+                until_s=one.known_until_s,
+            )
+            for one in answer.home
+            if one.points
         ),
         end_s=answer.totals.total_s,
         planned_s=answer.totals.planned_s,

@@ -19,6 +19,8 @@ class Writing:
     weight: str = "normal"
     align: str = "left"
     gid: str = "note"
+    layer: float = 3.0
+    """What lies on a lower layer is under it."""
 
 
 def write(axes: "Axes", place: tuple[float, float], text: str, writing: Writing) -> None:
@@ -36,4 +38,5 @@ def write(axes: "Axes", place: tuple[float, float], text: str, writing: Writing)
         parse_math=False,
         usetex=False,
         gid=writing.gid,
+        zorder=writing.layer,
     )

@@ -287,3 +287,44 @@ def test_holding_still_is_an_act_of_its_own_too(tmp_path: Path) -> None:
     (row,) = [row for row in plan.answer.run_sheet if row.act == "s"]
     assert row.who == ("EV1", "EV2")
     assert row.remarks == ("HOLD STILL", "together")
+
+
+def test_inside_and_ground_wait_for_their_next_action(tmp_path: Path) -> None:
+    plan = planned(
+        tmp_path,
+        act("a", "EV1", "work", minutes=3),
+        act("g1", "ground", "action", minutes=5),
+        act("g2", "ground", "action", minutes=5, after=["b"]),
+        act("b", "EV1", "work", minutes=9),
+        act("i1", "inside", "action", minutes=1, after=["a"]),
+    )
+    waits = {(w.person, w.act): (w.start_s, w.end_s, w.waits_for) for w in plan.schedule.waits}
+    assert waits == {
+        ("inside", "i1"): (0.0, 180.0, "a"),
+        ("ground", "g2"): (300.0, 720.0, "b"),
+    }
+    rows = [row for row in plan.answer.run_sheet if row.kind == "wait"]
+    assert [(row.who, row.text) for row in rows] == [
+        (("inside",), "wait for a"),
+        (("ground",), "wait for b"),
+    ]
+
+
+def test_every_act_says_by_when_to_turn_home(tmp_path: Path) -> None:
+    answer = planned(
+        tmp_path,
+        act("a", "EV1", "work", at="W3", minutes=3),
+        act("b", "EV1+EV2", "work", at="W3", beside="H02", minutes=3),
+    ).answer
+    by = {(one.person, one.act): one for one in answer.turn_home}
+    assert set(by) == {("EV1", None), ("EV1", "a"), ("EV1", "b"), ("EV2", None), ("EV2", "b")}
+    for curve in answer.home:
+        for act_id in {point.act for point in curve.points}:
+            points = [point for point in curve.points if point.act == act_id]
+            turn = by[curve.person, act_id]
+            assert turn.turn_by_s == min(point.latest_turn_s for point in points)
+            assert turn.from_s == points[0].at_s
+            # Suits hold 7 h, and clean-up, ingress and repress take no time in these plans.
+            assert turn.turn_by_s == pytest.approx(420 * 60 - max(p.home_s for p in points))
+    row = next(row for row in answer.run_sheet if row.act == "b" and row.kind == "act")
+    assert row.turn_by_s == min(by["EV1", "b"].turn_by_s, by["EV2", "b"].turn_by_s)

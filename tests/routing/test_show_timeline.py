@@ -13,7 +13,13 @@ from routing.outings.reader import read_outing
 from routing.outings.results import OutingAnswer, clock
 from routing.show.inputs import DrawingError
 from routing.show.timeline import compose_timeline
-from routing.show.timeline_inputs import Timeline, TimelineBar, TimelineMark, timeline_of
+from routing.show.timeline_inputs import (
+    Timeline,
+    TimelineBar,
+    TimelineCurve,
+    TimelineMark,
+    timeline_of,
+)
 from tests.routing.show_ground import artists, texts
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -184,3 +190,69 @@ def test_wrong_bars_are_refused(what: dict[str, object], said: str) -> None:
 def test_an_outing_without_end_is_refused() -> None:
     with pytest.raises(DrawingError, match="no timeline"):
         one_lane(end_s=0.0)
+
+
+def curve(
+    lane: str, *points: tuple[float, float | None, float | None], limit_s: float = 1800.0
+) -> TimelineCurve:
+    return TimelineCurve(lane=lane, points=points, limit_s=limit_s, until_s=3000.0)
+
+
+def test_times_home_are_drawn_under_the_lanes(
+    station: tuple[Timeline, OutingAnswer],
+) -> None:
+    timeline, answer = station
+    sheet = compose_timeline(timeline)
+    for home in answer.home:
+        (worst,) = artists(sheet.figure, f"timeline.home-worst-alone-{home.person}")
+        assert home.worst is not None
+        strip = next(one for one in sheet.strips if one.start_s <= home.worst.at_s < one.end_s)
+        assert worst.get_xdata()[0] == pytest.approx(strip.at_pt(home.worst.at_s))
+        assert len(artists(sheet.figure, f"timeline.home-alone-{home.person}")) == len(sheet.strips)
+        said = f"{home.person} {home.worst.home_s / 60:.1f} min"
+        assert said in texts(sheet.figure)
+        no_way = artists(sheet.figure, f"timeline.home-no-way-tow-{home.person}")
+        assert bool(no_way) == any(point.tow_s is None for point in home.points)
+        assert not artists(sheet.figure, f"timeline.home-no-way-alone-{home.person}")
+    # The limit stands on top where all times are far below it, and says that it is out of scale.
+    assert len(artists(sheet.figure, "timeline.home-limit")) == len(sheet.strips)
+
+
+def test_the_height_of_a_curve_is_its_time() -> None:
+    points = ((0.0, 0.0, 300.0), (600.0, 1200.0, None), (1800.0, None, 600.0))
+    timeline = one_lane(bar(), curves=(curve("EV1", *points),))
+    sheet = compose_timeline(timeline)
+    (alone,) = artists(sheet.figure, "timeline.home-alone-EV1")
+    (limit,) = artists(sheet.figure, "timeline.home-limit")
+    (tow,) = artists(sheet.figure, "timeline.home-tow-EV1")
+    x, y = alone.get_data()
+    strip = sheet.strips[0]
+    assert list(x) == pytest.approx([strip.at_pt(s) for s in (0, 600, 600, 1800, 1800, 3000)])
+    bottom = y[0]
+    # 20 of 30 min: in scale with the limit.
+    assert (y[2] - bottom) / (limit.get_ydata()[0] - bottom) == pytest.approx(1200 / 1800)
+    assert all(value != value for value in y[4:])  # noqa: PLR0124 (not a number: no way)
+    assert (tow.get_ydata()[0] - bottom) / (y[2] - bottom) == pytest.approx(300 / 1200)
+    for which, start_s, end_s in (("alone", 1800, 3000), ("tow", 600, 1800)):
+        (gap,) = artists(sheet.figure, f"timeline.home-no-way-{which}-EV1")
+        assert gap.get_x() == pytest.approx(strip.at_pt(start_s))
+        assert gap.get_width() == pytest.approx((end_s - start_s) * strip.points_per_s)
+
+
+def test_a_time_over_the_limit_is_over_its_line() -> None:
+    timeline = one_lane(bar(), curves=(curve("EV1", (0.0, 2400.0, 100.0)),))
+    sheet = compose_timeline(timeline)
+    (alone,) = artists(sheet.figure, "timeline.home-alone-EV1")
+    (limit,) = artists(sheet.figure, "timeline.home-limit")
+    assert alone.get_ydata()[0] > limit.get_ydata()[0]
+
+
+def test_without_times_home_nothing_stands_under_the_lanes() -> None:
+    sheet = compose_timeline(one_lane(bar()))
+    assert not artists(sheet.figure, "timeline.home-limit")
+    assert all(strip.home_pt == 0.0 for strip in sheet.strips)
+
+
+def test_curves_of_people_without_a_lane_are_refused() -> None:
+    with pytest.raises(DrawingError, match="EV9"):
+        one_lane(bar(), curves=(curve("EV9", (0.0, 1.0, 1.0)),))
