@@ -7,7 +7,8 @@ import numpy as np
 
 from routing.graph.reach_graph import Floats, Indices
 from routing.paths.arrays import Arcs, Flat, Network
-from routing.paths.bucket_kernel import NONE, Buckets, settle_all, trace_steps
+from routing.paths.bucket_kernel import NONE, Buckets, settle_all, settle_ties, trace_steps
+from routing.paths.cost_trees import CostTrees
 from routing.paths.engine import Engine, choose_engine, compiled
 from structures.frozen import frozen
 
@@ -16,6 +17,8 @@ __all__ = ["WaysTo", "seconds_from", "tree_from", "ways_to_all"]
 _WIDTH_MOVES: float = 2.0
 """Width of a bucket in mean costs of a move: measured best from 1 to 4."""
 _MOST_BUCKETS = 4096
+_SCIPY_PAYS_MOVES = 500_000
+"""Moves looked at in plain Python from which loading scipy pays."""
 _INT = np.int32
 """Numbers of nodes and moves in the compiled engine."""
 
@@ -57,21 +60,39 @@ def ways_to_all(
 
     Notes
     -----
-    Costs are those of `least_time` from the same nodes, and so are ways but for
-    ties that rounding makes: least cost, then fewest moves, then lowest numbers.
+    Least cost, then fewest moves, then lowest numbers read back from the goal. Costs
+    are those of `least_time` from the same nodes, and so are ways, but where it met
+    a node first by a way that is dearer in the last bit only.
     """
     chosen = choose_engine(engine, moves=len(network.head), searches=len(starts))
+    if chosen == "plain" and len(network.head) * len(starts) >= _SCIPY_PAYS_MOVES:
+        yield from _by_scipy(network, starts, _Goals.of(goals), traced=traced)
+        return
     per_cost, turn = _buckets(network.cost)
     plain = chosen == "plain"
     settle = settle_all if plain else compiled(settle_all)
+    ties = settle_ties if plain else compiled(settle_ties)
     arcs = network.lists if plain else _small(network.arrays)
     places = _Goals.of(goals)
     work = _work(len(network), turn, plain=plain)
     for number, start in enumerate(starts):
         if number:
             work = _fresh(work)
-        settle(arcs, work, start.tolist() if plain else start.astype(_INT), per_cost)
+        sources = start.tolist() if plain else start.astype(_INT)
+        settle(arcs, work, sources, per_cost)
+        if traced or not places.one_each:
+            ties(arcs, work, sources)
         yield places.read(work, traced=traced)
+
+
+def _by_scipy(
+    network: Network, starts: Sequence[Indices], places: "_Goals", *, traced: bool
+) -> Iterator[WaysTo]:
+    by = CostTrees(network)
+    nothing = [NONE] * len(network)
+    for start in starts:
+        tree = tree_from(network, start.tolist(), engine="plain", by=by)
+        yield places.read(Buckets(*tree, nothing, nothing, nothing, nothing), traced=traced)
 
 
 def seconds_from(network: Network, sources: Indices) -> Floats:
@@ -87,19 +108,32 @@ def seconds_from(network: Network, sources: Indices) -> Floats:
 
 
 def tree_from(
-    network: Network, sources: Sequence[int], *, engine: Literal["plain", "compiled"]
+    network: Network,
+    sources: Sequence[int],
+    *,
+    engine: Literal["plain", "compiled"],
+    by: CostTrees | None = None,
 ) -> tuple[Flat, Flat, Flat, Flat]:
     """Return the tree of least-cost ways from some nodes: seconds, hops, node before, move.
 
     Each of length n, as the engine has them; infinite and `NONE` where no way
-    leads. A terminal node is left only if the tree starts there.
+    leads. A terminal node is left only if the tree starts there. The plain engine
+    takes it from ``by``, if that is given and can tell it.
     """
+    if by is not None and by.usable and engine == "plain":
+        cost = by.costs(sources)
+        labels = by.labels(cost, sources)
+        if labels is not None:
+            return (cost.tolist(), *labels)
     per_cost, turn = _buckets(network.cost)
     plain = engine == "plain"
     arcs = network.lists if plain else _small(network.arrays)
     work = _work(len(network), turn, plain=plain)
     settle = settle_all if plain else compiled(settle_all)
-    settle(arcs, work, list(sources) if plain else np.array(sources, dtype=_INT), per_cost)
+    starts = list(sources) if plain else np.array(sources, dtype=_INT)
+    settle(arcs, work, starts, per_cost)
+    ties = settle_ties if plain else compiled(settle_ties)
+    ties(arcs, work, starts)
     return work.distance, work.hops, work.parent, work.step
 
 
@@ -134,9 +168,10 @@ class _Goals:
         first = np.zeros(self.count + 1, dtype=np.int64)
         steps = np.empty(0, dtype=np.int64)
         if traced:
-            trace = trace_steps if isinstance(work.distance, list) else compiled(trace_steps)
-            steps = np.empty(trace(work, grip, first, steps), dtype=np.int64)
-            trace(work, grip, first, steps)
+            there = grip >= 0
+            first[1:][there] = _at(work.hops, grip[there])
+            first = np.cumsum(first)
+            steps = _traced(work, grip, first)
         return WaysTo(seconds=seconds, grip=grip, first=first, steps=steps)
 
     def _nearest(self, cost: Floats, hops: Indices, reached: Indices) -> tuple[Floats, Indices]:
@@ -149,6 +184,17 @@ class _Goals:
         kept = order[best]
         seconds[self.owner[kept]], grip[self.owner[kept]] = cost[kept], self.nodes[kept]
         return seconds, grip
+
+
+def _traced(work: Buckets, grip: Indices, first: Indices) -> Indices:
+    """Return the moves on the ways to some nodes; `WaysTo` says in which order."""
+    if isinstance(work.distance, list):
+        listed = [NONE] * int(first[-1])
+        trace_steps(work, grip.tolist(), first.tolist(), listed)
+        return np.array(listed, dtype=np.int64)
+    steps = np.empty(int(first[-1]), dtype=np.int64)
+    compiled(trace_steps)(work, grip, first, steps)
+    return steps
 
 
 def _at(values: Flat, nodes: Indices) -> Any:
@@ -193,4 +239,5 @@ def _fresh(work: Buckets) -> Buckets:
         return _work(len(work.distance), len(work.ring), plain=True)
     work.distance.fill(np.inf)
     work.parent.fill(NONE)
+    work.hops.fill(NONE)
     return work

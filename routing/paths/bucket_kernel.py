@@ -10,19 +10,19 @@ from typing import NamedTuple
 
 from routing.paths.arrays import Arcs, Flat
 
-__all__ = ["NONE", "SOURCE", "Buckets", "settle_all", "trace_steps"]
+__all__ = ["NONE", "SOURCE", "Buckets", "settle_all", "settle_ties", "trace_steps"]
 
 NONE = -1
 SOURCE = -2
 
 
 class Buckets(NamedTuple):
-    """Where `settle_all` writes: of length n, but for the ring."""
+    """Where `settle_all` and `settle_ties` write: of length n, but for the ring."""
 
     distance: Flat
     """Least cost; infinite at first."""
     hops: Flat
-    """Moves on the way."""
+    """Moves on the way; `NONE` at first."""
     parent: Flat
     """Node before; `NONE` at first, `SOURCE` at sources."""
     step: Flat
@@ -38,23 +38,19 @@ class Buckets(NamedTuple):
 
 
 def settle_all(arcs: Arcs, work: Buckets, sources: Flat, per_cost: float) -> None:  # noqa: C901, PLR0912, PLR0915 - one loop without calls, so that it compiles
-    """Fill in least costs from the sources to every node.
+    """Fill in least costs from the sources to every node, and which are sources.
 
-    Ties are broken as by `routing.paths.kernel.settle`: fewest moves, then the
-    smallest node numbers read back from the goal; only where rounding alone
-    decides (a way found first and bettered in the last bit) it may be another.
     A terminal node is entered but not left, and a terminal source not entered.
     ``per_cost`` is how many buckets one unit of cost is worth.
     """
     indptr, head, cost, terminal = arcs
-    distance, hops, parent, step, bucket, after, before, ring = work
+    distance, _, parent, _, bucket, after, before, ring = work
     turn = len(ring)
     waiting = 0
     for source in sources:
         if parent[source] == -2:
             continue
         distance[source] = 0.0
-        hops[source] = 0
         parent[source] = -2
         bucket[source] = 0
         before[source] = -1
@@ -79,27 +75,12 @@ def settle_all(arcs: Arcs, work: Buckets, sources: Flat, per_cost: float) -> Non
         if terminal[node] != 0 and parent[node] != -2:
             continue
         reached = distance[node]
-        further = hops[node] + 1
         for index in range(indptr[node], indptr[node + 1]):
             other = head[index]
             total = reached + cost[index]
-            known = distance[other]
-            if total > known:
-                continue
-            if total == known:
-                if further > hops[other]:
-                    continue
-                if further == hops[other]:
-                    if node < parent[other]:
-                        parent[other] = node
-                        step[other] = index
-                    continue
-            if parent[other] == -2 and terminal[other] != 0:
+            if total >= distance[other]:
                 continue
             distance[other] = total
-            hops[other] = further
-            parent[other] = node
-            step[other] = index
             to = int(total * per_cost) % turn
             old = bucket[other]
             if old == to:
@@ -124,23 +105,55 @@ def settle_all(arcs: Arcs, work: Buckets, sources: Flat, per_cost: float) -> Non
             ring[to] = other
 
 
-def trace_steps(work: Buckets, nodes: Flat, first: Flat, steps: Flat) -> int:
-    """Write the moves on the way to each node, one node's after the other's.
+def settle_ties(arcs: Arcs, work: Buckets, sources: Flat) -> None:
+    """Fill in moves on the way, node before and move of every node, from its least cost.
 
-    Those of node number i go to ``steps[first[i]:first[i + 1]]``, from the node
-    back to its source; none for a node of -1. Returns how many there are: with
-    no room in ``steps`` for any, they are only counted.
+    Of equal costs the way with fewest moves counts, of those the one whose nodes,
+    read back from the goal, have the smallest numbers. That is a matter of the
+    costs alone, so the order in which they were found cannot change it.
+    """
+    indptr, head, cost, terminal = arcs
+    distance, hops, parent, step, _, queue, _, _ = work
+    count = 0
+    for source in sources:
+        if hops[source] < 0:
+            hops[source] = 0
+            queue[count] = source
+            count += 1
+    at = 0
+    while at < count:
+        node = queue[at]
+        at += 1
+        if terminal[node] != 0 and parent[node] != -2:
+            continue
+        reached = distance[node]
+        further = hops[node] + 1
+        for index in range(indptr[node], indptr[node + 1]):
+            other = head[index]
+            if reached + cost[index] != distance[other]:
+                continue
+            if hops[other] < 0:
+                hops[other] = further
+                parent[other] = node
+                step[other] = index
+                queue[count] = other
+                count += 1
+            elif hops[other] == further and node < parent[other]:
+                parent[other] = node
+                step[other] = index
+
+
+def trace_steps(work: Buckets, nodes: Flat, first: Flat, steps: Flat) -> None:
+    """Write the moves on the way to each node, from the node back to its source.
+
+    Those of node number i begin at ``steps[first[i]]``; none for a node of -1.
     """
     parent = work.parent
     step = work.step
-    room = len(steps)
-    at = 0
     for i in range(len(nodes)):
         node = nodes[i]
+        at = first[i]
         while node >= 0 and parent[node] >= 0:
-            if room > 0:
-                steps[at] = step[node]
+            steps[at] = step[node]
             at += 1
             node = parent[node]
-        first[i + 1] = at
-    return at

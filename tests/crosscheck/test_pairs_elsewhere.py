@@ -11,6 +11,7 @@ from scipy.sparse.csgraph import dijkstra
 from routing.graph.build import build_graph
 from routing.graph.reach_graph import ReachGraph
 from routing.graph.situation import Situation
+from routing.paths import all_goals
 from routing.paths.all_goals import ways_to_all
 from routing.paths.arrays import Network
 from routing.paths.kit import Kit, default_kit
@@ -68,7 +69,12 @@ def test_all_pairs_equal_scipy_and_networkx(ground: Network, engine: str) -> Non
                 assert len(steps) == 0
 
 
-def test_both_engines_give_the_same_bits(ground: Network) -> None:
+@pytest.mark.parametrize("pays_moves", [0, 10**9])
+def test_both_engines_give_the_same_bits(
+    ground: Network, pays_moves: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Plain Python all of it, or with the costs found by scipy."""
+    monkeypatch.setattr(all_goals, "_SCIPY_PAYS_MOVES", pays_moves)
     sites = [np.arange(start, start + 3) for start in range(0, len(ground) - 3, 97)]
     plain = ways_to_all(ground, sites[:8], sites, engine="plain")
     compiled = ways_to_all(ground, sites[:8], sites, engine="compiled")
