@@ -49,16 +49,23 @@ def _fresh(number: int) -> Case:
     return dataclasses.replace(case, start=case.base, sockets=case.sockets - {base})
 
 
-def _ground(case: Case, *, leave: bool) -> HomeGround:
+def _ground(
+    case: Case, *, leave: bool, second: int | None = None, home: int | None = None
+) -> HomeGround:
+    """Return the ground of a case; the second hatch and the one that is home are grips."""
     base = case.base[0][0][3][0]
     elements = [f"R{node}" for node in range(case.nodes)]
     kinds = {f"R{node}": GripKind.SOCKET for node in case.sockets}
     graph = made_graph(
         elements,
         [Arc(tail=a, head=b, seconds=s, way_m=way) for (a, b), (s, way) in case.arcs.items()],
-        kinds={**kinds, f"R{base}": GripKind.HATCH},
+        kinds={
+            **kinds,
+            **{f"R{grip}": GripKind.HATCH for grip in (base, second) if grip is not None},
+        },
     )
-    ground = HomeGround(graph=graph, protocol="reel", leave=leave)
+    hatch = None if home is None else f"R{home}"
+    ground = HomeGround(graph=graph, protocol="reel", leave=leave, hatch=hatch)
     ground.__dict__["outfit"] = _outfit(case)
     return ground
 
@@ -152,6 +159,47 @@ def test_time_home_equals_enumeration(number: int, leave: bool) -> None:  # noqa
         _check(number, leave=leave)
     except TooManyWalksError:
         reject()
+
+
+def _check_two_hatches(number: int) -> tuple[int, int]:
+    """Compare ways home to the nearest and to a named hatch; return how many ended at the other."""
+    case = _fresh(number)
+    base = case.base[0][0][3][0]
+    second = (base + 1 + number % (case.nodes - 1)) % case.nodes
+    case = dataclasses.replace(case, sockets=case.sockets - {second})
+    states = {_walk_of(state): state for state in _states(case)}
+    other = nearest = 0
+    for home in (None, base, second):
+        wanted = {base, second} if home is None else {home}
+        leaving = _ground(case, leave=True, second=second, home=home)
+        recovering = _ground(case, leave=False, second=second, home=home)
+        left = homes_of_states(leaving, list(states.values()))
+        recovered = homes_of_states(recovering, list(states.values()))
+        for (walk, state), hold, back in zip(states.items(), left, recovered, strict=True):
+            expected = _least(case, walk, lambda now: now[0][-1][3][-1] in wanted)  # noqa: B023 - called at once
+            assert hold.seconds == expected
+            if expected is not None:
+                way = home_from(leaving, state)
+                assert (way.seconds, way.course.grips[-1] in wanted) == (expected, True)
+                assert way.hatch == f"R{way.course.grips[-1]}"
+                other += home is None and way.course.grips[-1] == second
+                nearest += home is None
+            # Tethers are recovered at the hatch where the first one was hooked on, or not at all.
+            forced = None if home == second else _least(case, walk, lambda now: now == case.base)
+            assert back.seconds == forced
+    return other, nearest - other
+
+
+def test_two_hatches_equal_enumeration() -> None:
+    at_second = at_first = 0
+    for number in range(60):
+        try:
+            second, first = _check_two_hatches(number)
+        except TooManyWalksError:
+            continue
+        at_second += second
+        at_first += first
+    assert min(at_second, at_first) >= 40, (at_second, at_first)
 
 
 @pytest.mark.parametrize("leave", [False, True])
