@@ -11,6 +11,8 @@ from routing.cli.options import (
     CloseOption,
     LimitsOption,
     PersonOption,
+    Protocol,
+    ProtocolOption,
     ReelOption,
     StructureArgument,
     WhenOption,
@@ -19,7 +21,9 @@ from routing.cli.options import (
 if TYPE_CHECKING:
     from routing.cli.output_files import Target
     from routing.cli.question import Question
-    from routing.paths.both import BothRoutes
+    from routing.graph.reach_graph import ReachGraph
+    from routing.paths.meeting import MeetingRoutes
+    from routing.paths.results import Route
 
 __all__ = ["command"]
 
@@ -55,6 +59,7 @@ def command(
     when: WhenOption = None,
     close: CloseOption = None,
     limits: LimitsOption = None,
+    protocol: ProtocolOption = Protocol.REEL,
     reel: ReelOption = None,
     second_person: Annotated[
         str | None,
@@ -80,11 +85,11 @@ def command(
     ] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Find two people's routes out on reels, whether lines cross, and how to avoid it.
+    """Find two people's routes out, whether their lines cross, and how to avoid it.
 
     Each has an own kit. Person, load and reels hold for both unless the second
-    person's are given. Under leapfrog no long line lies outside: there two people
-    can only get in each other's way at the same place at the same time.
+    person's are given. Under leapfrog no line stays behind: told is when the two
+    are so near each other that their short tethers can come together.
     """
     from routing.cli.answers import head_of
     from routing.cli.both_answer import BothAnswer, both_text
@@ -96,6 +101,10 @@ def command(
     from routing.paths.kit import default_kit
     from routing.paths.route import RouteOptions
 
+    if second_reel and protocol is Protocol.LEAPFROG:
+        raise typer.BadParameter(
+            "reels are for --protocol reel; leave them out", param_hint="--second-reel"
+        )
     other = SecondPerson(person=second_person, carry=second_carry, reel=second_reel)
     question = ask(
         structure,
@@ -106,7 +115,7 @@ def command(
             carry=carry,
             limits=limits,
             reel=reel,
-            protocol="reel",
+            protocol=protocol.value,
             trips=[
                 tuple((f"option {option}", site) for site in pair)
                 for option, pair in (("--first", first), ("--second", second))
@@ -118,6 +127,10 @@ def command(
     graph = question.reach_graph()
     options = RouteOptions(kit=question.kit, inputs=question.inputs, explain=False)
     second_graph = other.reach_graph(question)
+    if protocol is Protocol.LEAPFROG:
+        met = _meet(question, (graph, second_graph or graph), (first, second), later)
+        _tell_meeting(question, met, drawing, as_json=as_json)
+        raise typer.Exit(0 if met.safe else 1)
     with stage("searching for both"):
         found = both_routes(
             graph,
@@ -127,7 +140,10 @@ def command(
             options=options,
             second_has=SecondHas(graph=second_graph, kit=other.kit),
         )
-    drawn = drawing is not None and _draw(question, found, drawing)
+    # The pair whose lines need not cross, else the best one.
+    pair = found.clean or found.best
+    routes = () if pair is None else (pair.first, pair.second)
+    drawn = drawing is not None and _draw(question, routes, drawing, safe=found.safe)
     if as_json:
         kit = question.kit or default_kit(question.situation.limits)
         answer = BothAnswer(
@@ -156,21 +172,54 @@ def _target(drawing: Path | None) -> "list[Target]":
     return [Target("--map", drawing, DRAWN_SUFFIXES)]
 
 
-def _draw(question: "Question", found: "BothRoutes", drawing: Path) -> bool:
-    """Draw the pair whose lines need not cross, else the best one; tell whether there is one."""
+def _meet(
+    question: "Question",
+    graphs: "tuple[ReachGraph, ReachGraph]",
+    trips: tuple[tuple[str, str], tuple[str, str]],
+    later: float,
+) -> "MeetingRoutes":
+    from routing.cli.stages import stage
+    from routing.paths.meeting import meeting_routes
+    from routing.paths.route import RouteOptions
+
+    options = RouteOptions(inputs=question.inputs, explain=False)
+    with stage("searching for both"):
+        return meeting_routes(graphs, trips, second_after_s=later, options=options)
+
+
+def _tell_meeting(
+    question: "Question", found: "MeetingRoutes", drawing: Path | None, *, as_json: bool
+) -> None:
+    from routing.cli.answers import head_of
+    from routing.cli.both_answer import MeetingAnswer, meeting_text
+    from routing.cli.output import print_caution, print_heading, print_json, print_lines, written
+
+    routes = tuple(route for route in (found.first, found.second) if route is not None)
+    drawn = drawing is not None and _draw(question, routes, drawing, safe=found.safe)
+    if as_json:
+        print_json(MeetingAnswer(**head_of(question), safe=found.safe, routes=found))
+        return
+    print_heading(question)
+    print_lines(*meeting_text(found))
+    if drawing is not None:
+        print_lines(written("the map", drawing) if drawn else f"{drawing} was not written.")
+    print_caution()
+
+
+def _draw(question: "Question", routes: "tuple[Route, ...]", drawing: Path, *, safe: bool) -> bool:
+    """Draw both routes; tell whether there are any."""
     from routing.cli.stages import stage
     from routing.show.from_route import RouteDrawing, draw_routes
     from routing.show.saving import save_figure
 
-    pair = found.clean or found.best
-    if pair is None:
+    if not routes:
         return False
     with stage("drawing"):
         drawn = RouteDrawing(
             situation=question.situation,
-            routes=(pair.first, pair.second),
+            routes=routes,
             digest=question.inputs[0].sha256,
-            unsafe=not found.safe,
+            unsafe=not safe,
             around=True,
         )
         save_figure(draw_routes(question.structure, drawn), drawing)

@@ -1,13 +1,15 @@
 """The answer of `gripway both`, as a record and as text for people."""
 
 from collections.abc import Iterator
-from typing import Literal
+from typing import Any, Literal
 
 from routing.cli.answers import AnswerHead
 from routing.paths.both import BothRoutes, LineContact, RoutePair
+from routing.paths.meeting import Meeting, MeetingRoutes
+from routing.paths.results import Route
 from structures.counting import counted
 
-__all__ = ["BothAnswer", "both_text"]
+__all__ = ["BothAnswer", "MeetingAnswer", "both_schema", "both_text", "meeting_text"]
 
 
 class BothAnswer(AnswerHead):
@@ -21,6 +23,53 @@ class BothAnswer(AnswerHead):
     safe: bool
     """Whether there is a pair of safe routes whose lines need not cross."""
     routes: BothRoutes
+
+
+class MeetingAnswer(AnswerHead):
+    """The answer of `gripway both --protocol leapfrog`."""
+
+    answer: Literal["both on short tethers"] = "both on short tethers"
+    safe: bool
+    """Whether both routes are safe and the short tethers stay apart."""
+    routes: MeetingRoutes
+
+
+def both_schema() -> dict[str, Any]:
+    """Return the JSON Schema of the answers, on reels and under leapfrog."""
+    from pydantic import TypeAdapter
+
+    schema: dict[str, Any] = TypeAdapter(BothAnswer | MeetingAnswer).json_schema(
+        mode="serialization"
+    )
+    return schema
+
+
+def meeting_text(found: MeetingRoutes) -> Iterator[str]:
+    """Yield the verdict, both routes, and when the two are near each other."""
+    if found.missing:
+        yield "NO ROUTE for one of the two."
+        yield from (answer.message for answer in found.missing)
+        return
+    words = f"{found.verdict[0].upper()}{found.verdict[1:]}."
+    yield words if found.safe else f"NOT SAFE: {found.verdict}."
+    yield (
+        "Short tethers stay nowhere behind, so no lines cross for good; they can come together "
+        f"while hands are within {found.within_m:.2f} m of each other (two short tethers and the "
+        f"distance lines must keep); the second person starts {found.second_after_s:.0f} s later."
+    )
+    for who, route in (("first", found.first), ("second", found.second)):
+        if route is not None:
+            yield from _person(who, route, f"transfers {route.totals.transfers}")
+    yield from (f"  {_meeting(meeting)}" for meeting in found.meetings)
+
+
+def _meeting(meeting: Meeting) -> str:
+    kind = "Together" if meeting.kind == "together from the start" else "COME TOGETHER"
+    until = "on" if meeting.until_s is None else f"to {meeting.until_s:.0f} s"
+    return (
+        f"{kind} from {meeting.from_s:.0f} s {until}, at the nearest {meeting.distance_m:.2f} m, "
+        f"{meeting.first_at} and {meeting.second_at}."
+    )
 
 
 def both_text(found: BothRoutes) -> Iterator[str]:
@@ -69,22 +118,24 @@ def _proof(found: BothRoutes) -> str:
 def _pair(pair: RoutePair) -> Iterator[str]:
     for who, route in (("first", pair.first), ("second", pair.second)):
         stays = " > ".join(stay.tether_point for stay in route.stays)
-        verdict = route.verdict if route.safe else route.verdict.upper()
-        yield (
-            f"  {who} person: {route.start.id} to {route.goal.id}, {route.totals.seconds:.0f} s, "
-            f"{route.totals.distance_m:.2f} m, stays {stays}: {verdict}"
-        )
-        yield from (
-            f"    STOP: {finding.message}"
-            for finding in route.findings
-            if finding.severity == "blocks"
-        )
+        yield from _person(who, route, f"stays {stays}")
     yield from (f"  {_contact(contact)}" for contact in pair.contacts)
     yield from (
         f"  CROSSING: both count on the tether staged at {point}" for point in pair.both_take
     )
     if pair.crosses:
         yield f"  {_ORDER[pair.home_order]}"
+
+
+def _person(who: str, route: Route, tethers: str) -> Iterator[str]:
+    verdict = route.verdict if route.safe else route.verdict.upper()
+    yield (
+        f"  {who} person: {route.start.id} to {route.goal.id}, {route.totals.seconds:.0f} s, "
+        f"{route.totals.distance_m:.2f} m, {tethers}: {verdict}"
+    )
+    yield from (
+        f"    STOP: {finding.message}" for finding in route.findings if finding.severity == "blocks"
+    )
 
 
 _ORDER = {

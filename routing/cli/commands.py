@@ -13,7 +13,7 @@ COMMANDS: Final[Mapping[str, str]] = {
     "route": "Find the least-time route between two sites, with steps to paste and its margins.",
     "choices": "List what else there is between two sites: trade-offs, alternatives, a fallback.",
     "reach": "Judge every worksite in one row, worst first: way, tethers, restraint, time home.",
-    "both": "Find two people's routes out on reels, whether lines cross, and how to avoid it.",
+    "both": "Find two people's routes out, whether their lines cross, and how to avoid it.",
     "tie": "Show how one worksite's payload is tied: chain by chain, held and seated, and by whom.",
     "restraint": (
         "Try every foot-restraint setting for every body: which put hands and eyes on the work."

@@ -30,7 +30,7 @@ SCHEMAS: Final[Mapping[str, _Source]] = {
     "route": _Source("routing.paths.route", "route_schema"),
     "reach": _Source("routing.cli.answers", "ReachAnswer"),
     "map": _Source("routing.cli.written_answers", "MapAnswer"),
-    "both": _Source("routing.cli.both_answer", "BothAnswer"),
+    "both": _Source("routing.cli.both_answer", "both_schema"),
     "choices": _Source("routing.paths.choices", "choices_schema"),
     "outing": _Source("routing.outings.results", "OutingAnswer"),
     "pack": _Source("routing.cli.pack_answer", "PackAnswer"),

@@ -50,6 +50,37 @@ def test_no_route_for_one_is_no_answer_for_both(tmp_path: Path) -> None:
     assert answer["safe"] is False
 
 
+def test_under_leapfrog_it_is_told_when_the_two_are_near(tmp_path: Path) -> None:
+    asked = ("both", STATION, *CROSSING, "--protocol", "leapfrog")
+    found = run(*asked, "--json")
+    schema("both").validate(found.answer)
+    met = found.answer["routes"]
+    assert found.answer["answer"] == "both on short tethers"
+    assert found.code == (0 if found.answer["safe"] else 1)
+    assert met["within_m"] == pytest.approx(2 * 1.2192 + 0.3048)
+    assert met["meetings"][0]["kind"] == "together from the start"
+    assert met["meetings"][0]["from_s"] == pytest.approx(60.0)
+    path = tmp_path / "both.svg"
+    text = run(*asked, "--map", path)
+    assert text.code == found.code
+    assert "Short tethers stay nowhere behind, so no lines cross for good" in text.out
+    assert "Together from 60 s to" in text.out
+    assert path.exists()
+    alone = run("both", SMALL, "--first", "hatch", "W1", "--second", "hatch", "W1",
+                "--protocol", "leapfrog")  # fmt: skip
+    assert_answer(alone, 0)
+    assert "Together from 0 s on, at the nearest 0.00 m" in alone.out
+
+
+def test_no_leapfrog_route_for_one(tmp_path: Path) -> None:
+    asked = ("--first", "hatch", "W1", "--second", "hatch", "W2", "--protocol", "leapfrog")
+    path = tmp_path / "both.svg"
+    found = run("both", SMALL, *asked, "--close", "H01", "--close", "H03", "--map", path)
+    assert_answer(found, 1)
+    assert "NO ROUTE for one of the two." in found.out
+    assert not path.exists()
+
+
 @pytest.mark.parametrize(
     ("options", "said"),
     [
@@ -58,6 +89,8 @@ def test_no_route_for_one_is_no_answer_for_both(tmp_path: Path) -> None:
         ((*CROSSING, "--map", "both.gif"), "option --map"),
         ((*CROSSING, "--reel", "55"), "option --reel"),
         ((*CROSSING, "--second-reel", "55"), "option --second-reel"),
+        ((*CROSSING, "--protocol", "leapfrog", "--second-reel", "55ft"), "--protocol reel"),
+        ((*CROSSING, "--protocol", "leapfrog", "--reel", "55ft"), "--protocol reel"),
         ((*CROSSING, "--second-person", "nobody"), "option --second-person"),
         ((*CROSSING, "--second-carry", "nothing"), "option --second-carry"),
         (("--first", "hatch", "W09"), "--second"),
