@@ -7,14 +7,13 @@ lower, so that a chain is never judged by a length that favours it.
 """
 
 from dataclasses import dataclass
-from itertools import combinations
 
 import numpy as np
 
 from routing.graph.surroundings import Named
 from structures.frames import Vector
-from structures.solids.axes import Flags, Floats, norms
-from structures.solids.distance import bounding_box, signed_distance
+from structures.solids.axes import Flags, Floats, Indices, norms
+from structures.solids.distance import signed_distance
 from structures.solids.seams import SEAM_PROBE_M, line_blocked
 from structures.solids.sight import crosses, crosses_any
 from structures.solids.sweep import Sweep, sweep_clears
@@ -100,10 +99,13 @@ class LinesTo:
             return False
         start, end = place_m[None], self.point_m[None]
         # Only what the straight line could touch, by a millimetre on either side.
-        near = _between(self.solids, place_m, self.point_m, straight_m + 2 * SEAM_PROBE_M)
-        if _side_by_side(near) and _side_by_side(_touched_for_all_we_know(near, start, end)):
-            return not line_blocked(near.shapes, start, end)[0]
-        return bool(may_see) or not any(crosses(one, start, end)[0] for one in near.shapes)
+        some = _indices(self.solids, place_m, self.point_m, straight_m + 2 * SEAM_PROBE_M)
+        if _side_by_side(self.solids, some):
+            touched = _touched_for_all_we_know(self.solids, some, start, end)
+            if _side_by_side(self.solids, touched):
+                return not line_blocked(_of(self.solids, some).shapes, start, end)[0]
+        shapes = (self.solids.shapes[k] for k in some.tolist())
+        return bool(may_see) or not any(crosses(one, start, end)[0] for one in shapes)
 
     def way(self, place_m: Floats, *, may_see: bool | None = None) -> Way | None:
         """Return the line from one place, shape (3,) [m], with its points; None if there is none.
@@ -171,28 +173,26 @@ def _bulge_m(way: Way) -> float:
     return float(np.sqrt(extra_m * (extra_m + 2 * longest_m)) / 2)
 
 
-def _touched_for_all_we_know(named: Named, start_m: Floats, end_m: Floats) -> Named:
+def _touched_for_all_we_know(
+    named: Named, some: Indices, start_m: Floats, end_m: Floats
+) -> Indices:
     """Keep what a straight line, ends of shape (1, 3), may come within a millimetre of.
 
     A distance changes by no more than one moves, so a few places on the line bound it.
     """
     places_m = start_m + np.linspace(0.0, 1.0, _PLACES)[:, None] * (end_m - start_m)
     most_m = float(norms(end_m - start_m)[0]) / (_PLACES - 1) / 2 + 2 * SEAM_PROBE_M
-    kept = [
-        k
-        for k, shape in enumerate(named.shapes)
-        if signed_distance(shape, places_m).min() <= most_m
-    ]
-    return Named(tuple(named.shapes[k] for k in kept), tuple(named.ids[k] for k in kept))
+    kept: Indices = some[_distances_m(named, some, places_m).min(axis=1) <= most_m]
+    return kept
 
 
-def _side_by_side(named: Named) -> bool:
+def _side_by_side(named: Named, some: Indices) -> bool:
     """Tell whether any two stand so near to each other that there may be a seam between them."""
-    boxes = [bounding_box(shape) for shape in named.shapes]
-    return any(
-        bool((low <= other_high + SEAM_PROBE_M).all() and (other_low <= high + SEAM_PROBE_M).all())
-        for (low, high), (other_low, other_high) in combinations(boxes, 2)
-    )
+    if len(some) < 2:
+        return False
+    low_m, high_m = named.tables.low_m[some] - SEAM_PROBE_M, named.tables.high_m[some]
+    beside = ((low_m[:, None] <= high_m) & (low_m <= high_m[:, None])).all(axis=2)
+    return int(beside.sum()) > len(some)
 
 
 def _near(named: Named, point_m: Floats, farthest_m: float) -> Named:
@@ -201,16 +201,33 @@ def _near(named: Named, point_m: Floats, farthest_m: float) -> Named:
 
 def _between(named: Named, start_m: Floats, end_m: Floats, length_m: float) -> Named:
     """Keep what a line of a length from start to end could touch."""
+    return _of(named, _indices(named, start_m, end_m, length_m))
+
+
+def _indices(named: Named, start_m: Floats, end_m: Floats, length_m: float) -> Indices:
+    """Return the indices of what a line of a length from start to end could touch."""
     if not named.shapes:
-        return named
+        return np.zeros(0, dtype=np.int64)
     ends, most_m = np.stack([start_m, end_m]), length_m + 1e-9
     low_m, high_m = named.tables.low_m, named.tables.high_m
     # No shape is nearer than its box, which is looked at for all at once.
     past_m = np.maximum(low_m - ends[:, None], ends[:, None] - high_m)
     near = np.sqrt((np.maximum(past_m, 0.0) ** 2).sum(axis=2)).sum(axis=0) <= most_m
-    kept = [
-        k
-        for k in np.flatnonzero(near).tolist()
-        if np.maximum(signed_distance(named.shapes[k], ends), 0.0).sum() <= most_m
-    ]
+    some = np.flatnonzero(near)
+    if not len(some):
+        return some
+    apart_m = np.maximum(_distances_m(named, some, ends), 0.0).sum(axis=1)
+    kept: Indices = some[apart_m <= most_m]
+    return kept
+
+
+def _distances_m(named: Named, some: Indices, places_m: Floats) -> Floats:
+    """Return the signed distances of shapes from places, shape (shapes, places) [m]."""
+    shape = np.repeat(some, len(places_m))
+    apart_m = named.tables.distance_m(shape, np.tile(places_m, (len(some), 1)))
+    return apart_m.reshape(len(some), len(places_m))
+
+
+def _of(named: Named, some: Indices) -> Named:
+    kept = some.tolist()
     return Named(tuple(named.shapes[k] for k in kept), tuple(named.ids[k] for k in kept))

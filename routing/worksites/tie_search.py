@@ -11,6 +11,7 @@ measured; what the bound leaves out can only be better.
 import heapq
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from math import dist
 from typing import TypeAlias
 
 import numpy as np
@@ -186,10 +187,16 @@ class TieSearch:
         upper_m = self._whole_m(known, upper_m, half_m, series)
         quarter_m = half_m / 2
         middles = np.array([along_m - quarter_m, along_m + quarter_m])
-        hopes = self._hope_m(self.lines[rail].points_at(middles), series) + quarter_m
+        points = self.lines[rail].points_at(middles).tolist()
+        most_m = (series.extended_m - series.cinched_m) / 2
+        ends = self.held.point_m.tolist(), self.seated.point_m.tolist()
+        hopes = [
+            min(series.extended_m - max(dist(point, end) for end in ends), most_m)
+            for point in points
+        ]
         return [
-            (min(upper_m, hope_m), (rail, middle_m, quarter_m))
-            for middle_m, hope_m in zip(middles.tolist(), hopes.tolist(), strict=True)
+            (min(upper_m, hope_m + quarter_m), (rail, middle_m, quarter_m))
+            for middle_m, hope_m in zip(middles.tolist(), hopes, strict=True)
         ]
 
     def place(self, rail: int, along_m: float) -> TiePlace:
