@@ -10,6 +10,7 @@ from routing.graph.surroundings import survey
 from routing.paths.arrays import Network
 from routing.paths.least_time import least_time_tree
 from routing.worksites.sight_cover import fewest_cover
+from routing.worksites.sight_gaps import thin_in_view
 from routing.worksites.sight_lines import FaceViews, view_face
 from routing.worksites.sight_records import FaceSight, Vantage
 from structures.built_in import built_in_camera
@@ -87,7 +88,7 @@ def sight_of(
         samples_m=tuple(_vector(one) for one in views.samples_m),
         unseen=tuple(np.flatnonzero(~seen).tolist()),
         reason=None if seen.all() else _reason(found, camera, seen),
-        findings=_findings(graph),
+        findings=(*_findings(graph), *thin_in_view(face, places_m[cover], solids)),
     )
 
 

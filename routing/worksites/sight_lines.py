@@ -14,7 +14,7 @@ from structures.solids.seams import SEAM_PROBE_M, through_seam
 from structures.solids.sight import crosses_any
 from structures.solids.tables import outline_distance
 
-__all__ = ["FACE_OFF_M", "FaceViews", "face_samples", "view_face"]
+__all__ = ["FACE_OFF_M", "FaceViews", "face_samples", "sample_step_m", "view_face"]
 
 FACE_OFF_M: Final = 5e-3
 """Lines of sight end this far off the face along its normal [m].
@@ -52,7 +52,7 @@ def face_samples(face: Face) -> Floats:
     up = np.cross(normal, across)
     corners = np.array(face.corners_m)
     low, high = corners.min(axis=0), corners.max(axis=0)
-    step_m = float((high - low).max()) / SAMPLES_ACROSS
+    step_m = sample_step_m(face)
     columns, rows = (max(1, round(side / step_m)) for side in (high - low).tolist())
     x = (np.arange(columns) + 0.5) / columns * (high[0] - low[0]) + low[0]
     y = (np.arange(rows) + 0.5) / rows * (high[1] - low[1]) + low[1]
@@ -63,6 +63,12 @@ def face_samples(face: Face) -> Floats:
         flat = np.concatenate([flat[inside], *_edge_places(closed, step_m)])
     samples: Floats = np.asarray(face.center_m) + flat[:, :1] * across + flat[:, 1:] * up
     return samples
+
+
+def sample_step_m(face: Face) -> float:
+    """Return how far apart the samples of a face are [m]."""
+    corners = np.array(face.corners_m)
+    return float((corners.max(axis=0) - corners.min(axis=0)).max()) / SAMPLES_ACROSS
 
 
 def _edge_places(closed: Floats, step_m: float) -> list[Floats]:

@@ -201,3 +201,20 @@ def test_a_connector_that_leads_into_a_solid_is_said_to() -> None:
     assert not found.safe
     assert "connector CNE01 leads the cable into solid workshop" in (found.reason or "")
     assert "turn its normal round" in (found.reason or "")
+
+
+@pytest.mark.parametrize(
+    ("wide_m", "said"), [(0.02, True), (0.05, True), (0.07, False)], ids=["slat", "bar", "beam"]
+)
+def test_a_slat_that_may_hide_a_strip_between_samples_is_pointed_out(
+    wide_m: float, *, said: bool
+) -> None:
+    """Samples are 1/24 m apart: what is thinner than 59 mm may hide a strip that none is in."""
+    slat = Box(center_m=(0.0, 0.0, -1.9), size_m=(wide_m, 0.6, 0.2))
+    structure = scene([]).model_copy(update={"solids": (Solid(id="slat", volume=slat),)})
+    face = Face(
+        id="F", center_m=(0.0, 0.0, -2.1), normal=(0, 0, 1), across=(1, 0, 0), size_m=(0.5, 0.5)
+    )
+    graph = build_graph(structure, Situation(limits=LIMITS))
+    found = sight_of(graph, face, start="W", camera=CAMERA)
+    assert ([one.code for one in found.findings if "thin" in one.code] != []) == said
