@@ -144,7 +144,13 @@ def _sight(
     situation = Situation(limits=ground.limits, person=ground.people[person], closed=ground.closed)
     views = ground.once(
         ("sight", face.id, camera.id, person, grip),
-        lambda: view_face(face, camera, place_m[None, :], survey(structure, situation).solids),
+        lambda: view_face(
+            face,
+            camera,
+            place_m[None, :],
+            survey(structure, situation).solids,
+            bodies_m=grips.body_m[[grip]],
+        ),
     )
     seen = float(views.sees.mean())
     if seen < 1.0:

@@ -16,7 +16,6 @@ from routing.worksites.sight_records import FaceSight, Vantage
 from structures.built_in import built_in_camera
 from structures.faces import Camera, Face
 from structures.findings import Finding
-from structures.solids.seams import line_blocked
 
 __all__ = ["camera_places_m", "cameras_of", "sight_of", "vantage_grips"]
 
@@ -64,10 +63,7 @@ def sight_of(
     solids = survey(graph.structure, graph.situation).solids
     grips = vantage_grips(graph, seconds)
     places_m = camera_places_m(graph, grips, camera)
-    # No arm holds a camera out through a wall.
-    held = ~line_blocked(solids.tables, graph.grips.body_m[grips], places_m)
-    grips, places_m = grips[held], places_m[held]
-    views = view_face(face, camera, places_m, solids)
+    views = view_face(face, camera, places_m, solids, bodies_m=graph.grips.body_m[grips])
     found = _Found(graph, grips, seconds[grips], places_m, views)
     seen: Flags = np.asarray(views.sees.any(axis=0), dtype=np.bool_)
     able = np.flatnonzero(views.sees.any(axis=1))

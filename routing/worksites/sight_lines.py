@@ -10,7 +10,7 @@ from routing.graph.surroundings import Named
 from routing.worksites.covers import covered
 from structures.faces import Camera, Face
 from structures.solids.axes import Flags, Floats
-from structures.solids.seams import SEAM_PROBE_M, through_seam
+from structures.solids.seams import SEAM_PROBE_M, line_blocked, through_seam
 from structures.solids.sight import crosses_any
 from structures.solids.tables import outline_distance
 
@@ -80,7 +80,14 @@ def _edge_places(closed: Floats, step_m: float) -> list[Floats]:
     return found
 
 
-def view_face(face: Face, camera: Camera, places_m: Floats, solids: Named) -> FaceViews:
+def view_face(
+    face: Face,
+    camera: Camera,
+    places_m: Floats,
+    solids: Named,
+    *,
+    bodies_m: Floats | None = None,
+) -> FaceViews:
     """Find what a camera at each place sees of a face.
 
     A sample is seen if it is in range, not too slanting, and no solid and no
@@ -94,6 +101,9 @@ def view_face(face: Face, camera: Camera, places_m: Floats, solids: Named) -> Fa
         Where the camera is, shape (p, 3) [m].
     solids
         What may stand in the way.
+    bodies_m
+        Where the bodies are that hold the camera out, shape (p, 3) [m]: none is held out
+        through a solid, and what is has no view.
     """
     samples, normal = face_samples(face), _unit(face.normal)
     line = places_m[:, None, :] - samples[None, :, :]
@@ -106,6 +116,8 @@ def view_face(face: Face, camera: Camera, places_m: Floats, solids: Named) -> Fa
     sees &= slant_rad <= np.deg2rad(camera.incidence_deg)
     looked_at = samples + FACE_OFF_M * normal
     sees &= ~covered(solids, samples, looked_at)
+    if bodies_m is not None and len(places_m):
+        sees &= ~line_blocked(solids.tables, bodies_m, places_m)[:, None]
     place, sample = np.nonzero(sees)
     starts, ends = places_m[place], looked_at[sample]
     if len(starts):
