@@ -41,6 +41,7 @@ def command(
     from routing.cli.output_files import Target
     from routing.cli.pack_answer import pack_answer
     from routing.cli.stages import stage
+    from routing.show.pack.material import unsafe_sites
     from routing.show.pack.page import review_pack
     from structures.files.writer import write_file
 
@@ -51,19 +52,25 @@ def command(
     with stage("drawing and writing the pack"):
         write_file(output, review_pack(material).encode())
     answer = planned.answer
+    unsafe = unsafe_sites(material)
     if as_json:
         print_json(pack_answer(material, output))
     else:
         print_lines(
             f"{answer.outing.name}, revision {answer.outing.revision}, on "
             f"{answer.structure.name}, revision {answer.structure.revision}",
-            "Planned and clean within the limits given."
-            if answer.clean
-            else "NOT CLEAN: the pack says which findings block this plan.",
+            *_verdict(unsafe, clean=answer.clean),
             written("the review pack", output),
         )
         print_caution()
-    raise typer.Exit(0 if answer.clean else 1)
+    raise typer.Exit(0 if answer.clean and not unsafe else 1)
+
+
+def _verdict(unsafe: tuple[str, ...], *, clean: bool) -> list[str]:
+    bad = [] if clean else ["NOT CLEAN: the pack says which findings block this plan."]
+    if unsafe:
+        bad.append(f"NOT SAFE or not known at {', '.join(unsafe)}: see the pack's site table.")
+    return bad or ["Planned and clean within the limits given."]
 
 
 def _worked_out(

@@ -6,7 +6,7 @@ from typing import Literal
 from routing.cli.written_answers import WrittenFile, written_file
 from routing.outings.results import OutingFinding, OutingRef, Verdict
 from routing.paths.results import InputDigest, LimitChange, Result, StructureRef
-from routing.show.pack.material import PackMaterial, ways_of
+from routing.show.pack.material import PackMaterial, unsafe_sites, ways_of
 
 __all__ = ["PackAnswer", "pack_answer"]
 
@@ -27,6 +27,8 @@ class PackAnswer(Result):
     ways: int
     sites_checked: bool
     """Whether the site table is in it."""
+    sites_unsafe: tuple[str, ...] = ()
+    """Worksites that the site table does not find safe; whoever looks for a verdict needs both."""
     closures_checked: bool
     """Whether what single handrails cost is in it."""
     findings: tuple[OutingFinding, ...] = ()
@@ -47,6 +49,7 @@ def pack_answer(material: PackMaterial, path: Path) -> PackAnswer:
         written=written_file(path),
         ways=len(ways_of(material.planned)),
         sites_checked=material.sites is not None,
+        sites_unsafe=unsafe_sites(material),
         closures_checked=material.closures is not None,
         findings=answer.findings,
         caution=answer.caution,

@@ -19,10 +19,10 @@ __all__ = ["EXAMPLES", "Element", "Page", "material_of", "pack_of", "parsed"]
 EXAMPLES = Path(__file__).parents[2] / "examples"
 
 
-def material_of(plan: Path, *, checked: bool = True) -> PackMaterial:
+def material_of(plan: Path, *, checked: bool = True, closed: tuple[str, ...] = ()) -> PackMaterial:
     document = read_outing(plan)
     inputs = tuple(InputDigest(name=one.name, sha256=one.sha256) for one in document.inputs)
-    ground = Ground(document.structure, document.outing, document.limits)
+    ground = Ground(document.structure, document.outing, document.limits, closed)
     planned = work_out(document.outing, ground, inputs=inputs)
     return PackMaterial(
         planned=planned,

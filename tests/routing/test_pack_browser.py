@@ -14,7 +14,7 @@ from typing import Any
 import pytest
 
 from routing.show.pack.page import review_pack
-from tests.routing.pack_ground import pack_of, small_material
+from tests.routing.pack_ground import EXAMPLES, material_of, pack_of, small_material
 from tests.routing.test_pack_page import hostile
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
@@ -120,6 +120,25 @@ def test_the_filter_leaves_what_holds_all_words(opened: Opened) -> None:
     assert rows.locator("visible=true").count() == everything
 
 
+BAD = ".verdict.bad >> visible=true"
+
+
+def test_an_unsafe_plan_looks_unsafe_whatever_is_looked_for(browser: Any, tmp_path: Path) -> None:
+    path = tmp_path / "unsafe.html"
+    material = material_of(EXAMPLES / "small" / "outing.toml", closed=("H01",))
+    path.write_text(review_pack(material), encoding="utf-8")
+    opened = Opened(browser, path, 390)
+    page = opened.page
+    assert page.locator(BAD).count() == 2
+    for text in ("safe", "no line holds this"):
+        page.locator("#find").fill(text)
+        page.wait_for_function("document.getElementById('found').textContent !== ''")
+        assert page.locator(BAD).count() == 2
+        assert "clean within" not in page.locator("body").inner_text()
+    opened.assert_quiet(path)
+    opened.context.close()
+
+
 DRAWN = "[...document.querySelectorAll('.way .map')].map(one => !!one.querySelector('svg'))"
 
 
@@ -162,8 +181,8 @@ def test_paper_shows_all_maps_and_what_the_filter_hides(opened: Opened) -> None:
     opened.page.wait_for_function("document.getElementById('found').textContent !== ''")
     assert opened.page.locator("#findings tbody tr").locator("visible=true").count() == 0
     assert printed() == at_once
-    ways = opened.page.locator(".way .map").count()
-    assert at_once.count("in all views on a sheet of") == ways > 2
+    maps = opened.page.locator(".way .map, .chart .map").count()
+    assert at_once.count("in all views on a sheet of") == maps > 4
 
 
 def test_on_a_phone_rows_are_cards_that_are_still_a_table(browser: Any, path: Path) -> None:

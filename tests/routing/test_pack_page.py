@@ -2,10 +2,13 @@
 
 import base64
 import hashlib
+import itertools
+import json
 import math
 import re
 from dataclasses import replace
 from itertools import pairwise
+from pathlib import Path
 
 import pytest
 
@@ -203,6 +206,17 @@ def test_closures_of_the_small_example_are_those_by_hand(page: Element) -> None:
     }
 
 
+def test_the_map_of_closures_is_there_for_each_person(page: Element) -> None:
+    drawn = page.by_id("closures").all("svg")
+    assert [one.attributes["aria-label"] for one in drawn] == [
+        f"Map of closures for {person}. The table above says the same in words."
+        for person in ("EV1", "EV2")
+    ]
+    for one in drawn:
+        assert "NO SAFE WAY left" in one.text
+        assert CAUTION in squeezed(one.text)
+
+
 def test_sites_are_judged_with_their_foot_restraints(page: Element) -> None:
     rows = {
         row.all("th")[0].text.split()[0]: {
@@ -251,6 +265,94 @@ def test_headings_for_decisions_are_there_and_say_that_nothing_was_validated(
 def test_the_same_material_gives_the_same_bytes() -> None:
     again = material_of(EXAMPLES / "small" / "outing.toml")
     assert review_pack(again) == pack_of()
+
+
+def assert_bad(text: str) -> Element:
+    """Nothing in the page says that all is well."""
+    page = parsed(text)
+    assert not [one for one in page.all() if "good" in one.classes]
+    assert "Planned and clean" not in text
+    assert [one for one in page.by_id("summary").all("p") if one.classes == ["verdict", "bad"]]
+    return page
+
+
+def test_a_plan_without_ways_never_looks_well() -> None:
+    material = material_of(EXAMPLES / "small" / "outing.toml", closed=("H01",))
+    page = assert_bad(review_pack(material))
+    assert "NO WAY" in page.by_id("ways").text
+    assert "NOT CLEAN" in page.by_id("summary").text
+    assert "NOT SAFE or not known at W1, W3" in squeezed(page.by_id("summary").text)
+
+
+def test_a_worksite_that_is_not_safe_spoils_a_clean_plan() -> None:
+    material = small_material()
+    assert material.planned.answer.clean
+    assert material.sites is not None
+    first = material.sites[0]
+    worse = first.rows[0].model_copy(update={"restraint": "no setting"})
+    sites = (replace(first, rows=(worse, *first.rows[1:])), *material.sites[1:])
+    page = assert_bad(review_pack(replace(material, sites=sites)))
+    assert f"NOT SAFE or not known at {worse.worksite}" in squeezed(page.by_id("summary").text)
+
+
+def test_a_plan_of_next_to_nothing_still_is_a_page(tmp_path: Path) -> None:
+    plan = tmp_path / "nothing.toml"
+    structure = EXAMPLES / "small" / "small.toml"
+    plan.write_text(
+        'schema_version = 1\nlength_unit = "m"\nname = "Nothing"\n'
+        f'structure = "{structure}"\n[[people]]\nid = "EV1"\nstart = "hatch"\n'
+        '[[acts]]\nid = "call"\nwho = ["ground"]\ndoes = "action"\nminutes = 1\n'
+    )
+    page = parsed(review_pack(material_of(plan)))
+    assert "Nobody goes anywhere in this plan." in page.by_id("ways").text
+    assert "Nobody works at a worksite in this plan." in page.by_id("sites").text
+
+
+NAMES = (
+    '<b onclick="alert(1)">&amp;</b></svg><script>alert(1)</script>',
+    "]]>--></noscript><img src=x onerror=alert(1)>",
+    "\u202eevil\u2066\u05d0\u05d1 \u0627\u0628",
+    "a\u0300\u0301\u0302\u0303\u0304\u0305" * 40,
+    "x" * 2000,  # the longest that is allowed
+    "\u0001\u001b[31mred\u007f\ufffe\ufeff",
+    "${7*7} {{7*7}} %s %(x)s \\\\ $E=mc^2$",
+    "=1+1",
+)
+
+
+def test_hostile_names_in_the_files_are_text_everywhere(tmp_path: Path) -> None:
+    small = EXAMPLES / "small"
+    used = itertools.cycle(NAMES)
+
+    def renamed(text: str) -> str:
+        return re.sub(
+            r'^(name|source|date|title) = ".*"',
+            lambda m: f"{m[1]} = {json.dumps(next(used))}",
+            text,
+            flags=re.MULTILINE,
+        )
+
+    structure = renamed((small / "small.toml").read_text(encoding="utf-8"))
+    (tmp_path / "small.toml").write_text(structure, encoding="utf-8")
+    head, *lines = (small / "handrails.csv").read_text(encoding="utf-8").splitlines()
+    rows = [head, *(re.sub('^(H[0-9]+),("[^"]*"|[^,]*),', _evil_row, line) for line in lines)]
+    (tmp_path / "handrails.csv").write_text("\n".join(rows), encoding="utf-8")
+    plan = renamed((small / "outing.toml").read_text(encoding="utf-8"))
+    (tmp_path / "outing.toml").write_text(plan, encoding="utf-8")
+    text = review_pack(material_of(tmp_path / "outing.toml"))
+    page = parsed(text)
+    assert len(page.all("script")) == 1
+    assert {one.tag for one in page.all()}.isdisjoint({"img", "b", "iframe", "object", "a:href"})
+    for one in page.all():
+        assert not [name for name in one.attributes if name.startswith("on")]
+    assert "alert(1)" in page.text
+    for character in "\u202e\u2066\u0001\u001b\u007f\ufeff":
+        assert character not in text
+
+
+def _evil_row(found: "re.Match[str]") -> str:
+    name = NAMES[int(found[1][1:]) % 3].replace('"', '""')
+    return f'{found[1]},"{name}",'
 
 
 EVIL = "</script><script>alert(1)</script><img src=x onerror=alert(2)> \"q\" 'r' &amp; \u202eevil"

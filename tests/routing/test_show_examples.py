@@ -5,9 +5,11 @@ from pathlib import Path
 
 import pytest
 
+from routing.show.closure_costs import ClosureCost, compose_closure_costs
 from routing.show.faces import compose_faces
-from routing.show.inputs import DrawingError
+from routing.show.inputs import DrawingError, MapFacts
 from routing.show.maps import compose_map
+from routing.show.return_times import ReturnTimes, TimedGrip, compose_return_times
 from routing.show.style import SHEETS_IN, MapStyle
 from routing.show.unrolled import compose_unrolled
 from structures.files import read_structure
@@ -36,6 +38,40 @@ def test_no_label_collides_in_any_view(path: Path, sheet: str) -> None:
     for panel in drawn.panels:
         assert overlaps(panel) == [], panel.name
         assert covered(panel) == [], panel.name
+
+
+@pytest.mark.parametrize("path", STRUCTURES, ids=lambda path: path.stem)
+def test_no_label_collides_with_several_routes_costs_or_times(path: Path) -> None:
+    structure = read_structure(path)
+    rails = structure.handrails
+    routes = tuple(
+        straight_route(structure, rail.id[:2], f"EV{number}")
+        for number, rail in enumerate((rails[0], rails[-1]), start=1)
+    )
+    costs = [
+        ClosureCost(element=rail.id, cuts_off=i % 3, most_extra_s=40.0 * (i % 12))
+        for i, rail in enumerate(rails[:60])
+    ]
+    times = ReturnTimes(
+        grips=tuple(
+            TimedGrip(
+                id=f"{rail.id}@0.000", element=rail.id, along_m=0.0, position_m=rail.points_m[0],
+                reached=True, seconds=12.0 * i,
+            )
+            for i, rail in enumerate(rails)
+        ),
+        limit_s=600.0,
+        reach_m=0.6,
+    )  # fmt: skip
+    facts = MapFacts(subject="labels")
+    for drawn in (
+        compose_map(structure, views=("plan", "aft"), routes=routes),
+        compose_closure_costs(structure, costs, facts=facts),
+        compose_return_times(structure, times, facts=facts),
+    ):
+        for panel in drawn.panels:
+            assert overlaps(panel) == [], panel.name
+            assert covered(panel) == [], panel.name
 
 
 @pytest.mark.parametrize("path", STRUCTURES, ids=lambda path: path.stem)

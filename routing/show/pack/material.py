@@ -9,7 +9,7 @@ from routing.outings.translations import Trip
 from routing.studies.outing_closures import ClosuresFound
 from routing.studies.outing_sites import PersonSites
 
-__all__ = ["PackMaterial", "PackWay", "ways_of"]
+__all__ = ["PackMaterial", "PackWay", "unsafe_sites", "ways_of"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,6 +43,13 @@ class PackMaterial:
     limits: Limits
     sites: tuple[PersonSites, ...] | None = None
     closures: tuple[ClosuresFound, ...] | None = None
+
+
+def unsafe_sites(material: PackMaterial) -> tuple[str, ...]:
+    """Return the worksites that the site table does not find safe, by id."""
+    return tuple(
+        sorted({row.worksite for one in material.sites or () for row in one.rows if not row.safe})
+    )
 
 
 def ways_of(planned: PlannedOuting) -> tuple[PackWay, ...]:

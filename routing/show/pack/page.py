@@ -35,7 +35,7 @@ def review_pack(material: PackMaterial) -> str:
         ways_section(material, looks),
         ledger_section(material),
         sites_section(material),
-        closures_section(material),
+        closures_section(material, looks),
         limits_section(material),
         credibility_section(material),
         inputs_section(material),

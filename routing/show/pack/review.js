@@ -7,7 +7,7 @@
     const kept = map.querySelector("noscript");
     if (kept) map.innerHTML = kept.textContent;
   };
-  const maps = [...document.querySelectorAll(".way .map")];
+  const maps = [...document.querySelectorAll(".map")].filter((map) => map.querySelector("noscript"));
   const drawAll = () => maps.forEach(draw);
   addEventListener("beforeprint", drawAll);
   const seen = new IntersectionObserver((entries) => {
@@ -21,10 +21,10 @@
     button.textContent = "Larger map";
     button.setAttribute("aria-pressed", "false");
     button.addEventListener("click", () => {
-      const large = map.closest(".way").classList.toggle("large");
+      const large = map.closest(".way, .chart").classList.toggle("large");
       button.setAttribute("aria-pressed", String(large));
     });
-    map.parentElement.before(button);
+    (map.closest(".mapped") ?? map).before(button);
   }
   // The rest while nothing else is to be done, so that the browser's own search finds them too.
   const later = self.requestIdleCallback ?? ((work) => setTimeout(work, 200));

@@ -1,9 +1,13 @@
 """The worksites of the outing, and the handrails that it hangs on."""
 
 from routing.outings.plan import PlannedOuting
+from routing.show.closure_costs import closure_costs, draw_closure_costs
+from routing.show.inputs import MapFacts
+from routing.show.pack.drawings import Looks, inline_svg
 from routing.show.pack.markup import Child, Html, joined, said, tag
 from routing.show.pack.material import PackMaterial
 from routing.show.pack.parts import Section, Table, length, table
+from routing.show.pack.way_maps import WAY_STYLE, structure_digest
 from routing.studies.closures.ranking import Critical
 from routing.studies.outing_closures import ClosuresFound
 from routing.studies.outing_sites import PersonSites
@@ -68,8 +72,8 @@ def _site(row: ReachRow) -> tuple[Child, ...]:
     )
 
 
-def closures_section(material: PackMaterial) -> Section:
-    """Return the single handrails whose loss costs most, for each person."""
+def closures_section(material: PackMaterial, looks: Looks) -> Section:
+    """Return the single handrails whose loss costs most, for each person, as map and table."""
     intro = tag(
         "p",
         "Every handrail that the outing uses is closed by itself, and the way from the hatch to "
@@ -81,9 +85,47 @@ def closures_section(material: PackMaterial) -> Section:
     body = (
         _skipped("what single handrails cost", "leave out --no-closures")
         if material.closures is None
-        else joined([intro, *(_closures(one, material.planned) for one in material.closures)], "\n")
+        else joined(
+            [
+                intro,
+                *(
+                    joined([_closures(one, material.planned), _map(material, number, one, looks)])
+                    for number, one in enumerate(material.closures, start=1)
+                ),
+            ],
+            "\n",
+        )
     )
     return Section(anchor="closures", title="Closures that matter", body=body)
+
+
+def _map(material: PackMaterial, number: int, one: ClosuresFound, looks: Looks) -> Html | None:
+    """Return the map of what each handrail's loss costs, a text until it is wanted."""
+    planned = material.planned
+    costs = closure_costs(one.critical)
+    if not costs:
+        return None
+    figure = draw_closure_costs(
+        planned.ground.structure,
+        costs,
+        views=("plan", "starboard"),
+        facts=MapFacts(
+            subject=f"{one.person}: what the loss of each handrail in use costs",
+            digest=structure_digest(planned),
+            limits=planned.ground.limits,
+            when=tuple(sorted(planned.outing.when)),
+            closed=planned.ground.closed,
+        ),
+        every=False,
+        style=WAY_STYLE,
+    )
+    label = f"Map of closures for {one.person}. The table above says the same in words."
+    drawn = inline_svg(figure, f"c{number}", looks, label, Html(""))
+    shown = tag(
+        "div", tag("noscript", drawn), class_="map", tabindex="0", role="region",
+        aria_label=f"Map of closures {number}, may be scrolled",
+    )  # fmt: skip
+    return tag("div", shown, class_="chart")
 
 
 def _closures(one: ClosuresFound, planned: PlannedOuting) -> Html:

@@ -7,7 +7,7 @@ from routing.outings.results import OutingAnswer
 from routing.paths.results import Route
 from routing.show.pack.drawings import Looks, inline_svg
 from routing.show.pack.markup import Child, Html, joined, said, tag
-from routing.show.pack.material import PackMaterial, PackWay, ways_of
+from routing.show.pack.material import PackMaterial, PackWay, unsafe_sites, ways_of
 from routing.show.pack.parts import Section, Table, length, moment, names, table
 from routing.show.timeline import draw_timeline
 from routing.show.timeline_inputs import timeline_of
@@ -20,12 +20,6 @@ def summary_section(material: PackMaterial) -> Section:
     """Return the verdict, the totals and the worst margins."""
     answer = material.planned.answer
     sums = answer.totals
-    blocking = sum(one.severity == "blocks" for one in answer.findings)
-    verdict = (
-        "Planned and clean within the limits given."
-        if answer.clean
-        else f"NOT CLEAN: {counted(blocking, 'finding')} to be mended before this plan is flown."
-    )
     facts: list[tuple[str, Child]] = [
         ("length", f"{moment(sums.total_s)} of {moment(sums.planned_s)} planned{_missing(answer)}"),
         ("suits", f"{moment(sums.consumables_s)} by the plan's limit{_left(answer)}"),
@@ -40,7 +34,7 @@ def summary_section(material: PackMaterial) -> Section:
         title="Summary",
         body=joined(
             [
-                tag("p", verdict, class_="verdict good" if answer.clean else "verdict bad"),
+                *_verdict(material),
                 _not_checked(material),
                 tag("dl", *(tag("div", tag("dt", a), tag("dd", b)) for a, b in facts)),
                 _people(answer),
@@ -50,6 +44,21 @@ def summary_section(material: PackMaterial) -> Section:
             "\n",
         ),
     )
+
+
+def _verdict(material: PackMaterial) -> list[Html]:
+    """Return what to sign or not: good only if neither the plan nor a worksite is unsafe."""
+    answer = material.planned.answer
+    blocking = sum(one.severity == "blocks" for one in answer.findings)
+    bad: list[Html] = []
+    if not answer.clean:
+        said_bad = f"NOT CLEAN: {counted(blocking, 'finding')} to be mended before this is flown."
+        bad.append(tag("p", said_bad, class_="verdict bad"))
+    if unsafe := unsafe_sites(material):
+        where = tag("a", names(unsafe), href="#sites")
+        bad.append(tag("p", "NOT SAFE or not known at ", where, ".", class_="verdict bad"))
+    good = "Planned and clean within the limits given."
+    return bad or [tag("p", good, class_="verdict good")]
 
 
 def _weights(answer: OutingAnswer) -> str:

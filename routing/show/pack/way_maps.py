@@ -22,7 +22,7 @@ from structures.views import VIEWS
 if TYPE_CHECKING:
     from routing.outings.plan import PlannedOuting
 
-__all__ = ["WAY_STYLE", "step_places", "way_map"]
+__all__ = ["WAY_STYLE", "step_places", "structure_digest", "way_map"]
 
 WAY_STYLE: Final = MapStyle(sheet_in=SHEETS_IN["A4-upright"])
 """Upright: views one above the other have room for twice the scale and most ids."""
@@ -53,14 +53,18 @@ def way_map(
     return inline_svg(sheet.figure, way.key, looks, label, over)
 
 
-def _facts(planned: "PlannedOuting", way: PackWay, limits: Limits) -> MapFacts:
+def structure_digest(planned: "PlannedOuting") -> str:
+    """Return the digest of the structure's own file, or nothing."""
     inputs = {one.name: one.sha256 for one in planned.answer.inputs}
-    structure_file = PurePath(planned.outing.structure).name
+    return inputs.get(PurePath(planned.outing.structure).name, "")
+
+
+def _facts(planned: "PlannedOuting", way: PackWay, limits: Limits) -> MapFacts:
     unsafe = way.trip.route is not None and not way.trip.route.safe
     trip = f"{way.person}: {way.trip.from_site} to {way.trip.to_site} ({way.trip.act})"
     return MapFacts(
         subject=f"UNSAFE: {trip}" if unsafe else trip,
-        digest=inputs.get(structure_file, ""),
+        digest=structure_digest(planned),
         limits=limits,
         when=way.trip.when,
         closed=planned.ground.closed,
