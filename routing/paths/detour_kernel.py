@@ -21,6 +21,7 @@ __all__ = [
     "OpenTree",
     "place_nodes",
     "settle_detours",
+    "span_places",
 ]
 
 
@@ -346,3 +347,27 @@ def place_nodes(parent: Flat, tree: OpenTree, child: Flat, sibling: Flat) -> int
         if node >= 0:
             node = sibling[node]
     return count
+
+
+def span_places(terminal: Flat, back: Backwards, tree: OpenTree, count: int) -> None:
+    """Fill in from which least and greatest place moves lead to each place, and to each row."""
+    nodes = len(tree.place)
+    for row in range(count // 32):
+        tree.row_lowest[row] = nodes
+        tree.row_highest[row] = -1
+    for here in range(count):
+        node = tree.order[here]
+        low = nodes
+        high = -1
+        for index in range(back.indptr[node], back.indptr[node + 1]):
+            before = back.tail[index]
+            other = tree.place[before]
+            if other >= 0 and (terminal[before] == 0 or tree.parent[before] == -2):
+                low = min(low, other)
+                high = max(high, other)
+        tree.lowest[here] = low
+        tree.highest[here] = high
+        row = here // 32
+        if row < count // 32:
+            tree.row_lowest[row] = min(tree.row_lowest[row], low)
+            tree.row_highest[row] = max(tree.row_highest[row], high)

@@ -10,7 +10,7 @@ from routing.paths.all_goals import tree_from
 from routing.paths.arrays import Flat, Network
 from routing.paths.bucket_kernel import NONE, SOURCE
 from routing.paths.cost_trees import CostTrees
-from routing.paths.detour_kernel import ROW, Backwards, OpenTree, place_nodes
+from routing.paths.detour_kernel import ROW, Backwards, OpenTree, place_nodes, span_places
 from routing.paths.engine import compiled
 
 __all__ = ["OpenTrees", "small"]
@@ -56,9 +56,12 @@ class OpenTrees:
         tree = OpenTree(distance, hops, parent, step, *made)
         place = place_nodes if self._plain else compiled(place_nodes)
         count = place(parent, tree, self._nothing(), self._nothing())
-        spans = self._spans(tree, count)
+        if not self._plain:
+            compiled(span_places)(self._network.terminal, self.backwards, tree, count)
+            return tree
+        # The same with numpy: in plain Python it would take most of the time.
         lowest, highest, row_lowest, row_highest = (
-            (one.tolist() for one in spans) if self._plain else spans
+            one.tolist() for one in self._spans(tree, count)
         )
         return tree._replace(
             lowest=lowest, highest=highest, row_lowest=row_lowest, row_highest=row_highest
