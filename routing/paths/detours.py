@@ -39,8 +39,8 @@ class Pair:
 class Detour(NamedTuple):
     """A least-cost way: the nodes on it and the moves of the network between them."""
 
-    nodes: list[int]
-    moves: list[int]
+    nodes: Indices
+    moves: Indices
 
 
 class Detours:
@@ -59,7 +59,7 @@ class Detours:
     >>> pair = Pair(sources=[0], goals=[2], bound=[0.0, 0.0, 0.0])
     >>> detours = Detours(network, plain=True)
     >>> found = detours.find([pair], [[], [1], [2]], [(0, 0), (1, 0), (2, 0)])
-    >>> [one and one.nodes for one in found]
+    >>> [None if one is None else one.nodes.tolist() for one in found]
     [[0, 1, 2], [0, 2], None]
     """
 
@@ -146,14 +146,19 @@ class Detours:
         goals = np.asarray(found.goal[begin:end], dtype=np.int64)
         first = np.asarray(found.first[begin : end + 1], dtype=np.int64)
         steps = np.asarray(found.steps[: first[-1]], dtype=np.int64)[::-1]
-        tails = self._network.tail[steps].tolist()
-        moves = steps.tolist()
-        ends = (len(moves) - first).tolist()
-        for goal, (after, before) in zip(goals.tolist(), pairwise(ends), strict=True):
-            if goal < 0:
-                yield None
-                continue
-            yield Detour([*tails[before:after], goal], moves[before:after])
+        # The last way comes first; behind the tails of a way's moves stands its goal.
+        ends = len(steps) - first
+        nodes = np.insert(self._network.tail[steps], ends[-2::-1], goals[::-1])
+        behind = np.arange(len(goals))[::-1]
+        shares = zip(
+            goals.tolist(),
+            pairwise(ends.tolist()),
+            (ends[1:] + behind).tolist(),
+            (ends[:-1] + behind + 1).tolist(),
+            strict=True,
+        )
+        for goal, (after, before), at, stop in shares:
+            yield Detour(nodes[at:stop], steps[before:after]) if goal >= 0 else None
 
 
 def _flat(network: Network, *, plain: bool) -> Arcs:

@@ -1,9 +1,9 @@
 """Closures under the leapfrog protocol: a least-time search led by the intact distances."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from itertools import groupby
+from itertools import pairwise
 
 import numpy as np
 
@@ -35,11 +35,12 @@ class LeapfrogGround(Ground):
             terminal=np.flatnonzero(self.sockets),
         )
         self._detours = Detours(self._network, plain=self.engine == "plain")
-        self._element_ids = graph.grips.element_ids
-        # By move of the network; lists, since they are read one by one.
+        ids = np.array(graph.grips.element_ids, dtype=object)
+        self._names, self._element = np.unique(ids, return_inverse=True)
+        # By move of the network.
         moves = self._network.move
-        self._seconds: list[float] = graph.moves.seconds[moves].tolist()
-        self._transfers: list[bool] = self._rule.transfers[moves].tolist()
+        self._seconds = graph.moves.seconds[moves]
+        self._transfers = self._rule.transfers[moves]
         self._held: dict[str, frozenset[str]] = {}
         self._remaining = Remaining(self._network, engine=self.engine)
         self._bounds: dict[str, Flat] = {}
@@ -99,10 +100,11 @@ class LeapfrogGround(Ground):
             if not any(self._is_shut(site, closures[case[0]]) for site in pairs[case[1]])
         ]
         self.searched += len(searched)
-        answers: dict[tuple[int, int], Answer] = {}
-        for case, way in zip(searched, self._detours.find(asked, grips, searched), strict=True):
-            if way is not None:
-                answers[case] = self._answer(way, pairs[case[1]])
+        ways = self._detours.find(asked, grips, searched)
+        there = [(case, way) for case, way in zip(searched, ways, strict=True) if way is not None]
+        keys = [pairs[pair] for (_, pair), _ in there]
+        made = self._answers([way for _, way in there], keys)
+        answers = {case: answer for (case, _), answer in zip(there, made, strict=True)}
         return [answers.get(case) for case in cases]
 
     def _search(
@@ -110,7 +112,7 @@ class LeapfrogGround(Ground):
     ) -> Answer | None:
         pair = Pair(sources=sources.tolist(), goals=goals.tolist(), bound=self._bound(key[1]))
         (way,) = self._detours.find([pair], [self.closed_grips(closed)], [(0, 0)])
-        return None if way is None else self._answer(way, key)
+        return None if way is None else next(self._answers([way], [key]))
 
     def _is_shut(self, site_id: str, closed: frozenset[str]) -> bool:
         """Tell whether no grip of a site is open, for sites that have been looked up."""
@@ -128,26 +130,42 @@ class LeapfrogGround(Ground):
             self._bounds[goal] = remaining.tolist() if self.engine == "plain" else remaining
         return self._bounds[goal]
 
-    def _answer(self, way: Detour, key: tuple[str, str]) -> Answer:
-        transfers = sum(map(self._transfers.__getitem__, way.moves))
+    def _answers(self, ways: Sequence[Detour], keys: Sequence[tuple[str, str]]) -> Iterator[Answer]:
+        """Read all ways in one go: they are much alike, and each is long."""
+        if not ways:
+            return
+        moves = np.concatenate([way.moves for way in ways])
+        nodes = np.concatenate([way.nodes for way in ways])
+        move_at = np.cumsum([0, *(len(way.moves) for way in ways)])
+        node_at = np.cumsum([0, *(len(way.nodes) for way in ways)])
+        hooked = np.append(0, np.cumsum(self._transfers[moves]))[move_at]
+        element = self._element[nodes]
+        changed = np.append(True, element[1:] != element[:-1])
+        changed[node_at[:-1]] = True
+        held = np.flatnonzero(changed)
+        names, held_at = self._names[element[held]].tolist(), np.searchsorted(held, node_at)
+        seconds, grips = self._seconds[moves].tolist(), nodes.tolist()
         transfer_s = self.graph.situation.limits.transfer_s
-        chain = tuple(one for one, _ in groupby(map(self._element_ids.__getitem__, way.nodes)))
+        shares = (pairwise(at.tolist()) for at in (move_at, node_at, held_at, hooked))
+        for key, (a, b), (c, d), (e, f), (g, h) in zip(keys, *shares, strict=True):
+            chain = tuple(names[e:f])
+            yield Answer(
+                seconds=math.fsum([*seconds[a:b], *[transfer_s] * (h - g)]),
+                transfers=h - g,
+                chain=chain,
+                rests_on=frozenset({*chain, *key}),
+                blocks=self._blocks_of(grips[c:d], chain),
+                grips=tuple(grips[c:d]),
+            )
+
+    def _blocks_of(self, grips: Sequence[int], chain: tuple[str, ...]) -> tuple[str, ...]:
+        """Two short tethers need no point but that of a hatch on the way, and a first hook."""
         hatches = tuple(sorted(self._hatches.intersection(chain)))
 
         def course() -> Course:
-            # Two short tethers need no point but that of a hatch on the way, and a first hook.
             kind = self.graph.grips.kind
-            on_hatches = (grip for grip in way.nodes[1:] if kind[grip] == GripKind.HATCH)
-            short = Course(grips=(way.nodes[0], *on_hatches), moves=())
+            on_hatches = (grip for grip in grips[1:] if kind[grip] == GripKind.HATCH)
+            short = Course(grips=(grips[0], *on_hatches), moves=())
             return leapfrog_course(self.graph, short, self._rule)
 
-        return Answer(
-            seconds=math.fsum(
-                [*map(self._seconds.__getitem__, way.moves), *[transfer_s] * transfers]
-            ),
-            transfers=transfers,
-            chain=chain,
-            rests_on=frozenset({*chain, *key}),
-            blocks=self._blocks((way.nodes[0], hatches), course),
-            grips=tuple(way.nodes),
-        )
+        return self._blocks((grips[0], hatches), course)
