@@ -36,11 +36,8 @@ def check_ways(schedule: Schedule) -> Iterator[OutingFinding]:
         missing = [(start_s, trip) for start_s, trip in trips if trip.route is None]
         if missing:
             yield _no_way(*missing[0], [trip.act for _, trip in missing[1:]])
-        for i, (start_s, trip) in enumerate(trips):
-            for one in _blocks_on_the_way(start_s, trip):
-                # Later ways start on a tether that hangs there already: nobody hooks it on.
-                if i == 0 or one.code != "first-hook-out-of-reach":
-                    yield one
+        for start_s, trip in trips:
+            yield from _blocks_on_the_way(start_s, trip)
     yield from _placeholders(schedule)
 
 

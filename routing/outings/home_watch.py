@@ -1,6 +1,6 @@
 """Time home over the whole outing, against the limit: curves and findings."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import groupby
 from math import inf
 
@@ -12,7 +12,7 @@ from routing.outings.schedule import MINUTE_S, Schedule
 from routing.outings.translations import Ground
 from structures.findings import Severity
 
-__all__ = ["check_times_home", "home_curve"]
+__all__ = ["check_partners", "check_times_home", "home_curve"]
 
 
 def home_curve(
@@ -21,6 +21,8 @@ def home_curve(
     """Return the time home from every moment of one person.
 
     Between two holds it is at most that of the later one and the rest of the hand-over.
+    In tow there is one transfer more: hook the partner on, and let go of the partner's own
+    tether. That and the partner's other tethers stay where they are.
     """
     planned = next(one for one in schedule.plan.outing.people if one.id == person)
     grips = ground.graph(person, None, ()).grips.ids
@@ -30,8 +32,9 @@ def home_curve(
         - outing.blocks.ingress_min
         - outing.blocks.before_repress_min
     )
+    partner_s = ground.limits.transfer_s if len(outing.people) > 1 else 0.0
     points = tuple(
-        _point(moment, times, grips, by_s)
+        _point(moment, times, grips, (by_s, partner_s))
         for moment, times in zip(moments, ground.homes.along(planned, moments), strict=True)
     )
     known = _all_known(schedule, person)
@@ -45,8 +48,17 @@ def home_curve(
     )
 
 
-def _point(moment: Moment, times: TimesHome, grips: Sequence[str], by_s: float) -> HomePoint:
-    """Return a point of the curve; at the hatch one must be back by ``by_s``."""
+def _point(
+    moment: Moment, times: TimesHome, grips: Sequence[str], fixed_s: tuple[float, float]
+) -> HomePoint:
+    """Return a point of the curve.
+
+    Parameters
+    ----------
+    fixed_s
+        When one must be back at the hatch, and what hooking the partner on takes [s].
+    """
+    by_s, partner_s = fixed_s
     home_s = times.alone.seconds
     return HomePoint(
         at_s=moment.at_s,
@@ -55,7 +67,7 @@ def _point(moment: Moment, times: TimesHome, grips: Sequence[str], by_s: float) 
         home_s=home_s,
         latest_turn_s=None if home_s is None else by_s - home_s,
         how=times.alone.manner,
-        tow_s=times.tow_s,
+        tow_s=None if times.tow_s is None else times.tow_s + partner_s,
         tow_exact=times.tow_exact,
     )
 
@@ -152,3 +164,35 @@ def _finding(
         limit=curve.limit_s / MINUTE_S,
         unit="min",
     )
+
+
+def check_partners(
+    curves: Sequence[HomeCurve], ground: Ground, moments: Mapping[str, Sequence[Moment]]
+) -> Iterator[OutingFinding]:
+    """Yield for each person what becomes of the partner's own tethers on the way home in tow."""
+    for curve in curves:
+        worst = curve.worst_tow
+        if worst is None:
+            continue
+        for partner, found in moments.items():
+            now = [one for one in found if one.at_s <= worst.at_s]
+            if partner == curve.person or not now:
+                continue
+            state = now[-1].state
+            stack = () if state is None else state.stack
+            points = tuple(ground.tether_points[stay.point].id for stay in stack)
+            left = f"tethers stay at {', '.join(points)}" if points else "short tethers stay"
+            yield OutingFinding(
+                code="partner-leaves-tethers",
+                severity="notes",
+                act=worst.act,
+                person=curve.person,
+                at_s=worst.at_s,
+                elements=points,
+                message=f"the times home of {curve.person} with {partner} in tow have "
+                f"{ground.limits.transfer_s:g} s in them for hooking {partner} on and letting go "
+                f"of {partner}'s own tether; {partner}'s {left} (at worst, at "
+                f"{clock(worst.at_s)}), and where they lie is not looked at",
+                remedy=f"say on the day who lets go of {partner}'s tether, and where; recovering "
+                "it takes longer than this",
+            )

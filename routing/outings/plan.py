@@ -151,7 +151,7 @@ def work_out_plan(
             *check_tethers(schedule, tethers),
             *check_ties(schedule, ground),
             *check_same_place(schedule, ground),
-            *check_hand_overs(schedule, ground),
+            *check_hand_overs(schedule, ground, stock),
             *check_sites(schedule, ground, stock),
             *check_ends(schedule, book),
             *check_clock(schedule, totals.total_s),

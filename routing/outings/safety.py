@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from itertools import combinations
 
 from routing.outings.handling import Stock
-from routing.outings.home_watch import check_times_home, home_curve
+from routing.outings.home_watch import check_partners, check_times_home, home_curve
 from routing.outings.line_records import LinesMeet
 from routing.outings.line_watch import PairOfLines, check_lines, lines_meet, pairs_of_lines
 from routing.outings.moments import moments_of
@@ -36,7 +36,7 @@ def watch_safety(schedule: Schedule, ground: Ground, stock: Stock) -> Safety:
     people = [person.id for person in schedule.plan.outing.people]
     moments = {one: moments_of(schedule, ground, stock, one) for one in people}
     curves = tuple(home_curve(schedule, ground, one, moments[one]) for one in people)
-    findings = list(check_times_home(curves))
+    findings = [*check_times_home(curves), *check_partners(curves, ground, moments)]
     for one in people:
         findings += check_zones(schedule, ground, moments[one])
     for first, second in combinations(people, 2):

@@ -24,7 +24,8 @@ class HomePoint(Result):
     """Latest moment to turn home from there, alone, so that clean-up, ingress and repress are done
     within what the suits hold; below ``at_s``: it is too late already."""
     tow_s: float | None = None
-    """With the partner in tow, tethers and load left outside; none where no way leads home."""
+    """With the partner in tow, tethers and load left outside; none where no way leads home.
+    One transfer of it is for hooking the partner on and letting go of the partner's tether."""
     tow_exact: bool = True
     """Whether ``tow_s`` is the time itself; else the time is at most that."""
 

@@ -9,6 +9,9 @@ import numpy as np
 from routing.graph.reach_graph import GripKind
 from routing.outings.activity_plan import way_id
 from routing.outings.acts import OFF_STRUCTURE
+from routing.outings.conditions import conditions_during
+from routing.outings.hand_over_room import hands_meet
+from routing.outings.handling import Stock
 from routing.outings.network import SLACK_ZERO_S
 from routing.outings.records import Act
 from routing.outings.results import OutingFinding, clock
@@ -85,25 +88,31 @@ def _same_place(first: _Stay, second: _Stay, grip: str) -> OutingFinding:
     )
 
 
-def check_hand_overs(schedule: Schedule, ground: Ground) -> Iterator[OutingFinding]:
-    """Yield items given from hand to hand between people who do not reach each other.
+def check_hand_overs(schedule: Schedule, ground: Ground, stock: Stock) -> Iterator[OutingFinding]:
+    """Yield items given from hand to hand between people whose hands do not meet.
 
     Each holds on with one hand and reaches as far as from hand to hand, so their
-    grips may be both reaches apart; what is between them is not looked at.
+    grips may be both reaches apart, where no solid or zone is between the hands.
     """
     for act in schedule.plan.acts:
         partner = act.into if act.does == "put" else act.out_of if act.does == "fetch" else None
         giver = act.who[0]
         if partner is None or partner == giver or partner not in act.who or giver in OFF_STRUCTURE:
             continue
-        grips = [schedule.leg.grips.get((act.id, one)) for one in (giver, partner)]
-        if grips[0] is None or grips[1] is None:
+        found = [schedule.leg.grips.get((act.id, one)) for one in (giver, partner)]
+        grips = [grip for grip in found if grip is not None]
+        if len(grips) < len(found):
             continue  # a way that is missing is said already
-        places = ground.grips(giver).position_m
-        apart_m = float(np.linalg.norm(places[grips[0]] - places[grips[1]]))
-        limit_m = sum(_reach_m(ground, one) for one in (giver, partner))
-        if apart_m > limit_m:
-            at_s = schedule.start_s(act.id)
+        places = ground.grips(giver)
+        places_m, normals = places.position_m[grips], places.normal[grips]
+        apart_m = float(np.linalg.norm(places_m[0] - places_m[1]))
+        reaches_m = [_reach_m(ground, one) for one in (giver, partner)]
+        when = conditions_during(schedule.plan, act.id)
+        item = stock.item(act.item or "")
+        said = f"{act.item} goes from hand to hand between {giver} and {partner}"
+        ids = (places.ids[grips[0]], places.ids[grips[1]])
+        at_s = schedule.start_s(act.id)
+        if apart_m > sum(reaches_m):
             yield OutingFinding(
                 code="out-of-reach-of-each-other",
                 severity="blocks",
@@ -111,13 +120,24 @@ def check_hand_overs(schedule: Schedule, ground: Ground) -> Iterator[OutingFindi
                 person=giver,
                 at_s=at_s,
                 elements=(act.item or "", partner),
-                message=f"{act.item} goes from hand to hand between {giver} and {partner}, whose "
-                f"grips are {apart_m:.2f} m apart, {limit_m:.2f} m is what both reach "
-                f"(at {clock(at_s)})",
+                message=f"{said}, whose grips are {apart_m:.2f} m apart, {sum(reaches_m):.2f} m is "
+                f"what both reach (at {clock(at_s)})",
                 remedy="bring them nearer: at and beside",
                 value=apart_m,
-                limit=limit_m,
+                limit=sum(reaches_m),
                 unit="m",
+            )
+        elif not hands_meet(ground.around(giver, item, when), places_m, normals, reaches_m):
+            yield OutingFinding(
+                code="hand-over-blocked",
+                severity="blocks",
+                act=act.id,
+                person=giver,
+                at_s=at_s,
+                elements=(act.item or "", partner, *ids),
+                message=f"{said} at {ids[0]} and {ids[1]}, but a solid or a keep-out zone is "
+                f"between their hands wherever they could meet (at {clock(at_s)})",
+                remedy="let both be on the same side: at and beside",
             )
 
 

@@ -9,6 +9,7 @@ from routing.graph.build import build_graph
 from routing.graph.reach_graph import Grips, ReachGraph
 from routing.graph.sites import site_grips
 from routing.graph.situation import Situation
+from routing.graph.surroundings import Surroundings, survey
 from routing.limits import Limits
 from routing.outings.activity_plan import ActivityPlan, way_id
 from routing.outings.bodies import body_of
@@ -114,6 +115,11 @@ class Ground:
             closed=self.closed,
             tow=tow,
         )
+
+    def around(self, person: str, carry: Item | None, when: tuple[str, ...]) -> Surroundings:
+        """Return solids and zones that count for one person with one load under conditions."""
+        situation = self._situation(person, carry, when, tow=False)
+        return self.once(("around", carry, when), lambda: survey(self.structure, situation))
 
     @cached_property
     def homes(self) -> HomeTimes:

@@ -33,6 +33,8 @@ class Anchoring:
     """Whether it is an earlier tether, taken again on going back."""
     starts: bool = False
     """Whether it is the tether a person starts on, and no transfer."""
+    hung_before: bool = False
+    """Whether it hangs there from a route before this one (starts)."""
     staged: bool = False
     """Whether it was staged at its tether point, not carried there (reel)."""
 

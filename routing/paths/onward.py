@@ -54,6 +54,8 @@ class Whereabouts:
     site: str
     grip: int | None = None
     tethers: tuple[TetherState, ...] = ()
+    begun: bool = False
+    """Whether a route has led here, so that the tether hangs there already (reel)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -152,7 +154,7 @@ def _whereabouts(
     graph: ReachGraph, course: Course, tethers: tuple[TetherState, ...]
 ) -> Whereabouts:
     grip = course.grips[-1]
-    return Whereabouts(site=graph.grips.ids[grip], grip=grip, tethers=tethers)
+    return Whereabouts(site=graph.grips.ids[grip], grip=grip, tethers=tethers, begun=True)
 
 
 def _on_reels(
@@ -183,7 +185,8 @@ def _on_reels(
                 raise NoWayOnError(_why_not(graph, where, places[-1], asked))
     grips = [*legs[0].nodes, *(node for leg in legs[1:] for node in leg.nodes[1:])]
     start = next(state for state in starts if _began(legs[0], state))
-    anchorings = log_tethers(outfit, legs, start=start)
+    first, *others = log_tethers(outfit, legs, start=start)
+    anchorings = (replace(first, hung_before=where.begun), *others)
     course = course_of(graph, grips, via_at)
     course = replace(course, anchorings=anchorings, unproven_s=unproven_s)
     return course, legs[-1].state

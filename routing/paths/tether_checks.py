@@ -54,11 +54,10 @@ def _line_runs_out(case: Case) -> Iterator[Finding]:
 def _first_line(case: Case) -> Iterator[Finding]:
     """Look at the first line: its payout is taken as straight, so it must run straight.
 
-    A line that comes from an earlier route has a longer payout than the straight
-    one, and was looked at when it was hooked on.
+    A line that comes from an earlier route was looked at when it was hooked on.
     """
     first = case.course.anchorings[0] if case.course.anchorings else None
-    if first is None or not first.starts or first.line_m is None:
+    if first is None or not first.starts or first.hung_before or first.line_m is None:
         return
     point = case.graph.structure.find(first.element_id, (TetherPoint,))
     if not isinstance(point, TetherPoint):

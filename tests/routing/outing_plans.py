@@ -78,6 +78,7 @@ _ALWAYS = {
     "not-checked",
     "limits-not-confirmed",
     "people-too-near",
+    "partner-leaves-tethers",
     "lines-cross",
     "lines-may-cross",
     "lines-may-tangle",

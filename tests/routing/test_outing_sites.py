@@ -8,8 +8,11 @@ import pytest
 from routing.outings.plan import PlannedOuting, work_out
 from routing.outings.reader import read_outing
 from routing.outings.site_checks import check_sites
+from routing.outings.together_checks import check_hand_overs
 from routing.outings.translations import Ground
-from tests.routing.outing_plans import act, codes, planned
+from structures.elements import Zone
+from structures.shapes import Box, Sphere
+from tests.routing.outing_plans import act, codes, planned, write_plan
 
 STATION = Path(__file__).parents[2] / "examples" / "station" / "station.toml"
 HEAD = f"""
@@ -87,6 +90,36 @@ def test_who_gives_must_reach_who_takes(tmp_path: Path) -> None:
     assert one.value is not None
     assert one.limit is not None
     assert one.value > one.limit
+
+
+GIVE = act("t", "EV1", "fetch", item="lamp", at="H01@0.000") + act(
+    "g", "EV1+EV2", "put", item="lamp", into="EV2", at="H01@0.000", beside="H01@0.871"
+)
+
+
+def given(folder: Path, volume: Sphere | Box, applies_to: str) -> list[tuple[str, str | None]]:
+    document = read_outing(write_plan(folder, GIVE))
+    zone = Zone.model_construct(
+        id="Z9", kind="keep-out", volume=volume, applies_to=(applies_to,), when=()
+    )
+    structure = document.structure
+    changed = structure.model_copy(update={"zones": (*structure.zones, zone)})
+    ground = Ground(changed, document.outing, document.limits)
+    plan = work_out(document.outing, ground)
+    found = check_hand_overs(plan.schedule, ground, plan.stock)
+    return [(one.code, one.act) for one in found]
+
+
+def test_what_is_given_must_not_go_through_a_zone(tmp_path: Path) -> None:
+    """H01 is 1.52 m of straight rail along x at z -1.58 m; the two stand 0.87 m apart on it."""
+    assert codes(tmp_path, GIVE) == []
+    begin_m = 32.25 * 0.0254
+    wall = Box(center_m=(begin_m + 0.38, 0.0, -2.0), size_m=(0.02, 3.0, 3.0))
+    assert given(tmp_path, wall, "item") == [("hand-over-blocked", "g")]
+    assert given(tmp_path, wall, "tether") == []
+    # Over a low one the hands meet.
+    ball = Sphere(center_m=(begin_m + 0.38, 0.0, -1.58), radius_m=0.05)
+    assert given(tmp_path, ball, "item") == []
 
 
 def test_nobody_is_where_another_is(tmp_path: Path) -> None:
