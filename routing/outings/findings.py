@@ -1,6 +1,6 @@
 """What is wrong with a plan on the clock: ways that are not there, limits, and who ends where."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from routing.outings.activity_plan import way_id
 from routing.outings.network import SLACK_ZERO_S
@@ -9,7 +9,7 @@ from routing.outings.results import OutingFinding, clock
 from routing.outings.schedule import MINUTE_S, Schedule
 from routing.outings.tethers import trips_in_time
 from routing.outings.translations import Trip
-from structures.findings import SEVERITIES
+from structures.findings import SEVERITIES, Finding
 
 __all__ = ["check_clock", "check_ends", "check_ways", "sorted_outing_findings"]
 
@@ -26,7 +26,7 @@ def sorted_outing_findings(findings: Iterable[OutingFinding]) -> tuple[OutingFin
 
 
 def check_ways(schedule: Schedule) -> Iterator[OutingFinding]:
-    """Yield ways that were not found, and what blocks on those that were.
+    """Yield ways that were not found, and what blocks or is to be watched on those that were.
 
     Once a way is missing it is not known where and on what tethers the person
     is, so later ways of that person are not worked out: that is said with the first.
@@ -38,7 +38,35 @@ def check_ways(schedule: Schedule) -> Iterator[OutingFinding]:
             yield _no_way(*missing[0], [trip.act for _, trip in missing[1:]])
         for start_s, trip in trips:
             yield from _blocks_on_the_way(start_s, trip)
+        yield from _warned_of(person.id, trips)
     yield from _placeholders(schedule)
+
+
+def _warned_of(person: str, trips: Sequence[tuple[float, Trip]]) -> Iterator[OutingFinding]:
+    """Yield what the routes of one person warn of, each kind once, at the first way with it."""
+    said: dict[str, list[tuple[float, Trip, Finding]]] = {}
+    for start_s, trip in trips:
+        for one in () if trip.route is None else trip.route.findings:
+            if one.severity == "warns":
+                said.setdefault(one.code, []).append((start_s, trip, one))
+    for code, found in said.items():
+        start_s, trip, first = found[0]
+        more = list(dict.fromkeys(t.act for _, t, _ in found if t.act != trip.act))
+        also = f"; also on the way to {', '.join(more)}" if more else ""
+        yield OutingFinding(
+            code=code,
+            severity="warns",
+            act=trip.act,
+            person=person,
+            at_s=start_s,
+            elements=tuple(sorted({element for _, _, one in found for element in one.elements})),
+            message=f"on the way of {person} to {trip.act} (at {clock(start_s)}): "
+            f"{first.message}{also}",
+            remedy="see `gripway route` for this way",
+            value=first.value,
+            limit=first.limit,
+            unit=first.unit,
+        )
 
 
 def _placeholders(schedule: Schedule) -> Iterator[OutingFinding]:

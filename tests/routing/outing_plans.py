@@ -78,6 +78,8 @@ _ALWAYS = {
     "not-checked",
     "limits-not-confirmed",
     "people-too-near",
+    "corridor-tight",
+    "gap-near-reach",
     "partner-leaves-tethers",
     "lines-cross",
     "lines-may-cross",

@@ -98,6 +98,10 @@ def test_planning_again_gives_the_same_bytes(
 
 
 WATCHED = {
+    ("corridor-tight", "EV1"),
+    ("corridor-tight", "EV2"),
+    ("gap-near-reach", "EV1"),
+    ("gap-near-reach", "EV2"),
     ("lines-cross", "EV2"),  # one over the other, and taken up in that order
     ("people-too-near", "EV2"),  # both leave the hatch at once
     ("no-way-home-in-tow", "EV1"),  # at the truss the corridor of two is too wide
@@ -135,8 +139,9 @@ PLANTED = {
 def test_every_planted_mistake_is_found_and_nothing_else() -> None:
     answer = answered(read_outing(BROKEN))
     assert not answer.clean
-    found = [(one.code, one.act) for one in answer.findings if one.severity != "notes"]
-    assert len(found) == len(set(found)) == len(PLANTED) + len(WATCHED)
+    said = [(f.code, f.act, f.person) for f in answer.findings if f.severity != "notes"]
+    assert len(said) == len(set(said)) == len(PLANTED) + len(WATCHED)
+    found = [(code, act) for code, act, _ in said]
     kept = {(one.code, one.person) for one in answer.findings} & WATCHED
     assert kept == WATCHED
     assert {one for one in found if one[0] not in {code for code, _ in WATCHED}} == PLANTED
