@@ -14,6 +14,10 @@ from structures.findings import SEVERITIES, Finding
 __all__ = ["check_clock", "check_ends", "check_ways", "sorted_outing_findings"]
 
 
+_SAID_FOR_THE_OUTING = frozenset({"tether-left-outside"})
+"""What routes warn of and an outing judges as a whole, by what the plan says may stay outside."""
+
+
 def sorted_outing_findings(findings: Iterable[OutingFinding]) -> tuple[OutingFinding, ...]:
     """Return findings worst first, then by time, act and code; each once."""
     once = dict.fromkeys(findings)
@@ -47,7 +51,7 @@ def _warned_of(person: str, trips: Sequence[tuple[float, Trip]]) -> Iterator[Out
     said: dict[str, list[tuple[float, Trip, Finding]]] = {}
     for start_s, trip in trips:
         for one in () if trip.route is None else trip.route.findings:
-            if one.severity == "warns":
+            if one.severity == "warns" and one.code not in _SAID_FOR_THE_OUTING:
                 said.setdefault(one.code, []).append((start_s, trip, one))
     for code, found in said.items():
         start_s, trip, first = found[0]
