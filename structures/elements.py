@@ -4,7 +4,9 @@ Field names end in their unit; in documents the metre is left off and the
 document's length unit counts (see `structures.fields`).
 """
 
-from typing import Annotated, Literal, TypeAlias
+import math
+from itertools import pairwise
+from typing import Annotated, Final, Literal, TypeAlias
 
 from pydantic import Field, model_validator
 
@@ -42,6 +44,10 @@ __all__ = [
 ]
 
 
+_LEAST_APART_M: Final = 1e-6
+"""Points of a handrail nearer than this are the same point [m]."""
+
+
 class Element(Record):
     """What all elements have: an id unique across kinds, a name, and where the data is from."""
 
@@ -73,8 +79,8 @@ class Handrail(Element):
 
     @model_validator(mode="after")
     def _has_length(self) -> "Handrail":
-        for i, (a, b) in enumerate(zip(self.points_m, self.points_m[1:], strict=False)):
-            if sum((p - q) ** 2 for p, q in zip(a, b, strict=True)) < 1e-12:
+        for i, (a, b) in enumerate(pairwise(self.points_m)):
+            if math.dist(a, b) < _LEAST_APART_M:
                 raise ValueError(
                     f"points {i} and {i + 1} are the same; a handrail needs length between points"
                 )

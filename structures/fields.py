@@ -161,6 +161,18 @@ class _Then(AfterValidator):
         return core_schema.with_info_after_validator_function(check, handler(source))
 
 
+class _Triple(AfterValidator):
+    """A check of three numbers, said with them in one schema, for the same reason."""
+
+    def __get_pydantic_core_schema__(
+        self, _source: Any, _handler: GetCoreSchemaHandler
+    ) -> CoreSchema:
+        check: Any = self.func
+        number = core_schema.float_schema(strict=True, allow_inf_nan=False)
+        numbers = core_schema.tuple_schema([number, number, number])
+        return core_schema.with_info_after_validator_function(check, numbers)
+
+
 # Strict: in a document "2.5" is a text, true is not a number and 1 is not true.
 Flag: TypeAlias = Annotated[bool, Strict()]
 Number: TypeAlias = Annotated[float, _Finite()]
@@ -169,8 +181,8 @@ Length: TypeAlias = Annotated[float, _Finite(least=0), _Then(_length)]
 Coordinate: TypeAlias = Annotated[float, _Finite(), _Then(_length)]
 """A length with a sign, measured in a plane of its own (not a station coordinate)."""
 PositiveLength: TypeAlias = Annotated[float, _Finite(above=0), _Then(_length)]
-Point: TypeAlias = Annotated[tuple[Number, Number, Number], _Then(_point)]
-Direction: TypeAlias = Annotated[tuple[Number, Number, Number], _Then(_direction)]
+Point: TypeAlias = Annotated[tuple[Number, Number, Number], _Triple(_point)]
+Direction: TypeAlias = Annotated[tuple[Number, Number, Number], _Triple(_direction)]
 Text: TypeAlias = Annotated[str, _Letters(most=2000)]
 Identifier: TypeAlias = Annotated[
     str, _Letters(least=1, most=64, pattern=r"^[^\s@\x00-\x1f\x7f]+$"), _Then(_seen)
