@@ -10,7 +10,7 @@ from routing.show.timeline_inputs import TimelineCurve
 from routing.show.writing import Writing, write
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Iterable, Sequence
 
     from matplotlib.axes import Axes
 
@@ -143,9 +143,12 @@ class HomePanel:
         from matplotlib.patches import Rectangle
 
         for which, tow in ((1, False), (2, True)):
-            for start_s, end_s, i in self._pieces(curve):
-                if curve.points[i][which] is not None:
-                    continue
+            unknown = [
+                (start_s, end_s)
+                for start_s, end_s, i in self._pieces(curve)
+                if curve.points[i][which] is None
+            ]
+            for start_s, end_s in _joined(unknown):
                 left, right = self.at_pt(start_s), self.at_pt(end_s)
                 self.sheet.add_patch(
                     Rectangle(
@@ -217,3 +220,14 @@ def draw_home_key(
         x += 26.0 + text_extent_pt(text, style.note_pt)[0] + 16.0
     said = "limit dashed (// not to scale); \u25bd worst; bar above: no way (hatched: in tow)"
     write(sheet, (x, y + 1.0), said, Writing(style.note_pt))
+
+
+def _joined(spans: "Iterable[tuple[float, float]]") -> list[tuple[float, float]]:
+    """Return spans in order, those that follow one another as one: a bar, not a row of them."""
+    found: list[tuple[float, float]] = []
+    for start_s, end_s in spans:
+        if found and start_s <= found[-1][1]:
+            found[-1] = (found[-1][0], end_s)
+        else:
+            found.append((start_s, end_s))
+    return found

@@ -13,6 +13,7 @@ from routing.outings.reader import read_outing
 from routing.outings.results import OutingAnswer, clock
 from routing.show.inputs import DrawingError
 from routing.show.timeline import compose_timeline
+from routing.show.timeline_home import _joined
 from routing.show.timeline_inputs import (
     Timeline,
     TimelineBar,
@@ -256,3 +257,9 @@ def test_without_times_home_nothing_stands_under_the_lanes() -> None:
 def test_curves_of_people_without_a_lane_are_refused() -> None:
     with pytest.raises(DrawingError, match="EV9"):
         one_lane(bar(), curves=(curve("EV9", (0.0, 1.0, 1.0)),))
+
+
+def test_spans_without_a_way_home_are_one_bar_as_long_as_they_follow_one_another() -> None:
+    spans = [(0.0, 1.0), (1.0, 2.5), (3.0, 4.0), (4.0, 4.5)]
+    assert _joined(spans) == [(0.0, 2.5), (3.0, 4.5)]
+    assert _joined([]) == []
