@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Hashable
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cached_property, partial
 from typing import TypeVar, cast
 
 from routing.graph.build import build_graph
@@ -236,8 +236,11 @@ class _Walk:
         self.request = Request(start="", goal="", protocol=person.protocol, kit=kit)
         self.where: Whereabouts | None = None
         try:
-            graph = ground.graph(person.id, None, self._first_conditions())
-            self.where = begin_at(graph, person.start, person.protocol, kit)
+            when = self._first_conditions()
+            graph = ground.graph(person.id, None, when)
+            begin = partial(begin_at, graph, person.start, person.protocol, kit)
+            asked = ("begin", person.id, person.start, person.protocol, kit, when)
+            self.where = ground.once(asked, begin)
             leg.begins[person.id] = self.where
         except NoWayOnError as error:
             self.lost = str(error)
