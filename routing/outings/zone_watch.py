@@ -9,12 +9,15 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
+import numpy as np
+
 from routing.graph.reach_graph import ReachGraph
 from routing.outings.moments import Moment
 from routing.outings.results import OutingFinding, clock
 from routing.outings.schedule import Schedule
 from routing.outings.translations import Ground
 from routing.paths.stack import TetherState
+from structures.solids.sweep import Sweep, sweep_clears
 
 __all__ = ["InForce", "check_zones", "conditions_by_clock"]
 
@@ -79,10 +82,45 @@ def check_zones(
             if shut and key not in said:
                 said.add(key)
                 yield _person_in_zone(moment, one, graph.grips.ids[moment.grip], at_s)
-            lies = None if moment.state is None else _line_in_zone(graph, before, moment.state)
-            if lies is not None and ("line", one.condition, lies) not in said:
-                said.add(("line", one.condition, lies))
-                yield _line_there(moment, one, graph.grips.ids[lies], at_s)
+            for lies in _lines_in_zone(ground, graph, before, moment.state):
+                if ("line", one.condition, lies) not in said:
+                    said.add(("line", one.condition, lies))
+                    yield _line_there(moment, one, graph.grips.ids[lies], at_s)
+
+
+def _lines_in_zone(
+    ground: Ground, graph: ReachGraph, before: ReachGraph, state: TetherState | None
+) -> Iterator[int]:
+    """Yield the grips at or from which lines lie in a zone switched on."""
+    if state is None:
+        return
+    for found in (
+        _hook_in_zone(ground, graph, before, state),
+        _line_in_zone(graph, before, state),
+    ):
+        if found is not None:
+            yield found
+
+
+def _hook_in_zone(
+    ground: Ground, graph: ReachGraph, before: ReachGraph, state: TetherState
+) -> int | None:
+    """Return the grip where a tether was hooked on through what is now a zone; None if none.
+
+    The line runs straight from the tether point to that grip.
+    """
+    still = np.array([[1.0, 0.0, 0.0]])
+    for stay in state.stack:
+        hook_m = np.array([ground.tether_points[stay.point].position_m])
+        sweep = Sweep(hook_m, graph.grips.position_m[[stay.grips[0]]], still, still, 0.0)
+        shut, was_shut = (
+            bool(one.surroundings.line.shapes)
+            and not bool(sweep_clears(one.surroundings.line.shapes, sweep, 0.0)[0])
+            for one in (graph, before)
+        )
+        if shut and not was_shut:
+            return stay.grips[0]
+    return None
 
 
 def _line_in_zone(graph: ReachGraph, before: ReachGraph, state: TetherState) -> int | None:

@@ -5,8 +5,13 @@ On the small example the condition venting keeps bodies and lines away from hand
 
 from pathlib import Path
 
+from routing.outings.plan import work_out
+from routing.outings.reader import read_outing
+from routing.outings.translations import Ground
 from routing.outings.zone_watch import conditions_by_clock
-from tests.routing.outing_plans import act, planned
+from structures.elements import Zone
+from structures.shapes import Sphere
+from tests.routing.outing_plans import act, planned, write_plan
 
 THERE = act("there", "EV1", "work", at="H03@0.686")
 STAYS = act("stays", "EV1", "work", minutes=6)
@@ -39,6 +44,32 @@ def test_a_line_that_lies_there_is_found(tmp_path: Path) -> None:
     assert zones(tmp_path, *parts) == [("line-in-zone", "k", begins_s)]
     back = act("back", "EV1", "move", at="hatch", way="recover")
     assert zones(tmp_path, THERE, back, vent("back"), act("k", "EV1", "wait", minutes=6)) == []
+
+
+def test_a_line_from_its_tether_point_to_the_first_hold_counts(tmp_path: Path) -> None:
+    """The reel hangs on TP1, 0.3 m from the hatch: a ball between the two, clear of every move."""
+    parts = [act("k", "EV1", "work", at="W1"), vent("k"), act("on", "EV1", "work", minutes=6)]
+    document = read_outing(write_plan(tmp_path, *parts))
+    structure = document.structure
+    between_m = (16.25 * 0.0254, 0.0, -62.25 * 0.0254)
+
+    def found(when: str) -> set[tuple[str | None, str]]:
+        zone = Zone.model_construct(
+            id="Z9",
+            kind="keep-out",
+            volume=Sphere(center_m=between_m, radius_m=0.03),
+            applies_to=("tether",),
+            when=(when,),
+        )
+        changed = structure.model_copy(update={"zones": (*structure.zones, zone)})
+        ground = Ground(changed, document.outing, document.limits)
+        answer = work_out(document.outing, ground).answer
+        assert {one.code for one in answer.findings} & ZONES == {"line-in-zone"}
+        return {(f.person, f.elements[0]) for f in answer.findings if f.code == "line-in-zone"}
+
+    # EV2 waits at the hatch on a line of the same kind.
+    assert found("venting") == {("EV1", "hatch"), ("EV2", "hatch"), ("EV1", "H02@1.306")}
+    assert found("another") == {("EV1", "H02@1.306")}
 
 
 def test_nobody_there_before_or_after_is_nothing(tmp_path: Path) -> None:
