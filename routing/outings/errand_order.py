@@ -24,7 +24,7 @@ from structures.errors import UnknownIdError
 
 __all__ = ["MOST_OPENED", "ErrandOrder", "arrange_errands"]
 
-MOST_OPENED: Final = 4000
+MOST_OPENED: Final = 20_000
 """So many beginnings are bounded at most [about 20 ms each on a station]."""
 
 
