@@ -14,6 +14,7 @@ pytest.importorskip("importlinter", reason="import-linter is in the dev group on
 FAULTS = {
     "structures-alone": ("structures/units.py", "import routing"),
     "one-way": ("routing/graph/situation.py", "import routing.paths.route"),
+    "paths-one-way": ("routing/paths/search/engine.py", "import routing.paths.tethers.stack"),
     "drawing-in-show": ("routing/paths/route.py", "import matplotlib"),
     "terminal-in-cli": ("structures/units.py", "import typer"),
 }

@@ -5,7 +5,7 @@ from typing import Any, Literal
 from routing.caution import CAUTION
 from routing.cli.question import Question
 from routing.limits import changed_limits
-from routing.paths.results import (
+from routing.paths.answers.results import (
     InputDigest,
     LimitChange,
     Protocol,

@@ -54,8 +54,8 @@ def command(
     from routing.cli.stages import stage
     from routing.cli.tables import print_table
     from routing.graph.parts import reached_elements
-    from routing.show.saving import FORMATS
-    from routing.worksites.bags import find_bag_places
+    from routing.show.sheets.saving import FORMATS
+    from routing.worksites.bags.near_worksite import find_bag_places
     from structures.elements import Item
 
     def check(read: "Structure", problems: "list[Problem]") -> None:
@@ -86,8 +86,8 @@ def command(
             graph, worksite, bag, keep_clear=rails.ids, reached=reached_elements(graph)
         )
     if picture is not None:
-        from routing.show.bags_picture import draw_bags
-        from routing.show.saving import save_figure
+        from routing.show.pictures.bag import draw_bags
+        from routing.show.sheets.saving import save_figure
 
         with stage("drawing"):
             figure = draw_bags(question.structure, found, question.situation, question.inputs[0])

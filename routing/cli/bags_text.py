@@ -5,7 +5,7 @@ from typing import Final, Literal
 
 from routing.cli.answers import AnswerHead
 from routing.cli.tables import Column
-from routing.worksites.bags import BagAnswer, BagPlace
+from routing.worksites.bags.near_worksite import BagAnswer, BagPlace
 
 __all__ = ["BAG_COLUMNS", "BagsAnswer", "bag_cells", "bag_head", "bag_reasons"]
 

@@ -6,11 +6,11 @@ from typing import TYPE_CHECKING
 from routing.cli.question import Question
 from routing.cli.stages import stage
 from routing.graph.reach_graph import ReachGraph
-from routing.paths.results import Route
+from routing.paths.answers.results import Route
 from routing.paths.route import RouteOptions
 
 if TYPE_CHECKING:
-    from routing.paths.choice_records import Choices
+    from routing.paths.choices.records import Choices
 
 __all__ = ["Beside", "routes_beside"]
 
@@ -44,8 +44,8 @@ def routes_beside(
         with stage("searching without the line's length"):
             found = least_time_anyway(graph, request, options)
         return [] if found is None else [(beside.value, found)]
-    from routing.paths.choices import ChoiceOptions, find_choices
-    from routing.paths.no_route import NoRouteError
+    from routing.paths.choices.choices import ChoiceOptions, find_choices
+    from routing.paths.no_route.answer import NoRouteError
 
     wanted = ChoiceOptions(
         route=options, count=_MOST if beside is Beside.ALTERNATIVES else 1, stage=stage

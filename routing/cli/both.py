@@ -22,8 +22,8 @@ if TYPE_CHECKING:
     from routing.cli.output_files import Target
     from routing.cli.question import Question
     from routing.graph.reach_graph import ReachGraph
-    from routing.paths.meeting import MeetingRoutes
-    from routing.paths.results import Route
+    from routing.paths.answers.results import Route
+    from routing.paths.two_people.meeting import MeetingRoutes
 
 __all__ = ["command"]
 
@@ -97,9 +97,9 @@ def command(
     from routing.cli.question import Choices, ask
     from routing.cli.second_person import SecondPerson
     from routing.cli.stages import stage
-    from routing.paths.both import SecondHas, both_routes
-    from routing.paths.kit import default_kit
     from routing.paths.route import RouteOptions
+    from routing.paths.tethers.kit import default_kit
+    from routing.paths.two_people.both import SecondHas, both_routes
 
     if second_reel and protocol is Protocol.LEAPFROG:
         raise typer.BadParameter(
@@ -167,7 +167,7 @@ def _target(drawing: Path | None) -> "list[Target]":
     if drawing is None:
         return []
     from routing.cli.output_files import Target
-    from routing.show.from_route import DRAWN_SUFFIXES
+    from routing.show.maps.from_route import DRAWN_SUFFIXES
 
     return [Target("--map", drawing, DRAWN_SUFFIXES)]
 
@@ -179,8 +179,8 @@ def _meet(
     later: float,
 ) -> "MeetingRoutes":
     from routing.cli.stages import stage
-    from routing.paths.meeting import meeting_routes
     from routing.paths.route import RouteOptions
+    from routing.paths.two_people.meeting import meeting_routes
 
     options = RouteOptions(inputs=question.inputs, explain=False)
     with stage("searching for both"):
@@ -209,8 +209,8 @@ def _tell_meeting(
 def _draw(question: "Question", routes: "tuple[Route, ...]", drawing: Path, *, safe: bool) -> bool:
     """Draw both routes; tell whether there are any."""
     from routing.cli.stages import stage
-    from routing.show.from_route import RouteDrawing, draw_routes
-    from routing.show.saving import save_figure
+    from routing.show.maps.from_route import RouteDrawing, draw_routes
+    from routing.show.sheets.saving import save_figure
 
     if not routes:
         return False

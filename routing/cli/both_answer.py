@@ -4,9 +4,9 @@ from collections.abc import Iterator
 from typing import Any, Literal
 
 from routing.cli.answers import AnswerHead
-from routing.paths.both import BothRoutes, LineContact, RoutePair
-from routing.paths.meeting import Meeting, MeetingRoutes
-from routing.paths.results import Route
+from routing.paths.answers.results import Route
+from routing.paths.two_people.both import BothRoutes, LineContact, RoutePair
+from routing.paths.two_people.meeting import Meeting, MeetingRoutes
 from structures.counting import counted
 
 __all__ = ["BothAnswer", "MeetingAnswer", "both_schema", "both_text", "meeting_text"]

@@ -58,8 +58,8 @@ def command(
     from routing.cli.question import Choices, ask
     from routing.cli.route_rails import check_rails, route_rails, trips_of
     from routing.cli.stages import stage
-    from routing.show.saving import FORMATS
-    from routing.worksites.cable_runs import find_cable_runs
+    from routing.show.sheets.saving import FORMATS
+    from routing.worksites.cables.runs import find_cable_runs
 
     picked: list[str] = []
 
@@ -91,8 +91,8 @@ def command(
             count=count,
         )
     if picture is not None:
-        from routing.show.cable_picture import draw_cable
-        from routing.show.saving import save_figure
+        from routing.show.pictures.cable import draw_cable
+        from routing.show.sheets.saving import save_figure
 
         with stage("drawing"):
             figure = draw_cable(question.structure, found, question.situation, question.inputs[0])

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from typing import Literal
 
 from routing.cli.answers import AnswerHead
-from routing.worksites.cable_runs import CableRun, CableRuns
+from routing.worksites.cables.runs import CableRun, CableRuns
 
 __all__ = ["CableAnswer", "cable_lines"]
 

@@ -66,8 +66,8 @@ def command(
     from routing.cli.question import Choices, ask
     from routing.cli.route_text import no_route_answer
     from routing.cli.stages import stage
-    from routing.paths.choices import ChoiceOptions, find_choices
-    from routing.paths.no_route import NoRouteError
+    from routing.paths.choices.choices import ChoiceOptions, find_choices
+    from routing.paths.no_route.answer import NoRouteError
     from routing.paths.route import RouteOptions
 
     trip = (("FROM", start), *(("option --via", one) for one in via or ()), ("TO", goal))

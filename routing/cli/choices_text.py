@@ -6,8 +6,8 @@ from typing import Final
 from routing.cli.output import print_lines
 from routing.cli.route_text import what_if_lines
 from routing.cli.tables import Column, print_table
-from routing.paths.choice_records import AlternativeRoute, Choices, FallbackRoute
-from routing.paths.results import Route
+from routing.paths.answers.results import Route
+from routing.paths.choices.records import AlternativeRoute, Choices, FallbackRoute
 
 __all__ = ["print_choices"]
 

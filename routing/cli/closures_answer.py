@@ -3,7 +3,7 @@
 from typing import Literal
 
 from routing.cli.answers import AnswerHead
-from routing.paths.results import Protocol, Result
+from routing.paths.answers.results import Protocol, Result
 from routing.studies.closures.additions import Addition, Chosen, Value
 from routing.studies.closures.ranking import Critical, SinglePoint
 from routing.studies.closures.reached import ReachedGoal

@@ -5,9 +5,9 @@ from routing.cli.closures_answer import ClosuresAnswer
 from routing.cli.question import Question
 from routing.cli.stages import stage
 from routing.cli.study_drawing import StudyDrawing
-from routing.show.closure_costs import closure_costs, draw_closure_costs
-from routing.show.inputs import MapFacts
-from routing.show.saving import save_figure
+from routing.show.maps.closure_costs import closure_costs, draw_closure_costs
+from routing.show.sheets.inputs import MapFacts
+from routing.show.sheets.saving import save_figure
 
 __all__ = ["draw_closures"]
 

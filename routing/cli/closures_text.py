@@ -7,7 +7,7 @@ from typing import Final
 from routing.cli.closures_answer import AdditionsAnswer, ClosuresAnswer
 from routing.cli.output import print_lines, written
 from routing.cli.tables import Column, print_table
-from routing.paths.results import SiteRef
+from routing.paths.answers.results import SiteRef
 from routing.studies.closures.additions import Value
 from routing.studies.closures.ranking import Critical
 

@@ -85,10 +85,10 @@ def command(
     from routing.cli.output import print_caution, print_json, print_lines, written
     from routing.cli.output_files import Target
     from routing.cli.question import Choices
-    from routing.paths.kit import default_kit
-    from routing.paths.results import StructureRef
+    from routing.paths.answers.results import StructureRef
+    from routing.paths.tethers.kit import default_kit
     from routing.paths.worksite_routes import NoHatchError
-    from routing.show.from_route import DRAWN_SUFFIXES
+    from routing.show.maps.from_route import DRAWN_SUFFIXES
     from routing.studies.revision_study import Revisions, answers_of, revision_study
     from routing.studies.revisions import compare_answers, is_bad
     from structures.comparison import compare_structures
@@ -190,9 +190,9 @@ def _draw(
     save: _Drawing,
 ) -> None:
     from routing.cli.stages import stage
-    from routing.show.before_after import Revision, draw_before_after
-    from routing.show.inputs import MapFacts
-    from routing.show.saving import save_figure
+    from routing.show.maps.before_after import Revision, draw_before_after
+    from routing.show.sheets.inputs import MapFacts
+    from routing.show.sheets.saving import save_figure
 
     old, new = (
         Revision(

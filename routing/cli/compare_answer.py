@@ -3,7 +3,7 @@
 from typing import Literal
 
 from routing.cli.answers import AnswerHead
-from routing.paths.results import InputDigest, Protocol, StructureRef
+from routing.paths.answers.results import InputDigest, Protocol, StructureRef
 from routing.studies.revisions import AnswerChange
 from structures.comparison import Comparison
 

@@ -12,14 +12,14 @@ __all__ = ["check_skin", "drawing_problems", "sheet_named"]
 
 def sheet_named(name: str) -> str | None:
     """Return the name of a sheet as it is written, whatever letters are capital; or None."""
-    from routing.show.style import SHEETS_IN
+    from routing.show.sheets.style import SHEETS_IN
 
     return {one.lower(): one for one in SHEETS_IN}.get(name.lower())
 
 
 def drawing_problems(views: Sequence[str], sheet: str | None = None) -> list[Problem]:
     """Return what is wrong with the views and the sheet that are asked for."""
-    from routing.show.style import SHEETS_IN
+    from routing.show.sheets.style import SHEETS_IN
     from structures.views import VIEWS
 
     problems = [

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 
 from routing.cli.question import Question
 from routing.cli.written_answers import DrawnTrip
-from routing.paths.no_route import NoRouteError
-from routing.paths.results import Route
+from routing.paths.answers.results import Route
+from routing.paths.no_route.answer import NoRouteError
 from routing.paths.route import RouteOptions, find_route
 
 if TYPE_CHECKING:

@@ -84,7 +84,7 @@ def command(
     from routing.cli.home_text import print_home
     from routing.cli.output import print_json
     from routing.cli.question import Choices, ask
-    from routing.paths.kit import default_kit
+    from routing.paths.tethers.kit import default_kit
     from routing.studies.home.study import HomeAsked, home_study
 
     pick = CasePick(

@@ -3,7 +3,7 @@
 from typing import Any, Literal
 
 from routing.cli.answers import AnswerHead
-from routing.paths.results import GripPlace, Protocol, Result
+from routing.paths.answers.results import GripPlace, Protocol, Result
 from routing.studies.home.places import Verdict
 from routing.studies.running.study import Row
 

@@ -8,9 +8,9 @@ from routing.cli.home_answer import HomeAnswer, HomeRow
 from routing.cli.question import Question
 from routing.cli.stages import stage
 from routing.graph.situation import Situation
-from routing.show.inputs import MapFacts
-from routing.show.return_times import ReturnTimes, TimedGrip, draw_return_times
-from routing.show.saving import save_figure
+from routing.show.maps.return_times import ReturnTimes, TimedGrip, draw_return_times
+from routing.show.sheets.inputs import MapFacts
+from routing.show.sheets.saving import save_figure
 
 __all__ = ["draw_home"]
 

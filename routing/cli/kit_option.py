@@ -5,8 +5,8 @@ from collections.abc import Sequence
 from typing import Final
 
 from routing.limits import Limits
-from routing.paths.kit import Kit, default_kit
-from routing.paths.results import Protocol
+from routing.paths.answers.results import Protocol
+from routing.paths.tethers.kit import Kit, default_kit
 from structures.errors import Problem
 from structures.units import FOOT_M, METRES_PER_UNIT
 

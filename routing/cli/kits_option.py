@@ -4,8 +4,8 @@ from collections.abc import Sequence
 from typing import Final
 
 from routing.cli.kit_option import MOST_REELS, read_length_m
-from routing.paths.kit import Kit, Outfitting
-from routing.paths.results import Protocol
+from routing.paths.answers.results import Protocol
+from routing.paths.tethers.kit import Kit, Outfitting
 from structures.errors import Problem
 
 __all__ = ["read_kits"]

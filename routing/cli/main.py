@@ -88,7 +88,7 @@ def _explain(error: Exception) -> None:
 
 
 def _say(*lines: str) -> None:
-    from routing.paths.steps import one_line
+    from routing.paths.answers.step_text import one_line
 
     for line in lines:
         sys.stderr.write(one_line(line) + "\n")

@@ -95,9 +95,9 @@ def command(
     from routing.cli.question import Choices, ask
     from routing.cli.stages import stage
     from routing.cli.written_answers import MapAnswer, written_file
-    from routing.show.from_route import DRAWN_SUFFIXES, RouteDrawing, draw_routes
-    from routing.show.saving import save_figure
-    from routing.show.style import SHEETS_IN, MapStyle
+    from routing.show.maps.from_route import DRAWN_SUFFIXES, RouteDrawing, draw_routes
+    from routing.show.sheets.saving import save_figure
+    from routing.show.sheets.style import SHEETS_IN, MapStyle
 
     views = tuple(view or ("plan", "starboard"))
     paper = sheet_named(sheet) or ""

@@ -12,10 +12,10 @@ if TYPE_CHECKING:
     from collections.abc import Collection, Sequence
 
     from routing.cli.output_files import Target
-    from routing.outings.line_records import LinesCleared
-    from routing.outings.reader import OutingDocument
-    from routing.outings.records import Outing
-    from routing.outings.results import OutingAnswer
+    from routing.outings.lines.records import LinesCleared
+    from routing.outings.plan_file.reader import OutingDocument
+    from routing.outings.plan_file.records import Outing
+    from routing.outings.told.results import OutingAnswer
     from routing.outings.translations import Ground
     from structures.errors import Problem
 
@@ -105,7 +105,7 @@ def command(
     from routing.cli.outing_text import outing_text
     from routing.cli.output import print_caution, print_json, print_lines, written
     from routing.cli.output_files import Target
-    from routing.outings.run_sheet import run_sheet_csv
+    from routing.outings.told.run_sheet import run_sheet_csv
     from structures.files.writer import write_file
 
     targets = [
@@ -161,7 +161,7 @@ def read_plan(
     from routing.cli.output_files import check_targets
     from routing.cli.stages import stage
     from routing.graph.build import CLOSABLE
-    from routing.outings.reader import read_outing
+    from routing.outings.plan_file.reader import read_outing
     from structures.errors import InvalidDocumentError, Problem
 
     problems: list[Problem] = []
@@ -231,15 +231,15 @@ class _Asked:
 
 def _plan(document: "OutingDocument", asked: _Asked) -> "OutingAnswer":
     from routing.cli.stages import stage
-    from routing.outings.changes import compare_outings
-    from routing.outings.errand_order import arrange_errands
-    from routing.outings.get_aheads import choose_get_aheads
-    from routing.outings.late import Late, plan_late
-    from routing.outings.line_proposal import only_lines_block, with_proposal
+    from routing.outings.choosing.errand_order import arrange_errands
+    from routing.outings.choosing.get_aheads import choose_get_aheads
+    from routing.outings.choosing.late import Late, plan_late
+    from routing.outings.clock.spread import spread_of
+    from routing.outings.lines.proposal import only_lines_block, with_proposal
     from routing.outings.plan import work_out
-    from routing.outings.spread import spread_of
+    from routing.outings.told.changes import compare_outings
     from routing.outings.translations import Ground
-    from routing.paths.results import InputDigest
+    from routing.paths.answers.results import InputDigest
     from structures.errors import InvalidDocumentError, Problem
 
     inputs = tuple(InputDigest(name=one.name, sha256=one.sha256) for one in document.inputs)
@@ -298,7 +298,7 @@ def _clear_lines(
 ) -> "tuple[Outing, LinesCleared | None]":
     """Return the plan, changed if that is asked for and helps, and what the search found."""
     from routing.cli.stages import stage
-    from routing.outings.clear_lines import clear_lines, with_edits
+    from routing.outings.lines.clear_lines import clear_lines, with_edits
     from routing.outings.plan import work_out
 
     with stage("looking for the cheapest way to clear the lines"):
@@ -310,9 +310,9 @@ def _clear_lines(
 
 def _draw(document: "OutingDocument", answer: "OutingAnswer", chart: Path) -> None:
     from routing.cli.stages import stage
-    from routing.show.saving import save_figure
-    from routing.show.timeline import draw_timeline
-    from routing.show.timeline_inputs import timeline_of
+    from routing.show.charts.timeline import draw_timeline
+    from routing.show.charts.timeline_inputs import timeline_of
+    from routing.show.sheets.saving import save_figure
 
     with stage("drawing the timeline"):
         save_figure(draw_timeline(timeline_of(document.outing, answer)), chart)

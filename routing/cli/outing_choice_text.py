@@ -2,10 +2,10 @@
 
 from collections.abc import Iterator
 
-from routing.outings.get_ahead_records import GetAheadChoice, GetAheadRow
-from routing.outings.late_records import DropRow, TimeLost, WorthLost
-from routing.outings.order_records import ErrandRow, OrderChoice
-from routing.outings.results import clock
+from routing.outings.choosing.get_ahead_records import GetAheadChoice, GetAheadRow
+from routing.outings.choosing.late_records import DropRow, TimeLost, WorthLost
+from routing.outings.choosing.order_records import ErrandRow, OrderChoice
+from routing.outings.told.results import clock
 
 __all__ = ["get_ahead_lines", "order_lines", "time_lost_lines"]
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from typing import Final
 
-from routing.outings.results import OutingAnswer, clock
+from routing.outings.told.results import OutingAnswer, clock
 
 __all__ = ["spread_lines"]
 

@@ -6,9 +6,10 @@ from typing import Final
 from routing.cli.outing_choice_text import get_ahead_lines, order_lines, time_lost_lines
 from routing.cli.output import print_lines
 from routing.cli.tables import Column, print_table
-from routing.outings.line_proposal import edit_text, edits_said
-from routing.outings.line_records import LinesCleared
-from routing.outings.results import (
+from routing.outings.lines.proposal import edit_text, edits_said
+from routing.outings.lines.records import LinesCleared
+from routing.outings.safety.safety_records import HomeCurve
+from routing.outings.told.results import (
     OutingAnswer,
     OutingChanges,
     OutingFinding,
@@ -18,7 +19,6 @@ from routing.outings.results import (
     TetherChange,
     clock,
 )
-from routing.outings.safety_records import HomeCurve
 from structures.counting import counted
 
 __all__ = ["outing_text"]

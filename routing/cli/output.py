@@ -8,8 +8,8 @@ from routing.caution import CAUTION
 from routing.cli.kit_option import kit_text
 from routing.cli.question import Question
 from routing.limits import changed_limits
-from routing.paths.results import Result
-from routing.paths.steps import one_line
+from routing.paths.answers.results import Result
+from routing.paths.answers.step_text import one_line
 from routing.version import gripway_version
 
 __all__ = [

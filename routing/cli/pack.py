@@ -9,7 +9,7 @@ from routing.cli.options import AsJson, CloseOption, OutputOption
 
 if TYPE_CHECKING:
     from routing.outings.plan import PlannedOuting
-    from routing.outings.reader import OutingDocument
+    from routing.outings.plan_file.reader import OutingDocument
     from routing.show.pack.material import PackMaterial
 
 __all__ = ["command"]
@@ -79,7 +79,7 @@ def _worked_out(
     from routing.cli.stages import stage
     from routing.outings.plan import work_out
     from routing.outings.translations import Ground
-    from routing.paths.results import InputDigest
+    from routing.paths.answers.results import InputDigest
 
     with stage("planning the outing"):
         ground = Ground(document.structure, document.outing, document.limits, tuple(closed))

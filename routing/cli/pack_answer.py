@@ -4,8 +4,8 @@ from pathlib import Path
 from typing import Literal
 
 from routing.cli.written_answers import WrittenFile, written_file
-from routing.outings.results import OutingFinding, OutingRef, Verdict
-from routing.paths.results import InputDigest, LimitChange, Result, StructureRef
+from routing.outings.told.results import OutingFinding, OutingRef, Verdict
+from routing.paths.answers.results import InputDigest, LimitChange, Result, StructureRef
 from routing.show.pack.material import PackMaterial, unsafe_sites, ways_of
 
 __all__ = ["PackAnswer", "pack_answer"]

@@ -32,7 +32,7 @@ from routing.cli.study_options import (
 
 if TYPE_CHECKING:
     from routing.cli.question import Check
-    from routing.paths.results import Protocol as ProtocolName
+    from routing.paths.answers.results import Protocol as ProtocolName
     from structures.errors import Problem
     from structures.model import Structure
 
@@ -88,7 +88,7 @@ def command(
     from routing.cli.pairs_answer import PairsAnswer, pair_row
     from routing.cli.pairs_text import one_way_more, print_pairs
     from routing.cli.question import Choices, ask
-    from routing.paths.kit import default_kit
+    from routing.paths.tethers.kit import default_kit
     from routing.studies.pairs.study import PairsAsked, pairs_study
     from routing.studies.site_lists import DEFAULT_SITES, choose_sites
 

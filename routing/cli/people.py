@@ -75,7 +75,7 @@ def command(
     from routing.cli.output import print_json, print_lines, written
     from routing.cli.people_answer import PeopleAnswer, people_row
     from routing.cli.question import Choices, ask
-    from routing.paths.kit import default_kit
+    from routing.paths.tethers.kit import default_kit
     from routing.studies.people.study import PeopleAsked, people_study
 
     pick = CasePick(

@@ -3,7 +3,7 @@
 from typing import Any, Literal
 
 from routing.cli.answers import AnswerHead
-from routing.paths.results import Protocol, Result
+from routing.paths.answers.results import Protocol, Result
 from routing.studies.pairs.trips import Way
 from routing.studies.running.study import Row
 

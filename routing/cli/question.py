@@ -11,8 +11,8 @@ from routing.cli.stages import stage
 from routing.graph.reach_graph import ReachGraph
 from routing.graph.situation import Situation
 from routing.limits import DEFAULT_LIMITS, Limits
-from routing.paths.kit import Kit, Outfitting
-from routing.paths.results import InputDigest, Protocol
+from routing.paths.answers.results import InputDigest, Protocol
+from routing.paths.tethers.kit import Kit, Outfitting
 from structures.elements import (
     Condition,
     Element,

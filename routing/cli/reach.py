@@ -22,11 +22,11 @@ from routing.cli.tethers_option import TethersOption
 
 if TYPE_CHECKING:
     from routing.cli.question import Question
-    from routing.paths.kit import Outfitting
-    from routing.worksites.kit import TetherKit
+    from routing.paths.tethers.kit import Outfitting
     from routing.worksites.kit_comparison import KitsCompared
     from routing.worksites.reach_table import ReachRow
     from routing.worksites.safety_chains import SafetyChain
+    from routing.worksites.ties.kit import TetherKit
     from structures.errors import Problem
     from structures.model import Structure
 
@@ -145,7 +145,7 @@ def command(
 def _only_kit(question: "Question") -> "Outfitting":
     """Return what protocol and reels say, as the one kit that is asked about."""
     from routing.cli.kit_option import kit_name
-    from routing.paths.kit import Outfitting
+    from routing.paths.tethers.kit import Outfitting
 
     name = "leapfrog" if question.kit is None else kit_name(question.kit.reels_m)
     return Outfitting(name=name, protocol=question.protocol or "leapfrog", kit=question.kit)

@@ -67,9 +67,9 @@ def command(
     from routing.cli.restraint_text import RestraintAnswer, print_all, site_lines
     from routing.cli.sites import check_worksite
     from routing.cli.stages import stage
-    from routing.show.saving import FORMATS
-    from routing.worksites.restraint import all_restraints, restraint_reach
-    from routing.worksites.restraint_table import restraint_csv
+    from routing.show.sheets.saving import FORMATS
+    from routing.worksites.restraints.at_worksite import all_restraints, restraint_reach
+    from routing.worksites.restraints.table import restraint_csv
     from structures.elements import Worksite
     from structures.files.writer import write_file
 
@@ -101,8 +101,8 @@ def command(
             else all_restraints(question.structure, question.situation, body=body)
         )
     if picture is not None and isinstance(worksite, Worksite):
-        from routing.show.restraint_picture import draw_restraint
-        from routing.show.saving import save_figure
+        from routing.show.pictures.restraint import draw_restraint
+        from routing.show.sheets.saving import save_figure
 
         with stage("drawing"):
             figure = draw_restraint(

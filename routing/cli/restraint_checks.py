@@ -3,7 +3,7 @@
 from pathlib import Path
 
 from routing.cli.near_ids import what_is_near
-from routing.worksites.restraint_choice import bodies_of
+from routing.worksites.restraints.choice import bodies_of
 from structures.errors import Problem
 from structures.model import Structure
 

@@ -6,8 +6,8 @@ from typing import Final, Literal
 from routing.cli.answers import AnswerHead
 from routing.cli.output import print_lines
 from routing.cli.tables import Column, print_table
-from routing.worksites.restraint_records import BodyReach, SocketReach, WorksiteRestraint
-from routing.worksites.restraint_verdict import setting_text, shortfall_text
+from routing.worksites.restraints.records import BodyReach, SocketReach, WorksiteRestraint
+from routing.worksites.restraints.verdict import setting_text, shortfall_text
 
 __all__ = ["RestraintAnswer", "print_all", "site_lines"]
 

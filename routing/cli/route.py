@@ -23,7 +23,7 @@ from routing.cli.options import (
 if TYPE_CHECKING:
     from routing.cli.output_files import Target
     from routing.graph.reach_graph import ReachGraph
-    from routing.paths.results import Route
+    from routing.paths.answers.results import Route
 
 __all__ = ["command"]
 
@@ -79,7 +79,7 @@ def command(
     from routing.cli.question import Choices, ask
     from routing.cli.route_text import no_route_answer, route_answer
     from routing.cli.stages import stage
-    from routing.paths.no_route_error import NoRouteError
+    from routing.paths.no_route.error import NoRouteError
     from routing.paths.route import RouteOptions, find_route
 
     trip = (("FROM", start), *(("option --via", one) for one in via or ()), ("TO", goal))
@@ -139,15 +139,15 @@ def _profile_target(profile: Path | None) -> "list[Target]":
     if profile is None:
         return []
     from routing.cli.output_files import Target
-    from routing.show.from_route import DRAWN_SUFFIXES
+    from routing.show.maps.from_route import DRAWN_SUFFIXES
 
     return [Target("--profile", profile, DRAWN_SUFFIXES)]
 
 
 def _draw_profile(graph: "ReachGraph", route: "Route", profile: Path, digest: str) -> None:
     from routing.cli.stages import stage
-    from routing.show.from_route import draw_route_profile
-    from routing.show.saving import save_figure
+    from routing.show.maps.from_route import draw_route_profile
+    from routing.show.sheets.saving import save_figure
 
     with stage("drawing the profile"):
         save_figure(draw_route_profile(graph, route, digest), profile)

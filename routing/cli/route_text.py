@@ -3,12 +3,12 @@
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from routing.paths.results import Homeward, Margins, Route, WhatIf
-from routing.paths.steps import route_lines
+from routing.paths.answers.results import Homeward, Margins, Route, WhatIf
+from routing.paths.answers.step_text import route_lines
 from structures.units import millimetres_down
 
 if TYPE_CHECKING:
-    from routing.paths.no_route import NoRoute
+    from routing.paths.no_route.answer import NoRoute
 
 __all__ = ["no_route_answer", "route_answer"]
 

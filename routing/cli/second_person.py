@@ -7,7 +7,7 @@ from routing.cli.kit_option import MOST_REELS, read_length_m
 from routing.cli.question import CARRY, PERSON, Question, pick_named
 from routing.cli.stages import stage
 from routing.graph.reach_graph import ReachGraph
-from routing.paths.kit import Kit
+from routing.paths.tethers.kit import Kit
 from structures.elements import Item, Person
 from structures.errors import Problem
 from structures.model import Structure

@@ -57,9 +57,9 @@ def command(
     from routing.cli.question import Choices, ask
     from routing.cli.sight_text import SightAnswer, check_sight, print_sight
     from routing.cli.stages import stage
-    from routing.show.saving import FORMATS
-    from routing.worksites.sight import cameras_of, sight_of
-    from routing.worksites.sight_table import sight_csv
+    from routing.show.sheets.saving import FORMATS
+    from routing.worksites.sight.table import sight_csv
+    from routing.worksites.sight.vantage import cameras_of, sight_of
     from structures.faces import Face
     from structures.files.writer import write_file
 
@@ -93,8 +93,8 @@ def command(
             camera=next((one for one in cameras_of(graph) if one.id == camera), None),
         )
     if picture is not None:
-        from routing.show.saving import save_figure
-        from routing.show.sight_picture import draw_sight
+        from routing.show.pictures.sight import draw_sight
+        from routing.show.sheets.saving import save_figure
 
         with stage("drawing"):
             figure = draw_sight(question.structure, found, question.situation, question.inputs[0])

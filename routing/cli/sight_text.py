@@ -8,7 +8,7 @@ from routing.cli.near_ids import what_is_near
 from routing.cli.output import print_lines
 from routing.cli.tables import Column, print_table
 from routing.graph.sites import SITE_KINDS
-from routing.worksites.sight_records import FaceSight, Vantage
+from routing.worksites.sight.records import FaceSight, Vantage
 from structures.built_in import built_in_camera
 from structures.elements import Handrail
 from structures.errors import Problem

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from threading import Timer
 
-from routing.paths.steps import one_line
+from routing.paths.answers.step_text import one_line
 
 __all__ = ["stage"]
 

@@ -40,7 +40,7 @@ class StudyDrawing:
     def targets(self) -> "list[Target]":
         """Return the file that is to be written, for `Choices.targets`."""
         from routing.cli.output_files import Target
-        from routing.show.from_route import DRAWN_SUFFIXES
+        from routing.show.maps.from_route import DRAWN_SUFFIXES
 
         return [] if self.output is None else [Target("--output", self.output, DRAWN_SUFFIXES)]
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Final, TypeAlias
 
 import typer
 
-from routing.paths.steps import one_line
+from routing.paths.answers.step_text import one_line
 from structures.errors import Problem
 
 if TYPE_CHECKING:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
-from routing.paths.steps import one_line
+from routing.paths.answers.step_text import one_line
 
 __all__ = ["Column", "print_table", "table_lines"]
 

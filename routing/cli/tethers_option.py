@@ -7,7 +7,7 @@ from typing import Annotated, Final, TypeAlias
 import typer
 
 from routing.cli.near_ids import what_is_near
-from routing.worksites.kit import TetherKit, kit_of
+from routing.worksites.ties.kit import TetherKit, kit_of
 from structures.errors import Problem
 from structures.model import Structure
 

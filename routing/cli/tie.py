@@ -50,9 +50,9 @@ def command(
     from routing.cli.tethers_option import read_tethers
     from routing.cli.tie_text import TieAnswer, tie_lines
     from routing.graph.parts import reached_elements
-    from routing.show.saving import FORMATS
-    from routing.worksites.kit import TetherKit
-    from routing.worksites.tie_details import tie_details
+    from routing.show.sheets.saving import FORMATS
+    from routing.worksites.ties.details import tie_details
+    from routing.worksites.ties.kit import TetherKit
 
     kits: list[TetherKit | None] = []
 
@@ -82,8 +82,8 @@ def command(
             reached=reached_elements(graph),
         )
     if picture is not None:
-        from routing.show.saving import save_figure
-        from routing.show.tie_picture import draw_tie
+        from routing.show.pictures.tie import draw_tie
+        from routing.show.sheets.saving import save_figure
 
         with stage("drawing"):
             figure = draw_tie(question.structure, found, question.situation, question.inputs[0])

@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import Literal
 
 from routing.cli.answers import AnswerHead
-from routing.paths.results import Protocol, Result, Totals
+from routing.paths.answers.results import Protocol, Result, Totals
 
 __all__ = ["DrawnTrip", "GraphAnswer", "MapAnswer", "WrittenFile", "written_file"]
 

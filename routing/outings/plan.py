@@ -6,20 +6,27 @@ from math import inf
 
 from routing.caution import CAUTION
 from routing.limits import DEFAULT_LIMITS, Limits, changed_limits
-from routing.outings.activity_plan import ACTS_BEGIN, ActivityPlan, plan_activities
-from routing.outings.custody import Custody, keep_custody
-from routing.outings.findings import (
+from routing.outings.clock.activity_plan import ACTS_BEGIN, ActivityPlan, plan_activities
+from routing.outings.clock.schedule import MINUTE_S, Schedule, end_s, make_schedule
+from routing.outings.custody.custody import Custody, keep_custody
+from routing.outings.custody.handling import Stock
+from routing.outings.custody.places import PlaceBook
+from routing.outings.plan_file.records import Outing
+from routing.outings.safety.tethers import check_tethers, tether_changes, trips_in_time
+from routing.outings.safety.together_checks import check_hand_overs, check_same_place
+from routing.outings.safety.turn_home import turn_home_moments
+from routing.outings.safety.watch import watch_safety
+from routing.outings.sites.site_checks import check_sites
+from routing.outings.sites.tie_checks import check_ties
+from routing.outings.told.findings import (
     check_clock,
     check_ends,
     check_restraints_on_ways,
     check_ways,
     sorted_outing_findings,
 )
-from routing.outings.handling import Stock
-from routing.outings.people_sheets import person_sheets
-from routing.outings.places import PlaceBook
-from routing.outings.records import Outing
-from routing.outings.results import (
+from routing.outings.told.people_sheets import person_sheets
+from routing.outings.told.results import (
     OutingAnswer,
     OutingFinding,
     OutingRef,
@@ -27,17 +34,10 @@ from routing.outings.results import (
     TetherChange,
     Verdict,
 )
-from routing.outings.run_sheet import blocks, milestones, run_sheet, translation
-from routing.outings.safety import watch_safety
-from routing.outings.schedule import MINUTE_S, Schedule, end_s, make_schedule
-from routing.outings.site_checks import check_sites
-from routing.outings.tethers import check_tethers, tether_changes, trips_in_time
-from routing.outings.tie_checks import check_ties
-from routing.outings.together_checks import check_hand_overs, check_same_place
+from routing.outings.told.run_sheet import blocks, milestones, run_sheet, translation
+from routing.outings.told.wording import Wording
 from routing.outings.translations import Ground, Leg, kit_of, translate
-from routing.outings.turn_home import turn_home_moments
-from routing.outings.wording import Wording
-from routing.paths.results import InputDigest, LimitChange, StructureRef
+from routing.paths.answers.results import InputDigest, LimitChange, StructureRef
 from routing.version import gripway_version
 from structures.model import Structure
 
@@ -98,7 +98,7 @@ def plan_outing(
     Parameters
     ----------
     outing
-        A plan that was read without problems (`routing.outings.reader.read_outing`).
+        A plan that was read without problems (`routing.outings.plan_file.reader.read_outing`).
     structure
         What it is planned on.
     limits

@@ -11,17 +11,17 @@ from routing.graph.sites import site_grips
 from routing.graph.situation import Situation
 from routing.graph.surroundings import Surroundings, survey
 from routing.limits import Limits
-from routing.outings.activity_plan import ActivityPlan, way_id
-from routing.outings.bodies import body_of
-from routing.outings.conditions import conditions_during
-from routing.outings.handling import Hands, Stock, hands_before
-from routing.outings.home_times import HomeTimes
-from routing.outings.records import Act, Outing, OutingPerson
+from routing.outings.clock.activity_plan import ActivityPlan, way_id
+from routing.outings.clock.conditions import conditions_during
+from routing.outings.custody.handling import Hands, Stock, hands_before
+from routing.outings.plan_file.bodies import body_of
+from routing.outings.plan_file.records import Act, Outing, OutingPerson
+from routing.outings.safety.home_times import HomeTimes
+from routing.paths.answers.results import Route
 from routing.paths.course import Course
-from routing.paths.kit import Kit, default_kit
 from routing.paths.onward import Manner, NoWayOnError, Onward, Whereabouts, begin_at, route_onward
 from routing.paths.request import Request
-from routing.paths.results import Route
+from routing.paths.tethers.kit import Kit, default_kit
 from structures.elements import Item, TetherPoint
 from structures.model import Structure
 from structures.zones import closed_by

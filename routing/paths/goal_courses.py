@@ -6,13 +6,13 @@ import numpy as np
 
 from routing.graph.reach_graph import GripKind, ReachGraph
 from routing.graph.sites import SitePlaces
-from routing.paths.arrays import Network
 from routing.paths.course import Course, course_of
-from routing.paths.kit import Kit
-from routing.paths.least_time import LeastTimeTree, least_time_tree
-from routing.paths.reel import reel_courses
 from routing.paths.request import Request, move_rule
-from routing.paths.short_tethers import leapfrog_course
+from routing.paths.search.arrays import Network
+from routing.paths.search.least_time import LeastTimeTree, least_time_tree
+from routing.paths.tethers.kit import Kit
+from routing.paths.tethers.reel import reel_courses
+from routing.paths.tethers.short_tethers import leapfrog_course
 
 __all__ = ["courses_to", "hands_tree"]
 

@@ -11,8 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from routing.graph.reach_graph import Floats, GripKind, Indices, ReachGraph
-from routing.paths.arrays import Network
-from routing.paths.landmarks import straight_bound
+from routing.paths.search.arrays import Network
+from routing.paths.search.landmarks import straight_bound
 from structures.frozen import frozen
 
 __all__ = ["Layers", "stack_layers", "unstack"]

@@ -12,18 +12,18 @@ from typing import Literal, TypeAlias
 from routing.errors import RoutingError
 from routing.graph.reach_graph import ReachGraph
 from routing.graph.sites import SitePlaces, site_grips
+from routing.paths.answers.results import Protocol, Route
 from routing.paths.course import Course, course_of
-from routing.paths.kit import Kit
-from routing.paths.legs import by_way_of, follow_legs
-from routing.paths.outfit import Outfit, make_outfit, start_states
-from routing.paths.reel import reel_ground
 from routing.paths.request import Request, solve
-from routing.paths.results import Protocol, Route
 from routing.paths.route import RouteOptions, head_of_route, route_of
-from routing.paths.stack import LayBlockedError, TetherState, retreats
-from routing.paths.tether_log import log_tethers
-from routing.paths.tether_path import TetheredPath, follow_path, route_home
-from routing.paths.tether_steps import TetherGround
+from routing.paths.tethers.kit import Kit
+from routing.paths.tethers.legs import by_way_of, follow_legs
+from routing.paths.tethers.log import log_tethers
+from routing.paths.tethers.outfit import Outfit, make_outfit, start_states
+from routing.paths.tethers.path import TetheredPath, follow_path, route_home
+from routing.paths.tethers.reel import reel_ground
+from routing.paths.tethers.stack import LayBlockedError, TetherState, retreats
+from routing.paths.tethers.steps import TetherGround
 
 __all__ = ["Manner", "NoWayOnError", "Onward", "Whereabouts", "begin_at", "route_onward"]
 

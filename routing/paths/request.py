@@ -8,12 +8,12 @@ import numpy as np
 from routing.graph.reach_graph import Indices, ReachGraph
 from routing.graph.sites import SitePlaces, site_grips
 from routing.limits import Limits
+from routing.paths.answers.results import Protocol
 from routing.paths.course import Course, course_of
-from routing.paths.kit import Kit, default_kit
 from routing.paths.layers import Layers, stack_layers, unstack
-from routing.paths.least_time import least_time
-from routing.paths.results import Protocol
-from routing.paths.short_tethers import HookRule, hook_rule, leapfrog_course
+from routing.paths.search.least_time import least_time
+from routing.paths.tethers.kit import Kit, default_kit
+from routing.paths.tethers.short_tethers import HookRule, hook_rule, leapfrog_course
 from structures.frozen import frozen
 
 __all__ = ["Request", "move_rule", "request_layers", "request_stops", "solve", "solve_by_rule"]
@@ -92,7 +92,7 @@ def solve(graph: ReachGraph, request: Request) -> Course | None:
     if not all(len(stop) for stop in stops):
         return None
     if request.protocol == "reel":
-        from routing.paths.reel import solve_reel
+        from routing.paths.tethers.reel import solve_reel
 
         return solve_reel(graph, places, request.kit_for(graph.situation.limits))
     rule = move_rule(graph, request)

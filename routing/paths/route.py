@@ -10,12 +10,9 @@ from routing.graph.reach_graph import ReachGraph
 from routing.graph.sites import SitePlaces
 from routing.graph.situation import Situation
 from routing.limits import changed_limits
-from routing.paths.checks import check_course
-from routing.paths.course import Course
-from routing.paths.kit import Kit
-from routing.paths.margins import measure_margins
-from routing.paths.no_route_error import NoRouteError
-from routing.paths.records import (
+from routing.paths.answers.checks import check_course
+from routing.paths.answers.margins import measure_margins
+from routing.paths.answers.records import (
     grip_places,
     hand_overs,
     stays,
@@ -23,8 +20,7 @@ from routing.paths.records import (
     totals,
     transfer_records,
 )
-from routing.paths.request import Request, request_stops, solve
-from routing.paths.results import (
+from routing.paths.answers.results import (
     InputDigest,
     LimitChange,
     Protocol,
@@ -34,15 +30,19 @@ from routing.paths.results import (
     StructureRef,
     verdict_of,
 )
-from routing.paths.steps import route_steps
-from routing.paths.tether_checks import Case
+from routing.paths.answers.step_text import route_steps
+from routing.paths.answers.tether_checks import Case
+from routing.paths.course import Course
+from routing.paths.no_route.error import NoRouteError
+from routing.paths.request import Request, request_stops, solve
+from routing.paths.tethers.kit import Kit
 from routing.version import gripway_version
 from structures.findings import sorted_findings
 from structures.frozen import frozen
 from structures.model import Structure
 
 if TYPE_CHECKING:
-    from routing.paths.home_ground import HomeGround, NoWayHomeError
+    from routing.paths.home.ground import HomeGround, NoWayHomeError
 
 __all__ = ["RouteOptions", "find_route", "head_of_route", "route_of", "route_schema"]
 
@@ -129,14 +129,14 @@ def find_route(
     head = head_of_route(graph, places, request, options.inputs)
     course = _least(graph, request, options)
     if course is None:
-        from routing.paths.no_route import NoRoute
-        from routing.paths.reasons import explain
+        from routing.paths.no_route.answer import NoRoute
+        from routing.paths.no_route.reasons import explain
 
         raise NoRouteError(NoRoute(**head, **explain(graph, request, deep=options.explain)))
     route = route_of(graph, course, protocol, options, head)
     if not options.what_if:
         return route
-    from routing.paths.what_if import ask_what_if
+    from routing.paths.choices.what_if import ask_what_if
 
     return route.model_copy(update={"what_if": ask_what_if(graph, request)})
 
@@ -144,7 +144,7 @@ def find_route(
 def _least(graph: ReachGraph, request: Request, options: RouteOptions) -> Course | None:
     if options.best is None:
         return solve(graph, request)
-    from routing.paths.choices import best_course
+    from routing.paths.choices.choices import best_course
 
     return best_course(graph, request, options.best)
 
@@ -201,14 +201,14 @@ def route_of(
     head
         From `head_of_route` for the sites that the course joins.
     ground
-        From `routing.paths.home_report.home_ground` for the same protocol and options,
+        From `routing.paths.home.report.home_ground` for the same protocol and options,
         where one serves several courses; by default it is made if it is needed.
     """
     margins = measure_margins(graph, course)
     findings = check_course(Case(graph=graph, course=course, margins=margins, protocol=protocol))
     homeward = None
     if options.homeward is not None:
-        from routing.paths.home_report import home_ground, report_home
+        from routing.paths.home.report import home_ground, report_home
 
         leave = options.homeward == "left"
         ground = ground or home_ground(graph, protocol, options.kit, leave=leave)
@@ -236,7 +236,7 @@ def route_schema() -> dict[str, Any]:
     """Return the JSON Schema of the answers: a route, or why there is none."""
     from pydantic import TypeAdapter
 
-    from routing.paths.no_route import NoRoute
+    from routing.paths.no_route.answer import NoRoute
 
     schema: dict[str, Any] = TypeAdapter(Route | NoRoute).json_schema(mode="serialization")
     return schema

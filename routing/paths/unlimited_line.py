@@ -4,11 +4,11 @@ It is no answer to follow. Shown beside the exact route it tells where the quick
 """
 
 from routing.graph.reach_graph import ReachGraph
+from routing.paths.answers.results import Route
 from routing.paths.course import Course
-from routing.paths.reel import on_one_reel
 from routing.paths.request import Request, move_rule, request_stops, solve_by_rule
-from routing.paths.results import Route
 from routing.paths.route import RouteOptions, head_of_route, route_of
+from routing.paths.tethers.reel import on_one_reel
 
 __all__ = ["least_time_anyway", "least_time_course"]
 

@@ -7,12 +7,12 @@ import numpy as np
 from routing.errors import RoutingError
 from routing.graph.reach_graph import Indices, ReachGraph
 from routing.graph.sites import SitePlaces, site_grips
+from routing.paths.answers.results import Protocol, Route
 from routing.paths.goal_courses import courses_to, hands_tree
-from routing.paths.no_route import NoRoute
-from routing.paths.reel import reel_reach
+from routing.paths.no_route.answer import NoRoute
 from routing.paths.request import Request
-from routing.paths.results import Protocol, Route
 from routing.paths.route import RouteOptions, head_of_route, route_of
+from routing.paths.tethers.reel import reel_reach
 
 __all__ = ["NoHatchError", "routes_to_all", "worksite_routes", "worksite_starts"]
 
@@ -103,7 +103,7 @@ def routes_to_all(
     courses = courses_to(graph, request, here, places)
     ground = None
     if options.homeward is not None and courses:
-        from routing.paths.home_report import home_ground
+        from routing.paths.home.report import home_ground
 
         leave = options.homeward == "left"
         ground = home_ground(graph, protocol, options.kit, leave=leave)
@@ -117,7 +117,7 @@ def routes_to_all(
                 graph, courses[place.site_id], protocol, options, head, ground=ground
             )
             continue
-        from routing.paths.reasons import explain
+        from routing.paths.no_route.reasons import explain
 
         if reached is None:
             reached = _reached(graph, request, here)

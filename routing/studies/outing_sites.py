@@ -4,9 +4,9 @@ from dataclasses import dataclass
 
 from routing.outings.plan import PlannedOuting
 from routing.outings.translations import kit_of
-from routing.paths.kit import Outfitting
+from routing.paths.tethers.kit import Outfitting
 from routing.worksites.reach_table import ReachRow, reach_table
-from routing.worksites.restraint import restraint_verdicts
+from routing.worksites.restraints.at_worksite import restraint_verdicts
 from routing.worksites.safety_chains import safety_chains
 from structures.elements import Worksite
 

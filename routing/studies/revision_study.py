@@ -7,8 +7,8 @@ from typing import Any, Final
 from routing.graph.build import build_graph
 from routing.graph.reach_graph import ReachGraph
 from routing.graph.situation import Situation
-from routing.paths.kit import Kit
-from routing.paths.results import InputDigest, Protocol
+from routing.paths.answers.results import InputDigest, Protocol
+from routing.paths.tethers.kit import Kit
 from routing.studies.revisions import Answers, AnswerState, questions_of, worksite_answers
 from routing.studies.running.study import Column, Json, Row, Study, case_content
 from structures.frozen import frozen

@@ -6,12 +6,12 @@ from typing import Final, Literal, TypeAlias
 
 from routing.graph.parts import reached_elements
 from routing.graph.reach_graph import ReachGraph
-from routing.paths.kit import Kit
-from routing.paths.no_route import NoRoute
-from routing.paths.results import Protocol, Result, Route
+from routing.paths.answers.results import Protocol, Result, Route
+from routing.paths.no_route.answer import NoRoute
 from routing.paths.route import RouteOptions
+from routing.paths.tethers.kit import Kit
 from routing.paths.worksite_routes import worksite_routes
-from routing.worksites.chains import WorksiteChain, find_chains
+from routing.worksites.ties.chains import WorksiteChain, find_chains
 
 __all__ = [
     "CHANGES",

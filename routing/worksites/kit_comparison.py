@@ -3,8 +3,8 @@
 import math
 from collections.abc import Mapping, Sequence
 
-from routing.paths.kit import Outfitting
-from routing.paths.results import Protocol, Result
+from routing.paths.answers.results import Protocol, Result
+from routing.paths.tethers.kit import Outfitting
 from routing.worksites.safety_chains import SafetyChain
 
 __all__ = ["KitServes", "KitsCompared", "compare_kits"]

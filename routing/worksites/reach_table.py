@@ -6,16 +6,16 @@ from typing import Any, Final, Literal
 from routing.graph.parts import reached_elements
 from routing.graph.reach_graph import ReachGraph
 from routing.graph.situation import Situation
-from routing.paths.results import Result
-from routing.worksites.chains import VERDICTS, Verdict, WorksiteChain, find_chains
-from routing.worksites.kit import TetherKit
-from routing.worksites.restraint import restraint_verdicts
-from routing.worksites.restraint_records import (
+from routing.paths.answers.results import Result
+from routing.worksites.restraints.at_worksite import restraint_verdicts
+from routing.worksites.restraints.records import (
     RESTRAINT_VERDICTS,
     RestraintVerdict,
     WorksiteRestraint,
 )
 from routing.worksites.safety_chains import HomeVerdict, SafetyChain
+from routing.worksites.ties.chains import VERDICTS, Verdict, WorksiteChain, find_chains
+from routing.worksites.ties.kit import TetherKit
 from structures.files.tables import table_text
 from structures.model import Structure
 
@@ -121,7 +121,7 @@ def reach_table(
         Its situation gives limits, conditions and closures; chains are tied
         only to handrails that hands can get to from the hatch.
     kit
-        What chains are made of, as in `routing.worksites.chains.find_chains`.
+        What chains are made of, as in `routing.worksites.ties.chains.find_chains`.
     ways
         The safety-tether chain by worksite id (`safety_chains`); by default the
         ways are not asked about.
@@ -151,7 +151,7 @@ def site_restraints(structure: Structure, situation: Situation) -> dict[str, Wor
     """Return the verdict on foot restraints for each worksite, by id.
 
     Where the structure lists no restraints or bodies the built-in ones count, as in
-    `routing.worksites.restraint.restraint_reach`; a finding of each verdict says so.
+    `routing.worksites.restraints.at_worksite.restraint_reach`; a finding of each verdict says so.
     """
     return restraint_verdicts(structure, structure.worksites, situation)
 

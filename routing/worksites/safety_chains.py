@@ -6,12 +6,12 @@ from typing import Any, Final, Literal, TypeAlias
 
 from routing.graph.reach_graph import ReachGraph
 from routing.graph.sites import site_grips
-from routing.paths.kit import Outfitting
-from routing.paths.no_route import NoRoute
+from routing.paths.answers.results import Result, Route
+from routing.paths.no_route.answer import NoRoute
+from routing.paths.no_route.shortfall import Shortfall, shortfalls
 from routing.paths.request import Request
-from routing.paths.results import Result, Route
 from routing.paths.route import RouteOptions
-from routing.paths.shortfall import Shortfall, shortfalls
+from routing.paths.tethers.kit import Outfitting
 from routing.paths.worksite_routes import worksite_routes, worksite_starts
 from structures.files.tables import table_text
 from structures.findings import Finding
@@ -102,7 +102,7 @@ def safety_chains(
     Notes
     -----
     One search from each start answers all worksites; reasons for those that
-    are not reached are looked for together (`routing.paths.shortfall`).
+    are not reached are looked for together (`routing.paths.no_route.shortfall`).
     """
     name = outfitting.name
     options = RouteOptions(

@@ -15,10 +15,10 @@ from routing.graph.build import build_graph
 from routing.graph.hooks import hook_places
 from routing.graph.reach_graph import GripKind, ReachGraph
 from routing.graph.situation import Situation
-from routing.paths.arrays import Network
-from routing.paths.stack import Tether, TetherRules, hooked_at
-from routing.paths.tether_search import TetherProblem
-from routing.paths.tether_steps import Hooks, TetherGround
+from routing.paths.search.arrays import Network
+from routing.paths.tethers.search import TetherProblem
+from routing.paths.tethers.stack import Tether, TetherRules, hooked_at
+from routing.paths.tethers.steps import Hooks, TetherGround
 from structures.units import FOOT_M
 from tests.benchmarks.stations import make_station
 

@@ -13,12 +13,12 @@ from routing.graph.build import complete
 from routing.graph.situation import Situation
 from routing.graph.surroundings import survey
 from routing.limits import DEFAULT_LIMITS
-from routing.worksites.chains import find_chain
-from routing.worksites.kit import kit_of
-from routing.worksites.lines import LinesTo
-from routing.worksites.tie_search import TIE_WITHIN_M
-from routing.worksites.ties import allowed_ties, near_ties, tie_elements
-from routing.worksites.together import Choice, choose_together
+from routing.worksites.ties.chains import find_chain
+from routing.worksites.ties.kit import kit_of
+from routing.worksites.ties.lines import LinesTo
+from routing.worksites.ties.places import allowed_ties, near_ties, tie_elements
+from routing.worksites.ties.search import TIE_WITHIN_M
+from routing.worksites.ties.together import Choice, choose_together
 from structures.elements import Worksite
 from structures.files import read_structure
 from structures.model import Structure

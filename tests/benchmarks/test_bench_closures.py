@@ -18,9 +18,9 @@ from scipy.sparse.csgraph import dijkstra
 
 from routing.graph.reach_graph import GripKind
 from routing.graph.situation import Situation
-from routing.paths.arrays import Network
-from routing.paths.kit import Kit
-from routing.paths.short_tethers import hook_rule
+from routing.paths.search.arrays import Network
+from routing.paths.tethers.kit import Kit
+from routing.paths.tethers.short_tethers import hook_rule
 from routing.studies.closures.answers import Answers, Asked, worksite_trips
 from routing.studies.closures.closure import single_closures, two_at_a_time
 from routing.studies.closures.ground import Ground

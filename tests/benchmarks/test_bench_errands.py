@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from routing.outings.errand_order import ErrandOrder
-from routing.outings.reader import read_outing
+from routing.outings.choosing.errand_order import ErrandOrder
+from routing.outings.plan_file.reader import read_outing
 from routing.outings.translations import Ground
 from tests.routing.outing_plans import act, write_plan
 

@@ -8,17 +8,17 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from routing.outings.network import time_network
+from routing.outings.clock.network import time_network
+from routing.outings.clock.schedule import releases_of
+from routing.outings.clock.spread import sample_durations_s, spread_of
 from routing.outings.plan import work_out
-from routing.outings.reader import read_outing
-from routing.outings.schedule import releases_of
-from routing.outings.spread import sample_durations_s, spread_of
+from routing.outings.plan_file.reader import read_outing
 from routing.outings.translations import Ground
-from routing.paths.kit import Kit
-from routing.paths.outfit import make_outfit
-from routing.paths.reel import reel_ground
-from routing.paths.tether_problem import TetherProblem
-from routing.paths.tether_search import find_tethered_path
+from routing.paths.tethers.kit import Kit
+from routing.paths.tethers.outfit import make_outfit
+from routing.paths.tethers.problem import TetherProblem
+from routing.paths.tethers.reel import reel_ground
+from routing.paths.tethers.search import find_tethered_path
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "station" / "outing.toml"
 

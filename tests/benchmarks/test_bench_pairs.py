@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from scipy.sparse.csgraph import dijkstra
 
-from routing.paths.all_goals import ways_to_all
-from routing.paths.engine import Engine
+from routing.paths.search.all_goals import ways_to_all
+from routing.paths.search.engine import Engine
 from tests.benchmarks.search_grounds import as_matrix, make_bench, ratio_row
 
 pytestmark = pytest.mark.benchmark

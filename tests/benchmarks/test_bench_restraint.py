@@ -10,9 +10,9 @@ import pytest
 
 from routing.graph.situation import Situation
 from routing.graph.surroundings import survey
-from routing.worksites.restraint_checks import check_settings
-from routing.worksites.restraint_poses import plate_poses
-from routing.worksites.restraint_stages import sift
+from routing.worksites.restraints.checks import check_settings
+from routing.worksites.restraints.poses import plate_poses
+from routing.worksites.restraints.stages import sift
 from structures.elements import Socket, Worksite
 from structures.files import read_structure
 from tests.routing.restraint_ground import (

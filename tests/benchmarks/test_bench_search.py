@@ -4,8 +4,8 @@ import networkx as nx
 import pytest
 from scipy.sparse.csgraph import dijkstra
 
-from routing.paths.landmarks import prepare_landmarks
-from routing.paths.least_time import least_time
+from routing.paths.search.landmarks import prepare_landmarks
+from routing.paths.search.least_time import least_time
 from tests.benchmarks.search_grounds import as_matrix, make_bench, median_ms, ratio_row
 from tests.benchmarks.stations import SIZES
 

@@ -12,8 +12,8 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.text import Text
 
-from routing.show.maps import draw_map
-from routing.show.saving import save_figure
+from routing.show.maps.maps import draw_map
+from routing.show.sheets.saving import save_figure
 from structures.model import Structure
 from tests.routing.show_ground import dense_station, straight_route
 

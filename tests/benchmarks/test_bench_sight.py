@@ -12,7 +12,7 @@ import trimesh
 from routing.graph.build import build_graph
 from routing.graph.situation import Situation
 from routing.graph.surroundings import survey
-from routing.worksites.sight_lines import FACE_OFF_M, face_samples, view_face
+from routing.worksites.sight.lines import FACE_OFF_M, face_samples, view_face
 from structures.faces import Camera, Face
 from structures.files import read_structure
 from structures.shapes import Box, Cone, Cylinder, Shape, Sphere

@@ -9,7 +9,7 @@ import pytest
 
 from routing.graph.build import build_graph
 from routing.graph.situation import Situation
-from routing.paths.kit import Kit, Outfitting
+from routing.paths.tethers.kit import Kit, Outfitting
 from routing.worksites.reach_table import reach_table, site_restraints
 from routing.worksites.safety_chains import safety_chains
 from structures.files import read_structure

@@ -13,19 +13,19 @@ import pytest
 from scipy.sparse import coo_array, csr_array
 from scipy.sparse.csgraph import dijkstra
 
-from routing.paths.arrays import Network
-from routing.paths.engine import Engine
-from routing.paths.front import ask, tethered_question
-from routing.paths.least_time import least_time_tree
-from routing.paths.tether_search import (
+from routing.paths.choices.tradeoffs import find_tethered_tradeoffs
+from routing.paths.search.arrays import Network
+from routing.paths.search.engine import Engine
+from routing.paths.search.least_time import least_time_tree
+from routing.paths.tethers.front import ask, tethered_question
+from routing.paths.tethers.search import (
     TetherProblem,
     find_tethered_path,
     find_tethered_paths,
     least_costs,
 )
-from routing.paths.tether_steps import TetherGround
-from routing.paths.tether_tables import make_tables
-from routing.paths.tradeoffs import find_tethered_tradeoffs
+from routing.paths.tethers.steps import TetherGround
+from routing.paths.tethers.tables import make_tables
 from tests.benchmarks.search_grounds import Bench, make_bench, median_ms, ratio_row
 from tests.benchmarks.stations import SIZES
 

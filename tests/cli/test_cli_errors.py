@@ -102,7 +102,7 @@ def no_work(monkeypatch: pytest.MonkeyPatch) -> None:
         pytest.fail("the reach graph was built before the call was checked")
 
     monkeypatch.setattr("routing.graph.build.build_graph", build)
-    monkeypatch.setattr("routing.show.from_route.draw_routes", build)
+    monkeypatch.setattr("routing.show.maps.from_route.draw_routes", build)
 
 
 @pytest.mark.usefixtures("no_work")

@@ -16,10 +16,10 @@ from typing import Any
 
 import numpy as np
 
-from routing.paths.arrays import Network
-from routing.paths.stack import Stay, Tether, TetherRules, TetherState
-from routing.paths.tether_search import TetherProblem
-from routing.paths.tether_steps import Hooks, TetherGround
+from routing.paths.search.arrays import Network
+from routing.paths.tethers.search import TetherProblem
+from routing.paths.tethers.stack import Stay, Tether, TetherRules, TetherState
+from routing.paths.tethers.steps import Hooks, TetherGround
 
 __all__ = [
     "Case",

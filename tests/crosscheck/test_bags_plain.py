@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from routing.graph.build import build_graph
 from routing.graph.situation import Situation
 from routing.limits import Limits
-from routing.worksites.bags import PLACE_STEP_M, BagAnswer, find_bag_places
+from routing.worksites.bags.near_worksite import PLACE_STEP_M, BagAnswer, find_bag_places
 from structures.elements import Handrail, Item, Person, Solid, Target, Worksite, Zone
 from structures.model import Structure
 from structures.shapes import Sphere

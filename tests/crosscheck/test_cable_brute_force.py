@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from routing.graph.situation import Situation
 from routing.limits import Limits
-from routing.worksites.cable_runs import CableRuns, find_cable_runs
+from routing.worksites.cables.runs import CableRuns, find_cable_runs
 from structures.cables import Cable, CableTie, Connector
 from structures.elements import Condition, Handrail, Zone
 from structures.model import Structure

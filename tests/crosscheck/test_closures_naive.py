@@ -13,11 +13,11 @@ from routing.graph.build import build_graph, complete
 from routing.graph.reach_graph import GripKind, ReachGraph
 from routing.graph.sites import site_grips
 from routing.graph.situation import Situation
-from routing.paths.kit import Kit
-from routing.paths.no_route import NoRouteError
-from routing.paths.results import Protocol, Route
+from routing.paths.answers.results import Protocol, Route
+from routing.paths.no_route.answer import NoRouteError
 from routing.paths.route import RouteOptions, find_route
-from routing.paths.short_tethers import hook_rule
+from routing.paths.tethers.kit import Kit
+from routing.paths.tethers.short_tethers import hook_rule
 from routing.studies.closures.answers import Answers, Asked, worksite_trips
 from routing.studies.closures.closure import Closure, single_closures
 from structures.files.reader import read_structure

@@ -9,11 +9,11 @@ import pytest
 from routing.graph.build import build_graph
 from routing.graph.reach_graph import GripKind
 from routing.graph.situation import Situation
-from routing.paths.kit import Kit, default_kit
-from routing.paths.no_route import NoRouteError
-from routing.paths.results import Protocol
+from routing.paths.answers.results import Protocol
+from routing.paths.no_route.answer import NoRouteError
 from routing.paths.route import RouteOptions, find_route
-from routing.paths.short_tethers import hook_rule
+from routing.paths.tethers.kit import Kit, default_kit
+from routing.paths.tethers.short_tethers import hook_rule
 from routing.studies.people.falling_off import BELOW_M, FallingOff, falling_off
 from routing.studies.people.feasible import Feasible, PeopleCase, with_reach
 from structures.files.reader import read_structure

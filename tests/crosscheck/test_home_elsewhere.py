@@ -11,9 +11,9 @@ from routing.graph.build import build_graph
 from routing.graph.reach_graph import GripKind, ReachGraph
 from routing.graph.situation import Situation
 from routing.limits import Limits
-from routing.paths.kit import default_kit
 from routing.paths.route import RouteOptions, find_route
-from routing.paths.short_tethers import hook_rule
+from routing.paths.tethers.kit import default_kit
+from routing.paths.tethers.short_tethers import hook_rule
 from routing.studies.home.places import HomePlace, HomePlaces, verdict_of
 from structures.files.reader import read_structure
 from tests.cli.command_ground import EXAMPLES

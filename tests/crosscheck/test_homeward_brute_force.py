@@ -15,12 +15,12 @@ from hypothesis import strategies as st
 from routing.graph.hooks import HookPlaces
 from routing.graph.reach_graph import GripKind, ReachGraph
 from routing.paths.course import Course, course_of
-from routing.paths.home_ground import HomeGround, NoWayHomeError
-from routing.paths.homeward import home_from, homes_of_states, homeward_table
-from routing.paths.outfit import Outfit
-from routing.paths.stack import TetherState
-from routing.paths.tether_log import log_tethers
-from routing.paths.tether_search import find_tethered_paths
+from routing.paths.home.ground import HomeGround, NoWayHomeError
+from routing.paths.home.homeward import home_from, homes_of_states, homeward_table
+from routing.paths.tethers.log import log_tethers
+from routing.paths.tethers.outfit import Outfit
+from routing.paths.tethers.search import find_tethered_paths
+from routing.paths.tethers.stack import TetherState
 from structures.elements import TetherPoint
 from tests.crosscheck.search_cases import (
     Case,

@@ -6,7 +6,7 @@ import networkx as nx
 import numpy as np
 import pytest
 
-from routing.outings.network import ActivityNetwork, critical_path, time_network
+from routing.outings.clock.network import ActivityNetwork, critical_path, time_network
 
 
 def random_network(seed: int) -> tuple[dict[str, list[str]], dict[str, float], dict[str, float]]:

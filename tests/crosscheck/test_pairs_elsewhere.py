@@ -11,13 +11,13 @@ from scipy.sparse.csgraph import dijkstra
 from routing.graph.build import build_graph
 from routing.graph.reach_graph import ReachGraph
 from routing.graph.situation import Situation
-from routing.paths import all_goals
-from routing.paths.all_goals import ways_to_all
-from routing.paths.arrays import Network
-from routing.paths.kit import Kit, default_kit
-from routing.paths.no_route import NoRouteError
-from routing.paths.results import Protocol
+from routing.paths.answers.results import Protocol
+from routing.paths.no_route.answer import NoRouteError
 from routing.paths.route import RouteOptions, find_route
+from routing.paths.search import all_goals
+from routing.paths.search.all_goals import ways_to_all
+from routing.paths.search.arrays import Network
+from routing.paths.tethers.kit import Kit, default_kit
 from routing.studies.pairs.case import make_pairs
 from routing.studies.pairs.trips import Trip
 from structures.files.reader import read_structure

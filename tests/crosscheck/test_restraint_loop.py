@@ -7,9 +7,9 @@ import pytest
 
 from routing.graph.situation import Situation
 from routing.graph.surroundings import survey
-from routing.worksites.restraint_checks import CHECKS, check_settings
-from routing.worksites.restraint_poses import plate_poses
-from routing.worksites.restraint_stages import nearest_of, sift
+from routing.worksites.restraints.checks import CHECKS, check_settings
+from routing.worksites.restraints.poses import plate_poses
+from routing.worksites.restraints.stages import nearest_of, sift
 from structures.bodies import Body
 from structures.built_in import built_in_bodies, built_in_restraints
 from structures.elements import Socket, Target, Zone

@@ -17,12 +17,12 @@ from routing.graph.export import to_networkx
 from routing.graph.reach_graph import ReachGraph
 from routing.graph.situation import Situation
 from routing.limits import Limits
+from routing.paths.answers.results import Protocol, Route
 from routing.paths.course import course_seconds
-from routing.paths.kit import Kit
-from routing.paths.no_route import NoRouteError
+from routing.paths.no_route.answer import NoRouteError
 from routing.paths.request import Request, solve
-from routing.paths.results import Protocol, Route
 from routing.paths.route import RouteOptions, find_route
+from routing.paths.tethers.kit import Kit
 from structures.model import Structure
 from tests.benchmarks.stations import make_station
 from tests.crosscheck import walker

@@ -8,17 +8,17 @@ import networkx as nx
 import numpy as np
 import pytest
 
-from routing.paths.alternatives import (
+from routing.paths.choices.alternatives import (
     Held,
     constrained_solver,
     find_alternatives,
     make_alternative,
     tethered_solver,
 )
-from routing.paths.arrays import Network
-from routing.paths.fallback import find_fallback, least_time_without, tethered_without
-from routing.paths.front import moves_between
-from routing.paths.tether_search import TetherProblem, find_tethered_path
+from routing.paths.choices.fallback import find_fallback, least_time_without, tethered_without
+from routing.paths.search.arrays import Network
+from routing.paths.tethers.front import moves_between
+from routing.paths.tethers.search import TetherProblem, find_tethered_path
 from tests.crosscheck.search_cases import (
     Case,
     TooManyWalksError,

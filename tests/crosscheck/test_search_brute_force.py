@@ -8,10 +8,10 @@ import pytest
 from hypothesis import given, reject, settings
 from hypothesis import strategies as st
 
-from routing.paths.engine import Engine
-from routing.paths.stack import TetherState
-from routing.paths.tether_path import TetheredPath
-from routing.paths.tether_search import find_tethered_path, find_tethered_paths
+from routing.paths.search.engine import Engine
+from routing.paths.tethers.path import TetheredPath
+from routing.paths.tethers.search import find_tethered_path, find_tethered_paths
+from routing.paths.tethers.stack import TetherState
 from tests.crosscheck.search_cases import (
     Case,
     TooManyWalksError,

@@ -11,10 +11,10 @@ import numpy as np
 import pytest
 from ortools.sat.python import cp_model
 
-from routing.paths.arrays import Network
-from routing.paths.stack import Tether, TetherRules, hooked_at
-from routing.paths.tether_search import TetherProblem, find_tethered_path
-from routing.paths.tether_steps import Hooks, TetherGround
+from routing.paths.search.arrays import Network
+from routing.paths.tethers.search import TetherProblem, find_tethered_path
+from routing.paths.tethers.stack import Tether, TetherRules, hooked_at
+from routing.paths.tethers.steps import Hooks, TetherGround
 
 
 def _mid_size(number: int) -> TetherProblem:

@@ -11,10 +11,10 @@ from numpy.typing import NDArray
 from scipy.sparse import csr_array
 from scipy.sparse.csgraph import dijkstra
 
-from routing.paths.arrays import Network
-from routing.paths.engine import Engine
-from routing.paths.landmarks import Landmarks, prepare_landmarks, straight_bound
-from routing.paths.least_time import least_time, least_time_tree
+from routing.paths.search.arrays import Network
+from routing.paths.search.engine import Engine
+from routing.paths.search.landmarks import Landmarks, prepare_landmarks, straight_bound
+from routing.paths.search.least_time import least_time, least_time_tree
 from tests.needs import NUMBA
 
 RELATIVE = 1e-9

@@ -6,10 +6,10 @@ import itertools
 import numpy as np
 import pytest
 
-from routing.paths.engine import Engine
-from routing.paths.front import moves_between
-from routing.paths.priced import find_limited_path
-from routing.paths.tether_search import find_tethered_path
+from routing.paths.search.engine import Engine
+from routing.paths.tethers.front import moves_between
+from routing.paths.tethers.priced import find_limited_path
+from routing.paths.tethers.search import find_tethered_path
 from tests.crosscheck.search_cases import (
     Case,
     TooManyWalksError,

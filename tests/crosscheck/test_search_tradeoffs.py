@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given, reject, settings
 from hypothesis import strategies as st
 
-from routing.paths.arrays import Network
-from routing.paths.engine import Engine
-from routing.paths.tether_search import find_tethered_path
-from routing.paths.tradeoffs import find_leapfrog_tradeoffs, find_tethered_tradeoffs
+from routing.paths.choices.tradeoffs import find_leapfrog_tradeoffs, find_tethered_tradeoffs
+from routing.paths.search.arrays import Network
+from routing.paths.search.engine import Engine
+from routing.paths.tethers.search import find_tethered_path
 from tests.crosscheck.search_cases import (
     Case,
     TooManyWalksError,

@@ -7,11 +7,11 @@ from collections.abc import Iterator
 from hypothesis import given, reject, settings
 from hypothesis import strategies as st
 
-from routing.paths.legs import SearchGaveUpError, by_way_of, follow_legs
-from routing.paths.stack import TetherState
-from routing.paths.tether_path import TetheredPath
-from routing.paths.tether_problem import TetherProblem
-from routing.paths.via_search import ViaAnswer, find_via_path
+from routing.paths.tethers.legs import SearchGaveUpError, by_way_of, follow_legs
+from routing.paths.tethers.path import TetheredPath
+from routing.paths.tethers.problem import TetherProblem
+from routing.paths.tethers.stack import TetherState
+from routing.paths.tethers.via_search import ViaAnswer, find_via_path
 from tests.crosscheck.search_cases import (
     Case,
     TooManyWalksError,

@@ -9,8 +9,8 @@ from ortools.sat.python import cp_model
 from shapely import MultiPoint, Polygon
 
 from routing.graph.surroundings import Named
-from routing.worksites.sight_cover import fewest_cover
-from routing.worksites.sight_lines import FACE_OFF_M, face_samples, view_face
+from routing.worksites.sight.cover import fewest_cover
+from routing.worksites.sight.lines import FACE_OFF_M, face_samples, view_face
 from structures.faces import Camera, Face
 from structures.shapes import Box, Cylinder, Sphere
 from structures.solids.distance import signed_distance

@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 
 from routing.graph.situation import Situation
 from routing.limits import Limits
-from routing.worksites.kit import TetherKit
-from routing.worksites.tie_details import TieDetails, tie_details
-from routing.worksites.two_sides import PLACE_STEP_M
+from routing.worksites.ties.details import TieDetails, tie_details
+from routing.worksites.ties.kit import TetherKit
+from routing.worksites.ties.two_sides import PLACE_STEP_M
 from structures.elements import AttachPoint, Handrail, Socket, Worksite, Zone
 from structures.equipment import EquipmentTether
 from structures.model import Structure

@@ -8,10 +8,10 @@ import random
 import numpy as np
 import pytest
 
-from routing.paths.alternatives import Held
-from routing.paths.front import moves_between
-from routing.paths.legs import SearchGaveUpError
-from routing.paths.via_choices import WalkSearch
+from routing.paths.choices.alternatives import Held
+from routing.paths.choices.via_choices import WalkSearch
+from routing.paths.tethers.front import moves_between
+from routing.paths.tethers.legs import SearchGaveUpError
 from tests.crosscheck.search_cases import (
     Case,
     TooManyWalksError,

@@ -11,11 +11,15 @@ from hypothesis import strategies as st
 
 from routing.graph.situation import Situation
 from routing.graph.surroundings import survey
-from routing.worksites.restraint import restraint_reach, restraint_verdict, restraint_verdicts
-from routing.worksites.restraint_bounds import Bounds
-from routing.worksites.restraint_checks import check_settings
-from routing.worksites.restraint_poses import plate_poses
-from routing.worksites.restraint_records import WorksiteRestraint
+from routing.worksites.restraints.at_worksite import (
+    restraint_reach,
+    restraint_verdict,
+    restraint_verdicts,
+)
+from routing.worksites.restraints.bounds import Bounds
+from routing.worksites.restraints.checks import check_settings
+from routing.worksites.restraints.poses import plate_poses
+from routing.worksites.restraints.records import WorksiteRestraint
 from structures.built_in import built_in_bodies
 from structures.elements import Solid, Target, Worksite, Zone
 from structures.files import read_structure

@@ -8,8 +8,8 @@ from hypothesis import strategies as st
 
 from routing.graph.situation import Situation
 from routing.graph.surroundings import survey
-from routing.worksites.restraint_poses import plate_poses
-from routing.worksites.restraint_stages import Sifted, sift
+from routing.worksites.restraints.poses import plate_poses
+from routing.worksites.restraints.stages import Sifted, sift
 from structures.bodies import Body
 from structures.built_in import built_in_bodies
 from structures.elements import Socket, Solid, Target, Zone

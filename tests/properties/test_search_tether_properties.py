@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from routing.paths.least_time import least_time_tree
-from routing.paths.tether_path import route_home
-from routing.paths.tether_search import TetherProblem, find_tethered_paths
+from routing.paths.search.least_time import least_time_tree
+from routing.paths.tethers.path import route_home
+from routing.paths.tethers.search import TetherProblem, find_tethered_paths
 from tests.crosscheck.search_cases import Case, make_case, problem_of, random_from
 
 CASES = settings(deadline=None, derandomize=True, max_examples=120)

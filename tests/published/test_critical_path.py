@@ -22,7 +22,7 @@ From memory, not seen in a retrieved text:
 import numpy as np
 import pytest
 
-from routing.outings.network import ActivityNetwork, critical_path, time_network
+from routing.outings.clock.network import ActivityNetwork, critical_path, time_network
 
 Table = dict[str, tuple[float, str]]
 

@@ -8,9 +8,9 @@ animation, data from memory, answers computed. All numbers are whole: compared e
 
 import pytest
 
-from routing.paths.arrays import Network
-from routing.paths.engine import Engine
-from routing.paths.least_time import least_time, least_time_tree
+from routing.paths.search.arrays import Network
+from routing.paths.search.engine import Engine
+from routing.paths.search.least_time import least_time, least_time_tree
 from tests.needs import NUMBA
 
 ENGINES = ["plain", pytest.param("compiled", marks=NUMBA)]

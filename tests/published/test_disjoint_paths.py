@@ -13,9 +13,9 @@ import networkx as nx
 import numpy as np
 import pytest
 
-from routing.paths.arrays import Network
-from routing.paths.disjoint import find_disjoint_paths
-from routing.paths.engine import Engine
+from routing.paths.search.arrays import Network
+from routing.paths.search.disjoint import find_disjoint_paths
+from routing.paths.search.engine import Engine
 from tests.needs import NUMBA
 
 ENGINES = ["plain", pytest.param("compiled", marks=NUMBA)]

@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 from matplotlib.colors import to_rgb
 
-from routing.show.style import INK, ROUTE_LOOKS
+from routing.show.sheets.style import INK, ROUTE_LOOKS
 
 SEEN_BY = {
     "all cones": np.eye(3),

@@ -10,9 +10,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from routing.paths.arrays import Network
-from routing.paths.constrained import find_constrained_path
-from routing.paths.engine import Engine
+from routing.paths.search.arrays import Network
+from routing.paths.search.constrained import find_constrained_path
+from routing.paths.search.engine import Engine
 from tests.needs import NUMBA
 
 FOLDER = Path(__file__).resolve().parents[3] / "shared" / "data" / "rcsp"

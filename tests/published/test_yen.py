@@ -14,9 +14,9 @@ import networkx as nx
 import numpy as np
 import pytest
 
-from routing.paths.arrays import Network
-from routing.paths.engine import Engine
-from routing.paths.k_shortest import k_shortest_paths
+from routing.paths.search.arrays import Network
+from routing.paths.search.engine import Engine
+from routing.paths.search.k_shortest import k_shortest_paths
 from tests.needs import NUMBA
 
 ENGINES = ["plain", pytest.param("compiled", marks=NUMBA)]

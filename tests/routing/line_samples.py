@@ -1,6 +1,6 @@
 """Two people's lines over an outing followed piece by piece, by brute force.
 
-It shares no code with `routing.outings.laid_lines` and `line_crossings`: it walks the
+It shares no code with `routing.outings.lines.laid_lines` and `line_crossings`: it walks the
 grips of each course with a pile of its own, measures distances between points
 sampled along the pieces, and whenever a piece is taken up looks for one on top of it.
 """

@@ -3,8 +3,8 @@
 from pathlib import Path
 
 from routing.outings.plan import PlannedOuting, work_out
-from routing.outings.reader import read_outing
-from routing.outings.results import OutingFinding
+from routing.outings.plan_file.reader import read_outing
+from routing.outings.told.results import OutingFinding
 from routing.outings.translations import Ground
 
 __all__ = ["HEAD", "SMALL", "act", "codes", "found", "planned", "write_plan"]

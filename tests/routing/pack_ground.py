@@ -6,9 +6,9 @@ from html.parser import HTMLParser
 from pathlib import Path
 
 from routing.outings.plan import work_out
-from routing.outings.reader import read_outing
+from routing.outings.plan_file.reader import read_outing
 from routing.outings.translations import Ground
-from routing.paths.results import InputDigest
+from routing.paths.answers.results import InputDigest
 from routing.show.pack.material import PackMaterial
 from routing.show.pack.page import review_pack
 from routing.studies.outing_closures import outing_closures

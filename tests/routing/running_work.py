@@ -7,7 +7,7 @@ import time
 from pathlib import Path
 from typing import Any
 
-from routing.paths.results import InputDigest
+from routing.paths.answers.results import InputDigest
 from routing.studies.running.study import Column, Study
 
 COLUMNS = (

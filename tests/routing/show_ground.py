@@ -8,8 +8,8 @@ import numpy as np
 from matplotlib.artist import Artist
 from matplotlib.figure import Figure
 
-from routing.show.drawing import PanelResult
-from routing.show.inputs import MapRoute, MapTransfer
+from routing.show.maps.drawing import PanelResult
+from routing.show.sheets.inputs import MapRoute, MapTransfer
 from structures.elements import (
     Condition,
     Handhold,

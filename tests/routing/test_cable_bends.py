@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from routing.graph.surroundings import Named
-from routing.worksites.cable_spans import CableRules, Span, bend_at, joint, span_between
+from routing.worksites.cables.spans import CableRules, Span, bend_at, joint, span_between
 from structures.polylines import Polyline
 from structures.shapes import Box, Cylinder, Shape, Sphere
 

@@ -6,9 +6,9 @@ import pytest
 
 from routing.graph.situation import Situation
 from routing.limits import Limits
-from routing.worksites.chains import AttachChain, WorksiteChain, find_chain, find_chains
-from routing.worksites.kit import DEFAULT_TETHER, TetherKit, weakest_rating_n
-from routing.worksites.tie_search import TIE_WITHIN_M
+from routing.worksites.ties.chains import AttachChain, WorksiteChain, find_chain, find_chains
+from routing.worksites.ties.kit import DEFAULT_TETHER, TetherKit, weakest_rating_n
+from routing.worksites.ties.search import TIE_WITHIN_M
 from structures.elements import (
     AttachPoint,
     Condition,

@@ -15,9 +15,9 @@ from numpy.typing import NDArray
 
 from routing.graph.situation import Situation
 from routing.limits import Limits
-from routing.worksites.chains import AttachChain, find_chains
-from routing.worksites.kit import TetherKit
-from routing.worksites.tie_search import TIE_WITHIN_M
+from routing.worksites.ties.chains import AttachChain, find_chains
+from routing.worksites.ties.kit import TetherKit
+from routing.worksites.ties.search import TIE_WITHIN_M
 from structures.elements import AttachPoint, Handrail, Socket, Solid, Worksite, Zone
 from structures.equipment import EquipmentTether
 from structures.model import Structure

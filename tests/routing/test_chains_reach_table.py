@@ -10,11 +10,11 @@ import pytest
 
 from routing.graph.build import build_graph
 from routing.graph.situation import Situation
-from routing.paths.kit import Outfitting
+from routing.paths.tethers.kit import Outfitting
 from routing.paths.worksite_routes import NoHatchError, worksite_routes
-from routing.worksites.kit import DEFAULT_TETHER, TetherKit
 from routing.worksites.reach_table import ReachRow, reach_csv, reach_table
 from routing.worksites.safety_chains import safety_chains
+from routing.worksites.ties.kit import DEFAULT_TETHER, TetherKit
 from structures.elements import AttachPoint, Handrail, Hatch, Socket, Solid, TetherPoint, Worksite
 from structures.model import Structure
 from structures.shapes import Box

@@ -11,16 +11,16 @@ from routing.graph.build import build_graph
 from routing.graph.reach_graph import GripKind, ReachGraph
 from routing.graph.situation import Situation
 from routing.limits import Limits
-from routing.paths.alternatives import Held, constrained_solver, find_alternatives
-from routing.paths.arrays import Network
-from routing.paths.choice_records import Choices
-from routing.paths.choices import ChoiceOptions, best_course, find_choices
+from routing.paths.answers.results import Protocol, Route
+from routing.paths.choices.alternatives import Held, constrained_solver, find_alternatives
+from routing.paths.choices.choices import ChoiceOptions, best_course, find_choices
+from routing.paths.choices.records import Choices
 from routing.paths.course import course_seconds
-from routing.paths.kit import Kit
-from routing.paths.no_route import NoRouteError
+from routing.paths.no_route.answer import NoRouteError
 from routing.paths.request import Request
-from routing.paths.results import Protocol, Route
 from routing.paths.route import RouteOptions, find_route
+from routing.paths.search.arrays import Network
+from routing.paths.tethers.kit import Kit
 from structures.elements import TetherPoint, Zone
 from structures.files import read_structure
 from structures.model import Structure

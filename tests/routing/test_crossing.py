@@ -17,15 +17,15 @@ from routing.graph.build import build_graph
 from routing.graph.reach_graph import ReachGraph
 from routing.graph.situation import Situation
 from routing.limits import Limits
-from routing.paths.apart import Traveller, find_apart
-from routing.paths.both import both_routes
-from routing.paths.crossing import contacts, home_order, near_pieces
-from routing.paths.kit import Kit
-from routing.paths.lays import LaidLine, spare_m
-from routing.paths.outfit import make_outfit
-from routing.paths.reel import reel_ground
 from routing.paths.route import RouteOptions
-from routing.paths.stack import hooked_at
+from routing.paths.tethers.kit import Kit
+from routing.paths.tethers.outfit import make_outfit
+from routing.paths.tethers.reel import reel_ground
+from routing.paths.tethers.stack import hooked_at
+from routing.paths.two_people.apart import Traveller, find_apart
+from routing.paths.two_people.both import both_routes
+from routing.paths.two_people.crossing import contacts, home_order, near_pieces
+from routing.paths.two_people.lays import LaidLine, spare_m
 from structures.elements import TetherPoint
 from structures.files import read_structure
 from structures.polylines import segment_gaps

@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 
 from routing.graph.reach_graph import Floats
-from routing.paths.all_goals import seconds_from
-from routing.paths.arrays import Network
-from routing.paths.detours import Detours, Pair
-from routing.paths.landmarks import lowered
-from routing.paths.least_time import least_time, least_time_tree
+from routing.paths.search.all_goals import seconds_from
+from routing.paths.search.arrays import Network
+from routing.paths.search.detours import Detours, Pair
+from routing.paths.search.landmarks import lowered
+from routing.paths.search.least_time import least_time, least_time_tree
 from tests.needs import NUMBA
 
 

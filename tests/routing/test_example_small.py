@@ -9,7 +9,7 @@ import pytest
 from routing.graph.build import build_graph
 from routing.graph.reach_graph import ReachGraph
 from routing.graph.situation import Situation
-from routing.paths.results import HandOver, Route
+from routing.paths.answers.results import HandOver, Route
 from routing.paths.route import find_route
 from structures.files import read_structure
 from structures.model import Structure

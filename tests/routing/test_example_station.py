@@ -10,12 +10,12 @@ from routing.graph.build import build_graph
 from routing.graph.reach_findings import inspect_reach
 from routing.graph.reach_graph import ReachGraph
 from routing.graph.situation import Situation
-from routing.paths.kit import Kit
-from routing.paths.no_route import NoRouteError
-from routing.paths.results import Route
+from routing.paths.answers.results import Route
+from routing.paths.no_route.answer import NoRouteError
 from routing.paths.route import RouteOptions, find_route
-from routing.worksites.chains import WorksiteChain, find_chain, find_chains
-from routing.worksites.kit import TetherKit
+from routing.paths.tethers.kit import Kit
+from routing.worksites.ties.chains import WorksiteChain, find_chain, find_chains
+from routing.worksites.ties.kit import TetherKit
 from structures.elements import Item, Person
 from structures.files import read_structure
 from structures.model import Structure

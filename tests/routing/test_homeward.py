@@ -5,13 +5,13 @@ import pytest
 from routing.graph.build import build_graph
 from routing.graph.situation import Situation
 from routing.limits import DEFAULT_LIMITS, Limits
-from routing.paths.anchored_states import states_along
-from routing.paths.home_ground import HomeGround, NoWayHomeError
-from routing.paths.homeward import home_from, homeward_table
-from routing.paths.kit import Kit
+from routing.paths.answers.results import Protocol, Route
+from routing.paths.home.ground import HomeGround, NoWayHomeError
+from routing.paths.home.homeward import home_from, homeward_table
 from routing.paths.request import Request, solve
-from routing.paths.results import Protocol, Route
 from routing.paths.route import RouteOptions, find_route
+from routing.paths.tethers.anchored_states import states_along
+from routing.paths.tethers.kit import Kit
 from structures.elements import Hatch, Zone
 from structures.errors import UnknownIdError
 from structures.model import Structure

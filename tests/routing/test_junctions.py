@@ -9,9 +9,9 @@ import pytest
 from routing.graph.build import build_graph
 from routing.graph.reach_graph import Floats
 from routing.graph.situation import Situation
-from routing.paths.arrays import Network
-from routing.paths.junctions import Junctions, find_junctions
-from routing.paths.least_time import least_time_tree
+from routing.paths.search.arrays import Network
+from routing.paths.search.least_time import least_time_tree
+from routing.paths.tethers.junctions import Junctions, find_junctions
 from tests.benchmarks.stations import make_station
 from tests.crosscheck.search_cases import random_from
 

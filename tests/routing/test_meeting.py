@@ -9,9 +9,9 @@ import pytest
 from routing.graph.build import build_graph
 from routing.graph.reach_graph import ReachGraph
 from routing.graph.situation import Situation
-from routing.paths.meeting import Meeting, find_meetings, meeting_routes
-from routing.paths.results import Route
+from routing.paths.answers.results import Route
 from routing.paths.route import find_route
+from routing.paths.two_people.meeting import Meeting, find_meetings, meeting_routes
 from tests.routing.route_graphs import deck
 
 

@@ -6,11 +6,11 @@ from routing.graph.build import build_graph
 from routing.graph.reach_graph import ReachGraph
 from routing.graph.situation import Situation
 from routing.limits import DEFAULT_LIMITS
-from routing.paths.kit import Kit
+from routing.paths.answers.results import Protocol
 from routing.paths.onward import NoWayOnError, Whereabouts, begin_at, route_onward
 from routing.paths.request import Request
-from routing.paths.results import Protocol
 from routing.paths.route import RouteOptions, find_route
+from routing.paths.tethers.kit import Kit
 from structures.elements import Condition, Item, Zone
 from structures.shapes import Box
 from tests.routing.route_graphs import deck

@@ -4,9 +4,9 @@ from pathlib import Path
 
 import pytest
 
-from routing.outings.activity_plan import way_id
-from routing.outings.conditions import conditions_during
-from routing.outings.schedule import spread_s
+from routing.outings.clock.activity_plan import way_id
+from routing.outings.clock.conditions import conditions_during
+from routing.outings.clock.schedule import spread_s
 from structures.errors import InvalidDocumentError
 from tests.routing.outing_plans import HEAD, SMALL, act, codes, found, planned, write_plan
 
@@ -240,7 +240,7 @@ def test_planning_again_searches_only_what_a_change_touches(
 ) -> None:
     from routing.outings import translations
     from routing.outings.plan import work_out
-    from routing.outings.reader import read_outing
+    from routing.outings.plan_file.reader import read_outing
 
     parts = [
         act("a", "EV1", "work", at="W1", minutes=5),

@@ -4,13 +4,13 @@ from pathlib import Path
 
 import pytest
 
-from routing.outings.activity_plan import plan_activities
-from routing.outings.arrangement import Arrangement, arranged, pools_of
-from routing.outings.errand_order import ErrandOrder, arrange_errands
-from routing.outings.get_aheads import choose_get_aheads
-from routing.outings.order_search import Beginning
+from routing.outings.choosing.arrangement import Arrangement, arranged, pools_of
+from routing.outings.choosing.errand_order import ErrandOrder, arrange_errands
+from routing.outings.choosing.get_aheads import choose_get_aheads
+from routing.outings.choosing.order_search import Beginning
+from routing.outings.clock.activity_plan import plan_activities
 from routing.outings.plan import put_on_clock, work_out_plan
-from routing.outings.reader import OutingDocument, read_outing
+from routing.outings.plan_file.reader import OutingDocument, read_outing
 from routing.outings.translations import Ground
 from structures.errors import InvalidDocumentError
 from tests.routing.outing_plans import HEAD, act, write_plan

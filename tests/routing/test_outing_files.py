@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from routing.outings.reader import read_outing
+from routing.outings.plan_file.reader import read_outing
 from structures.errors import InvalidDocumentError
 from tests.routing.outing_plans import HEAD, act, write_plan
 
@@ -131,7 +131,7 @@ def test_no_range_of_a_plan_is_left_out() -> None:
     """A range beside a number type counts only if it comes after it."""
     from pydantic import BaseModel
 
-    from routing.outings import act_record, records
+    from routing.outings.plan_file import act_record, records
 
     kinds = {
         kind

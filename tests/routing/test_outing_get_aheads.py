@@ -5,11 +5,11 @@ from pathlib import Path
 
 import pytest
 
-from routing.outings.activity_plan import plan_activities
-from routing.outings.get_aheads import choose_get_aheads
-from routing.outings.least_lengths import LeastLengths
+from routing.outings.choosing.get_aheads import choose_get_aheads
+from routing.outings.choosing.least_lengths import LeastLengths
+from routing.outings.clock.activity_plan import plan_activities
 from routing.outings.plan import work_out
-from routing.outings.reader import OutingDocument, read_outing
+from routing.outings.plan_file.reader import OutingDocument, read_outing
 from routing.outings.translations import Ground
 from tests.crosscheck.test_outing_replay import STRICT, random_acts
 from tests.routing.outing_plans import HEAD, act, write_plan

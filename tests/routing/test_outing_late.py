@@ -5,11 +5,16 @@ from pathlib import Path
 
 import pytest
 
-from routing.outings.activity_plan import ACTS_BEGIN, plan_activities, waits_for_left_out, way_id
-from routing.outings.late import DROP_RULE, Late, plan_late
-from routing.outings.late_records import TimeLost
+from routing.outings.choosing.late import DROP_RULE, Late, plan_late
+from routing.outings.choosing.late_records import TimeLost
+from routing.outings.clock.activity_plan import (
+    ACTS_BEGIN,
+    plan_activities,
+    waits_for_left_out,
+    way_id,
+)
 from routing.outings.plan import work_out_plan
-from routing.outings.reader import OutingDocument, read_outing
+from routing.outings.plan_file.reader import OutingDocument, read_outing
 from routing.outings.translations import Ground
 from structures.errors import InvalidDocumentError
 from tests.routing.outing_plans import HEAD, act, write_plan

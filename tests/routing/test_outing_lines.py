@@ -11,14 +11,14 @@ from pathlib import Path
 
 import pytest
 
-from routing.outings.clear_lines import clear_lines, with_edits
-from routing.outings.laid_lines import laid_lines
-from routing.outings.line_proposal import edit_text, only_lines_block, with_proposal
-from routing.outings.line_records import PlanEdit
-from routing.outings.line_watch import PairOfLines, pairs_of_lines
-from routing.outings.moments import moments_of
+from routing.outings.lines.clear_lines import clear_lines, with_edits
+from routing.outings.lines.laid_lines import laid_lines
+from routing.outings.lines.proposal import edit_text, only_lines_block, with_proposal
+from routing.outings.lines.records import PlanEdit
+from routing.outings.lines.watch import PairOfLines, pairs_of_lines
 from routing.outings.plan import PlannedOuting, work_out
-from routing.outings.reader import read_outing
+from routing.outings.plan_file.reader import read_outing
+from routing.outings.safety.moments import moments_of
 from routing.outings.translations import Ground
 from tests.routing.line_samples import STEP_M, tangles
 from tests.routing.outing_plans import HEAD, act, planned, write_plan

@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from ortools.sat.python import cp_model
 
-from routing.outings.arrangement import Arrangement
-from routing.outings.order_search import Beginning, Best, Orders, best_order
+from routing.outings.choosing.arrangement import Arrangement
+from routing.outings.choosing.order_search import Beginning, Best, Orders, best_order
 
 PEOPLE = ("EV1", "EV2")
 MANY = 1_000_000

@@ -5,13 +5,13 @@ from pathlib import Path
 
 import pytest
 
-from routing.outings.home_times import TOW_WITHIN_S
-from routing.outings.home_watch import home_curve
-from routing.outings.moments import moments_of
 from routing.outings.plan import PlannedOuting, work_out
-from routing.outings.reader import read_outing
+from routing.outings.plan_file.reader import read_outing
+from routing.outings.safety.home_times import TOW_WITHIN_S
+from routing.outings.safety.home_watch import home_curve
+from routing.outings.safety.moments import moments_of
 from routing.outings.translations import Ground, kit_of
-from routing.paths.homeward import HomeGround, NoWayHomeError, home_from
+from routing.paths.home.homeward import HomeGround, NoWayHomeError, home_from
 from tests.routing.outing_plans import HEAD, act, planned
 
 STATION = Path(__file__).parents[2] / "examples" / "station" / "outing.toml"

@@ -6,9 +6,9 @@ from pathlib import Path
 import pytest
 
 from routing.outings.plan import PlannedOuting, work_out
-from routing.outings.reader import read_outing
-from routing.outings.site_checks import check_sites
-from routing.outings.together_checks import check_hand_overs
+from routing.outings.plan_file.reader import read_outing
+from routing.outings.safety.together_checks import check_hand_overs
+from routing.outings.sites.site_checks import check_sites
 from routing.outings.translations import Ground
 from structures.elements import Zone
 from structures.shapes import Box, Sphere

@@ -5,8 +5,8 @@ from pathlib import Path
 import pytest
 
 from routing.outings.plan import plan_outing
-from routing.outings.reader import read_outing
-from routing.outings.results import OutingAnswer, RunRow
+from routing.outings.plan_file.reader import read_outing
+from routing.outings.told.results import OutingAnswer, RunRow
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "small" / "outing.toml"
 BEGIN_S = 35 * 60.0

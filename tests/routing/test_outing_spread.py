@@ -6,10 +6,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from routing.outings.network import time_network
+from routing.outings.clock.network import time_network
+from routing.outings.clock.schedule import MINUTE_S, releases_of, spread_s
+from routing.outings.clock.spread import pert_beta_s, sample_durations_s, spread_of
 from routing.outings.plan import PlannedOuting
-from routing.outings.schedule import MINUTE_S, releases_of, spread_s
-from routing.outings.spread import pert_beta_s, sample_durations_s, spread_of
 from tests.routing.outing_plans import act, planned
 
 LOW, USUAL, HIGH = 3.0, 5.0, 10.0

@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 
+from routing.outings.clock.schedule import MINUTE_S
 from routing.outings.plan import plan_outing
-from routing.outings.reader import OutingDocument, read_outing
-from routing.outings.results import OutingAnswer
-from routing.outings.schedule import MINUTE_S
+from routing.outings.plan_file.reader import OutingDocument, read_outing
+from routing.outings.told.results import OutingAnswer
 from tests.routing.outing_replay import replay
 
 STATION = Path(__file__).parents[2] / "examples" / "station"

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from ortools.algorithms.python import knapsack_solver
 
-from routing.outings.subset_search import Found, Group, Groups, most_worth
+from routing.outings.choosing.subset_search import Found, Group, Groups, most_worth
 
 MANY = 10_000
 

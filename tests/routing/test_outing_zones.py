@@ -6,9 +6,9 @@ On the small example the condition venting keeps bodies and lines away from hand
 from pathlib import Path
 
 from routing.outings.plan import work_out
-from routing.outings.reader import read_outing
+from routing.outings.plan_file.reader import read_outing
+from routing.outings.safety.zone_watch import conditions_by_clock
 from routing.outings.translations import Ground
-from routing.outings.zone_watch import conditions_by_clock
 from structures.elements import Zone
 from structures.shapes import Sphere
 from tests.routing.outing_plans import act, planned, write_plan

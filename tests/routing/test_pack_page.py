@@ -14,7 +14,7 @@ import pytest
 
 from routing.caution import CAUTION
 from routing.limits import Limits, limit_source
-from routing.paths.steps import steps_with_places
+from routing.paths.answers.step_text import steps_with_places
 from routing.show.pack.credibility import is_placeholder
 from routing.show.pack.markup import said, tag
 from routing.show.pack.material import PackMaterial, ways_of

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from routing.paths.least_time import least_time_tree
+from routing.paths.search.least_time import least_time_tree
 from routing.studies.closures.remaining import Remaining
 from tests.needs import NUMBA
 from tests.routing.test_detours import drawn

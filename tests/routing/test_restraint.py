@@ -7,9 +7,9 @@ import pytest
 
 from routing.graph.situation import Situation
 from routing.limits import DEFAULT_LIMITS
-from routing.worksites.restraint import restraint_reach, restraint_verdict
-from routing.worksites.restraint_poses import links_m, plate_poses, setting_of
-from routing.worksites.restraint_records import WorksiteRestraint
+from routing.worksites.restraints.at_worksite import restraint_reach, restraint_verdict
+from routing.worksites.restraints.poses import links_m, plate_poses, setting_of
+from routing.worksites.restraints.records import WorksiteRestraint
 from structures.bodies import Body
 from structures.built_in import (
     BUILT_IN_BODIES,

@@ -5,8 +5,8 @@ from pathlib import Path
 import pytest
 
 from routing.graph.situation import Situation
-from routing.worksites.restraint import restraint_reach, restraint_verdict
-from routing.worksites.restraint_records import BodyReach, WorksiteRestraint
+from routing.worksites.restraints.at_worksite import restraint_reach, restraint_verdict
+from routing.worksites.restraints.records import BodyReach, WorksiteRestraint
 from structures.elements import Worksite
 from structures.files import read_structure
 from structures.model import Structure

@@ -11,7 +11,7 @@ SCRIPT = """
 import sys
 from tests.routing.route_graphs import deck
 from routing.paths.route import find_route
-from routing.paths.no_route import NoRouteError
+from routing.paths.no_route.answer import NoRouteError
 from routing.graph.situation import Situation
 from routing.paths.route import RouteOptions
 route = find_route(deck(), "A1", "W1", protocol={protocol!r})
@@ -39,7 +39,7 @@ def test_no_slow_library_is_loaded_for_a_route_or_its_reasons(protocol: str) -> 
 
 
 def test_reasons_and_the_tether_search_load_only_when_they_are_needed() -> None:
-    watched = ("routing.paths.reasons", "routing.paths.tether_search")
+    watched = ("routing.paths.no_route.reasons", "routing.paths.tethers.search")
     assert loaded("leapfrog", fails=False, watched=watched) == ""
-    assert loaded("reel", fails=False, watched=watched) == "routing.paths.tether_search"
-    assert "routing.paths.reasons" in loaded("leapfrog", fails=True, watched=watched)
+    assert loaded("reel", fails=False, watched=watched) == "routing.paths.tethers.search"
+    assert "routing.paths.no_route.reasons" in loaded("leapfrog", fails=True, watched=watched)

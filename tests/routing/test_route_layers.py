@@ -5,10 +5,10 @@ import pytest
 
 from routing.graph.build import build_graph
 from routing.graph.situation import Situation
+from routing.paths.answers.results import Protocol
 from routing.paths.layers import unstack
-from routing.paths.least_time import least_time_tree
 from routing.paths.request import Request, request_layers, request_stops
-from routing.paths.results import Protocol
+from routing.paths.search.least_time import least_time_tree
 from tests.benchmarks.stations import make_station
 from tests.routing.route_graphs import deck
 

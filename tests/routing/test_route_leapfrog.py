@@ -9,7 +9,7 @@ from routing.graph.build import build_graph
 from routing.graph.reach_graph import GripKind
 from routing.graph.situation import Situation
 from routing.limits import DEFAULT_LIMITS, Limits
-from routing.paths.no_route import NoRouteError
+from routing.paths.no_route.answer import NoRouteError
 from routing.paths.request import Request, solve
 from routing.paths.route import RouteOptions, find_route
 from structures.elements import Handhold, Hatch, Item, Person, TetherPoint

@@ -7,14 +7,14 @@ from routing.graph.reach_graph import GripKind
 from routing.graph.sites import site_grips
 from routing.graph.situation import Situation
 from routing.limits import DEFAULT_LIMITS, Limits
+from routing.paths.answers.results import Protocol
 from routing.paths.changes import Case, with_limit, without_closures, without_load, without_zones
-from routing.paths.kit import Kit
-from routing.paths.limit_search import LIMIT_TRIALS, open_by_limit, worth_trying
-from routing.paths.no_route import NoRoute, NoRouteError
+from routing.paths.no_route.answer import NoRoute, NoRouteError
+from routing.paths.no_route.limit_search import LIMIT_TRIALS, open_by_limit, worth_trying
+from routing.paths.no_route.shortfall import shortfalls
 from routing.paths.request import Request
-from routing.paths.results import Protocol
 from routing.paths.route import RouteOptions, find_route
-from routing.paths.shortfall import shortfalls
+from routing.paths.tethers.kit import Kit
 from structures.elements import Condition, Handrail, Item, Person, Solid, TetherPoint, Zone
 from structures.model import Structure
 from structures.shapes import Box

@@ -11,10 +11,10 @@ from routing.caution import CAUTION
 from routing.graph.build import build_graph
 from routing.graph.situation import Situation
 from routing.limits import DEFAULT_LIMITS, Limits
+from routing.paths.answers.records import heading
+from routing.paths.answers.results import InputDigest, SiteRef
 from routing.paths.course import course_of, move_between
-from routing.paths.no_route import NoRouteError
-from routing.paths.records import heading
-from routing.paths.results import InputDigest, SiteRef
+from routing.paths.no_route.answer import NoRouteError
 from routing.paths.route import RouteOptions, find_route, route_schema
 from routing.version import gripway_version
 from structures.elements import Condition, Solid, Zone

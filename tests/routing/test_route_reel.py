@@ -6,10 +6,10 @@ import pytest
 
 from routing.graph.situation import Situation
 from routing.limits import DEFAULT_LIMITS, Limits
-from routing.paths.kit import Kit, default_kit
-from routing.paths.no_route import NoRouteError
-from routing.paths.results import Protocol
+from routing.paths.answers.results import Protocol
+from routing.paths.no_route.answer import NoRouteError
 from routing.paths.route import RouteOptions, find_route
+from routing.paths.tethers.kit import Kit, default_kit
 from structures.elements import Handrail, Hatch, Solid, TetherPoint, Zone
 from structures.shapes import Box
 from structures.units import FOOT_M

@@ -5,8 +5,8 @@ import re
 import pytest
 
 from routing.caution import CAUTION
+from routing.paths.answers.step_text import one_line, route_text
 from routing.paths.route import find_route
-from routing.paths.steps import one_line, route_text
 from structures.elements import Zone
 from structures.shapes import Box
 from tests.routing.route_graphs import deck, straight_rail

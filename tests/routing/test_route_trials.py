@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from hypothesis import given
 from hypothesis import strategies as st
 
-from routing.paths.trials import _alone
+from routing.paths.no_route.trials import _alone
 
 
 @given(

@@ -12,13 +12,13 @@ from routing.graph.reach_graph import ReachGraph
 from routing.graph.sites import site_grips
 from routing.graph.situation import Situation
 from routing.limits import Limits
-from routing.paths.kit import Kit, Outfitting
-from routing.paths.least_extra import Enough, least_extra
-from routing.paths.no_route import NoRouteError
+from routing.paths.answers.results import Route
+from routing.paths.no_route.answer import NoRouteError
+from routing.paths.no_route.least_extra import Enough, least_extra
+from routing.paths.no_route.shortfall import Shortfall, shortfalls
 from routing.paths.request import Request, solve
-from routing.paths.results import Route
 from routing.paths.route import RouteOptions, find_route
-from routing.paths.shortfall import Shortfall, shortfalls
+from routing.paths.tethers.kit import Kit, Outfitting
 from routing.worksites.kit_comparison import compare_kits
 from routing.worksites.safety_chains import SafetyChain, chain_csv, safety_chains
 from structures.elements import TetherPoint, Worksite

@@ -5,9 +5,11 @@ import itertools
 import numpy as np
 import pytest
 
-from routing.paths.arrays import Network
-from routing.paths.least_time import least_time
-from routing.paths.stack import (
+from routing.paths.search.arrays import Network
+from routing.paths.search.least_time import least_time
+from routing.paths.tethers.path import route_home
+from routing.paths.tethers.search import TetherProblem, find_tethered_path, find_tethered_paths
+from routing.paths.tethers.stack import (
     LayBlockedError,
     Stay,
     Tether,
@@ -15,10 +17,8 @@ from routing.paths.stack import (
     TetherState,
     hooked_at,
 )
-from routing.paths.tether_path import route_home
-from routing.paths.tether_search import TetherProblem, find_tethered_path, find_tethered_paths
-from routing.paths.tether_steps import Hooks, TetherGround
-from routing.paths.tether_tables import make_tables
+from routing.paths.tethers.steps import Hooks, TetherGround
+from routing.paths.tethers.tables import make_tables
 
 Listed = list[tuple[int, int, float, float]]
 

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from routing.show.aside import APART_PT, set_aside
+from routing.show.maps.aside import APART_PT, set_aside
 
 RAIL = np.array([[0.0, 0.0], [20.0, 0.0], [40.0, 0.0], [40.0, 30.0]])
 

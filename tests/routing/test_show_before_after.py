@@ -4,9 +4,9 @@ from itertools import combinations
 
 import pytest
 
-from routing.show.before_after import Revision, compose_before_after, marks_of
-from routing.show.inputs import DrawingError, MapFacts
-from routing.show.maps import MapSheet
+from routing.show.maps.before_after import Revision, compose_before_after, marks_of
+from routing.show.maps.maps import MapSheet
+from routing.show.sheets.inputs import DrawingError, MapFacts
 from structures.comparison import compare_structures
 from structures.elements import Handrail, Solid, TetherPoint
 from structures.files.reader import read_structure

@@ -5,15 +5,15 @@ from itertools import combinations
 import pytest
 from matplotlib.figure import Figure
 
-from routing.paths.results import SiteRef
-from routing.show.closure_costs import (
+from routing.paths.answers.results import SiteRef
+from routing.show.maps.closure_costs import (
     ClosureCost,
     band_of,
     closure_costs,
     compose_closure_costs,
 )
-from routing.show.inputs import DrawingError, MapFacts
-from routing.show.maps import MapSheet
+from routing.show.maps.maps import MapSheet
+from routing.show.sheets.inputs import DrawingError, MapFacts
 from routing.studies.closures.ranking import Critical
 from tests.routing.show_ground import small_depot, texts
 

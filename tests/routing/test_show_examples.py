@@ -5,13 +5,13 @@ from pathlib import Path
 
 import pytest
 
-from routing.show.closure_costs import ClosureCost, compose_closure_costs
-from routing.show.faces import compose_faces
-from routing.show.inputs import DrawingError, MapFacts
-from routing.show.maps import compose_map
-from routing.show.return_times import ReturnTimes, TimedGrip, compose_return_times
-from routing.show.style import SHEETS_IN, MapStyle
-from routing.show.unrolled import compose_unrolled
+from routing.show.maps.closure_costs import ClosureCost, compose_closure_costs
+from routing.show.maps.faces import compose_faces
+from routing.show.maps.maps import compose_map
+from routing.show.maps.return_times import ReturnTimes, TimedGrip, compose_return_times
+from routing.show.maps.unrolled import compose_unrolled
+from routing.show.sheets.inputs import DrawingError, MapFacts
+from routing.show.sheets.style import SHEETS_IN, MapStyle
 from structures.files import read_structure
 from structures.shapes import Box, Cylinder
 from structures.views import VIEWS

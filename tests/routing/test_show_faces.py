@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from routing.show.faces import compose_faces, draw_faces
-from routing.show.inputs import DrawingError, MapRoute
+from routing.show.maps.faces import compose_faces, draw_faces
+from routing.show.sheets.inputs import DrawingError, MapRoute
 from structures.elements import Handrail, Solid, TetherPoint, Zone
 from structures.errors import UnknownIdError
 from structures.model import Structure

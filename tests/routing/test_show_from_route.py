@@ -7,11 +7,11 @@ import pytest
 from routing.graph.build import build_graph
 from routing.graph.reach_graph import ReachGraph
 from routing.graph.situation import Situation
-from routing.paths.kit import Kit
-from routing.paths.results import Route
+from routing.paths.answers.results import Route
 from routing.paths.route import RouteOptions, find_route
-from routing.show.from_route import map_route, route_profile
-from routing.show.inputs import DrawingError
+from routing.paths.tethers.kit import Kit
+from routing.show.maps.from_route import map_route, route_profile
+from routing.show.sheets.inputs import DrawingError
 from structures.files.reader import read_structure
 from tests.cli.command_ground import EXAMPLES
 

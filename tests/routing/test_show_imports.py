@@ -34,8 +34,8 @@ def test_nobody_uses_pyplot() -> None:
 
 def test_importing_the_map_module_loads_neither_matplotlib_nor_shapely() -> None:
     program = (
-        "import sys, routing.show.maps, routing.show.unrolled, routing.show.profile\n"
-        "import routing.show.saving\n"
+        "import sys, routing.show.maps.maps, routing.show.maps.unrolled\n"
+        "import routing.show.charts.profile, routing.show.sheets.saving\n"
         "print(sorted({'matplotlib', 'shapely', 'scipy', 'networkx'} & set(sys.modules)))"
     )
     answer = subprocess.run(

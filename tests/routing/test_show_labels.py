@@ -6,8 +6,8 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from routing.show.labels import Label, place_labels
-from routing.show.page import Ink, Page
+from routing.show.sheets.labels import Label, place_labels
+from routing.show.sheets.page import Ink, Page
 
 spot = st.tuples(st.floats(0, 200), st.floats(0, 120))
 

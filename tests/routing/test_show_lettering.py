@@ -9,8 +9,8 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.font_manager import FontProperties
 
-from routing.show.lettering import ELLIPSIS, drawable, text_extent_pt, wrapped
-from routing.show.style import FONT
+from routing.show.sheets.lettering import ELLIPSIS, drawable, text_extent_pt, wrapped
+from routing.show.sheets.style import FONT
 
 HOSTILE = {
     "markup": "<b>&amp;\"'</b>",

@@ -9,13 +9,20 @@ from matplotlib.colors import to_rgb
 
 from routing.caution import CAUTION
 from routing.limits import Limits
-from routing.show.frame_arrows import axis_headings
-from routing.show.inputs import DrawingError, MapFacts, MapRoute, MapTransfer, Region, region_around
-from routing.show.maps import compose_map, draw_map
-from routing.show.routes import numbered_grips
-from routing.show.sheet import lay_out
-from routing.show.style import MARKERS, ROUTE_LOOKS, MapStyle
-from routing.show.title_block import scale_bar_lengths_m
+from routing.show.maps.frame_arrows import axis_headings
+from routing.show.maps.maps import compose_map, draw_map
+from routing.show.maps.routes import numbered_grips
+from routing.show.sheets.inputs import (
+    DrawingError,
+    MapFacts,
+    MapRoute,
+    MapTransfer,
+    Region,
+    region_around,
+)
+from routing.show.sheets.sheet import lay_out
+from routing.show.sheets.style import MARKERS, ROUTE_LOOKS, MapStyle
+from routing.show.sheets.title_block import scale_bar_lengths_m
 from structures.errors import UnknownIdError
 from structures.model import Structure
 from structures.views import VIEWS

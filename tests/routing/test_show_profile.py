@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from routing.caution import CAUTION
-from routing.show.inputs import DrawingError, ProfileTransfer, RouteProfile
-from routing.show.profile import draw_profile
+from routing.show.charts.profile import draw_profile
+from routing.show.sheets.inputs import DrawingError, ProfileTransfer, RouteProfile
 from tests.routing.show_ground import artist, artists, small_depot, texts
 
 DEPOT = small_depot()

@@ -6,12 +6,12 @@ import pytest
 
 from routing.caution import CAUTION
 from routing.graph.situation import Situation
-from routing.paths.results import InputDigest
-from routing.show.inputs import DrawingError
-from routing.show.restraint_picture import draw_restraint
-from routing.show.saving import save_figure
-from routing.worksites.restraint import restraint_reach
-from routing.worksites.restraint_poses import Setting, links_m
+from routing.paths.answers.results import InputDigest
+from routing.show.pictures.restraint import draw_restraint
+from routing.show.sheets.inputs import DrawingError
+from routing.show.sheets.saving import save_figure
+from routing.worksites.restraints.at_worksite import restraint_reach
+from routing.worksites.restraints.poses import Setting, links_m
 from structures.built_in import built_in_bodies
 from structures.elements import Target
 from structures.model import Structure

@@ -4,13 +4,13 @@ from itertools import combinations
 
 import pytest
 
-from routing.show.inputs import DrawingError, MapFacts
-from routing.show.return_times import (
+from routing.show.maps.return_times import (
     ReturnTimes,
     TimedGrip,
     compose_return_times,
     limit_crossings,
 )
+from routing.show.sheets.inputs import DrawingError, MapFacts
 from tests.routing.route_graphs import deck
 
 HANDS_M = -0.07

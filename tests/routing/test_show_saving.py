@@ -10,9 +10,9 @@ import pytest
 from matplotlib.figure import Figure
 
 from routing.caution import CAUTION
-from routing.show.inputs import DrawingError
-from routing.show.maps import draw_map
-from routing.show.saving import check_format, save_figure
+from routing.show.maps.maps import draw_map
+from routing.show.sheets.inputs import DrawingError
+from routing.show.sheets.saving import check_format, save_figure
 from structures.elements import Handrail, Solid
 from structures.model import Structure
 from tests.routing.show_ground import small_depot, straight_route
@@ -41,8 +41,8 @@ def test_another_process_gives_the_same_svg(tmp_path: Path) -> None:
     """Hash order and process state play no part."""
     program = (
         "import sys; from pathlib import Path\n"
-        "from routing.show.maps import draw_map\n"
-        "from routing.show.saving import save_figure\n"
+        "from routing.show.maps.maps import draw_map\n"
+        "from routing.show.sheets.saving import save_figure\n"
         "from tests.routing.show_ground import small_depot\n"
         "save_figure(draw_map(small_depot()), Path(sys.argv[1]))\n"
     )

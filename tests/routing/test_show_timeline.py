@@ -9,18 +9,18 @@ from matplotlib.figure import Figure
 
 from routing.caution import CAUTION
 from routing.outings.plan import plan_outing
-from routing.outings.reader import read_outing
-from routing.outings.results import OutingAnswer, clock
-from routing.show.inputs import DrawingError
-from routing.show.timeline import compose_timeline
-from routing.show.timeline_home import _joined
-from routing.show.timeline_inputs import (
+from routing.outings.plan_file.reader import read_outing
+from routing.outings.told.results import OutingAnswer, clock
+from routing.show.charts.timeline import compose_timeline
+from routing.show.charts.timeline_home import _joined
+from routing.show.charts.timeline_inputs import (
     Timeline,
     TimelineBar,
     TimelineCurve,
     TimelineMark,
     timeline_of,
 )
+from routing.show.sheets.inputs import DrawingError
 from tests.routing.show_ground import artists, texts
 
 EXAMPLES = Path(__file__).parents[2] / "examples"

@@ -5,8 +5,8 @@ import math
 import numpy as np
 import pytest
 
-from routing.show.inputs import DrawingError, MapRoute
-from routing.show.unrolled import compose_unrolled, draw_unrolled
+from routing.show.maps.unrolled import compose_unrolled, draw_unrolled
+from routing.show.sheets.inputs import DrawingError, MapRoute
 from structures.elements import Handrail, Zone
 from structures.errors import UnknownIdError
 from structures.shapes import Sphere

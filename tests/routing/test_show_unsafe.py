@@ -10,10 +10,10 @@ from matplotlib.figure import Figure
 from routing.graph.build import build_graph
 from routing.graph.situation import Situation
 from routing.paths.route import find_route
-from routing.show.from_route import map_route
-from routing.show.maps import compose_map, draw_map
-from routing.show.style import SHEETS_IN, MapStyle
-from routing.show.unrolled import draw_unrolled
+from routing.show.maps.from_route import map_route
+from routing.show.maps.maps import compose_map, draw_map
+from routing.show.maps.unrolled import draw_unrolled
+from routing.show.sheets.style import SHEETS_IN, MapStyle
 from structures.files.reader import read_structure
 from tests.cli.command_ground import EXAMPLES
 from tests.routing.show_ground import (

@@ -8,11 +8,11 @@ import pytest
 from routing.graph.build import build_graph
 from routing.graph.reach_graph import GripKind, ReachGraph
 from routing.graph.situation import Situation
-from routing.paths.results import InputDigest
-from routing.show.saving import save_figure
-from routing.show.sight_picture import draw_sight
-from routing.worksites.sight import sight_of
-from routing.worksites.sight_records import FaceSight
+from routing.paths.answers.results import InputDigest
+from routing.show.pictures.sight import draw_sight
+from routing.show.sheets.saving import save_figure
+from routing.worksites.sight.records import FaceSight
+from routing.worksites.sight.vantage import sight_of
 from structures.elements import Solid
 from structures.faces import Camera, Face
 from structures.files import read_structure

@@ -9,13 +9,13 @@ from routing.graph.build import build_graph
 from routing.graph.hooks import hook_places
 from routing.graph.reach_graph import GripKind
 from routing.graph.situation import Situation
-from routing.paths.arrays import Arcs
-from routing.paths.bound_kernel import spread
-from routing.paths.stack import Tether, TetherRules, hooked_at
-from routing.paths.tether_problem import TetherProblem
-from routing.paths.tether_search import find_tethered_path
-from routing.paths.tether_steps import Hooks, TetherGround
-from routing.paths.tether_tables import TetherTables, make_tables
+from routing.paths.search.arrays import Arcs
+from routing.paths.search.bound_kernel import spread
+from routing.paths.tethers.problem import TetherProblem
+from routing.paths.tethers.search import find_tethered_path
+from routing.paths.tethers.stack import Tether, TetherRules, hooked_at
+from routing.paths.tethers.steps import Hooks, TetherGround
+from routing.paths.tethers.tables import TetherTables, make_tables
 from tests.benchmarks.stations import make_station
 from tests.crosscheck.search_cases import make_case, problem_of, random_from
 

@@ -8,10 +8,10 @@ from routing.graph.build import build_graph
 from routing.graph.reach_graph import ReachGraph
 from routing.graph.situation import Situation
 from routing.limits import Limits
-from routing.paths.kit import Kit, Outfitting
-from routing.paths.no_route import NoRouteError
-from routing.paths.results import Protocol, Route
+from routing.paths.answers.results import Protocol, Route
+from routing.paths.no_route.answer import NoRouteError
 from routing.paths.route import RouteOptions, find_route
+from routing.paths.tethers.kit import Kit, Outfitting
 from routing.paths.worksite_routes import worksite_routes
 from routing.worksites.safety_chains import safety_chains
 from structures.elements import Hatch, TetherPoint

@@ -5,9 +5,9 @@ import pytest
 from routing.graph.build import build_graph
 from routing.graph.situation import Situation
 from routing.limits import Limits
-from routing.paths.kit import Kit
 from routing.paths.request import Request
 from routing.paths.route import RouteOptions, find_route
+from routing.paths.tethers.kit import Kit
 from routing.paths.unlimited_line import least_time_anyway, least_time_course
 from tests.routing.route_graphs import deck
 

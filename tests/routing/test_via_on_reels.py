@@ -7,14 +7,14 @@ import pytest
 from routing.graph.build import build_graph
 from routing.graph.situation import Situation
 from routing.limits import Limits
-from routing.paths import limit_search, trials
-from routing.paths.kit import Kit
-from routing.paths.legs import SearchGaveUpError, by_way_of, follow_legs
-from routing.paths.no_route import NoRouteError
-from routing.paths.outfit import make_outfit, start_states
-from routing.paths.reel import reel_ground
+from routing.paths.no_route import limit_search, trials
+from routing.paths.no_route.answer import NoRouteError
 from routing.paths.request import Request, request_stops
 from routing.paths.route import RouteOptions, find_route
+from routing.paths.tethers.kit import Kit
+from routing.paths.tethers.legs import SearchGaveUpError, by_way_of, follow_legs
+from routing.paths.tethers.outfit import make_outfit, start_states
+from routing.paths.tethers.reel import reel_ground
 from structures.elements import TetherPoint
 from structures.files import read_structure
 from structures.units import FOOT_M

@@ -10,13 +10,13 @@ from routing.graph.build import build_graph
 from routing.graph.reach_graph import GripKind, ReachGraph
 from routing.graph.situation import Situation
 from routing.limits import Limits
-from routing.paths.kit import Kit
-from routing.paths.margin_records import LineSaving, WhatIf
-from routing.paths.no_route import NoRouteError
+from routing.paths.answers.margin_records import LineSaving, WhatIf
+from routing.paths.answers.results import Protocol
+from routing.paths.choices.what_if import MORE_LINE, ask_what_if
+from routing.paths.no_route.answer import NoRouteError
 from routing.paths.request import Request, solve
-from routing.paths.results import Protocol
 from routing.paths.route import RouteOptions, find_route
-from routing.paths.what_if import MORE_LINE, ask_what_if
+from routing.paths.tethers.kit import Kit
 from structures.elements import TetherPoint
 from structures.model import Structure
 from structures.units import FOOT_M

@@ -10,14 +10,14 @@ import pytest
 from routing.graph.build import build_graph
 from routing.graph.situation import Situation
 from routing.graph.surroundings import survey
-from routing.worksites.bags import find_bag_places
-from routing.worksites.cable_runs import find_cable_runs
-from routing.worksites.restraint import restraint_reach, restraint_verdict
-from routing.worksites.restraint_checks import CHECKS, check_settings
-from routing.worksites.restraint_poses import plate_poses
-from routing.worksites.restraint_records import WorksiteRestraint
-from routing.worksites.sight import sight_of
-from routing.worksites.sight_lines import view_face
+from routing.worksites.bags.near_worksite import find_bag_places
+from routing.worksites.cables.runs import find_cable_runs
+from routing.worksites.restraints.at_worksite import restraint_reach, restraint_verdict
+from routing.worksites.restraints.checks import CHECKS, check_settings
+from routing.worksites.restraints.poses import plate_poses
+from routing.worksites.restraints.records import WorksiteRestraint
+from routing.worksites.sight.lines import view_face
+from routing.worksites.sight.vantage import sight_of
 from structures.built_in import built_in_bodies
 from structures.cables import Connector
 from structures.elements import Solid, Zone

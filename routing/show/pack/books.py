@@ -1,6 +1,6 @@
 """The run sheet, the item ledger and the safety tethers, row by row."""
 
-from routing.outings.results import RunRow
+from routing.outings.told.results import RunRow
 from routing.show.pack.markup import Child, Html, joined, said, tag
 from routing.show.pack.material import PackMaterial, ways_of
 from routing.show.pack.parts import Section, Table, length, moment, names, table

@@ -10,7 +10,7 @@ names of the credibility factors those of its table 24.
 from collections.abc import Sequence
 
 from routing.limits import DEFAULT_LIMITS, Limits, limit_source
-from routing.outings.records import Blocks, Outing, OutingLimits, block_source
+from routing.outings.plan_file.records import Blocks, Outing, OutingLimits, block_source
 from routing.show.pack.markup import Child, Html, joined, said, tag
 from routing.show.pack.material import PackMaterial
 from routing.show.pack.parts import Section, Table, table

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Final
 from xml.etree import ElementTree as ET
 
 from routing.show.pack.markup import Html
-from routing.show.saving import svg_text
+from routing.show.sheets.saving import svg_text
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure

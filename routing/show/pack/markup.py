@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from html import escape
 from typing import Final, TypeAlias
 
-from routing.paths.steps import one_line
+from routing.paths.answers.step_text import one_line
 
 __all__ = ["Child", "Html", "joined", "said", "tag"]
 

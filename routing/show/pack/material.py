@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from routing.limits import Limits
 from routing.outings.plan import PlannedOuting
-from routing.outings.tethers import trips_in_time
+from routing.outings.safety.tethers import trips_in_time
 from routing.outings.translations import Trip
 from routing.studies.outing_closures import ClosuresFound
 from routing.studies.outing_sites import PersonSites

@@ -1,13 +1,13 @@
 """The worksites of the outing, and the handrails that it hangs on."""
 
 from routing.outings.plan import PlannedOuting
-from routing.show.closure_costs import closure_costs, draw_closure_costs
-from routing.show.inputs import MapFacts
+from routing.show.maps.closure_costs import closure_costs, draw_closure_costs
 from routing.show.pack.drawings import Looks, inline_svg
 from routing.show.pack.markup import Child, Html, joined, said, tag
 from routing.show.pack.material import PackMaterial
 from routing.show.pack.parts import Section, Table, length, table
 from routing.show.pack.way_maps import WAY_STYLE, structure_digest
+from routing.show.sheets.inputs import MapFacts
 from routing.studies.closures.ranking import Critical
 from routing.studies.outing_closures import ClosuresFound
 from routing.studies.outing_sites import PersonSites

@@ -3,14 +3,14 @@
 import math
 from collections.abc import Callable
 
-from routing.outings.results import OutingAnswer
-from routing.paths.results import Route
+from routing.outings.told.results import OutingAnswer
+from routing.paths.answers.results import Route
+from routing.show.charts.timeline import draw_timeline
+from routing.show.charts.timeline_inputs import timeline_of
 from routing.show.pack.drawings import Looks, inline_svg
 from routing.show.pack.markup import Child, Html, joined, said, tag
 from routing.show.pack.material import PackMaterial, PackWay, unsafe_sites, ways_of
 from routing.show.pack.parts import Section, Table, length, moment, names, table
-from routing.show.timeline import draw_timeline
-from routing.show.timeline_inputs import timeline_of
 from structures.counting import counted
 
 __all__ = ["findings_section", "summary_section", "timeline_section"]

@@ -7,16 +7,16 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from routing.limits import Limits
-from routing.paths.results import Route
-from routing.paths.steps import Step
-from routing.show.from_route import map_route
-from routing.show.inputs import MapFacts, region_around
-from routing.show.maps import compose_map
+from routing.paths.answers.results import Route
+from routing.paths.answers.step_text import Step
+from routing.show.maps.from_route import map_route
+from routing.show.maps.maps import compose_map
 from routing.show.pack.drawings import Looks, inline_svg
 from routing.show.pack.markup import Html, joined, tag
 from routing.show.pack.material import PackWay
-from routing.show.sheet import Panel
-from routing.show.style import SHEETS_IN, MapStyle
+from routing.show.sheets.inputs import MapFacts, region_around
+from routing.show.sheets.sheet import Panel
+from routing.show.sheets.style import SHEETS_IN, MapStyle
 from structures.views import VIEWS
 
 if TYPE_CHECKING:

@@ -2,8 +2,8 @@
 
 from collections.abc import Iterator
 
-from routing.paths.results import Route
-from routing.paths.steps import Step, steps_with_places
+from routing.paths.answers.results import Route
+from routing.paths.answers.step_text import Step, steps_with_places
 from routing.show.pack.drawings import Looks
 from routing.show.pack.markup import Child, Html, joined, said, tag
 from routing.show.pack.material import PackMaterial, PackWay, ways_of

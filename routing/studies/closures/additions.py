@@ -16,7 +16,7 @@ import numpy as np
 from routing.graph.near_misses import check_near_misses
 from routing.graph.parts import find_parts
 from routing.graph.reach_graph import Floats, ReachGraph
-from routing.paths.results import Result
+from routing.paths.answers.results import Result
 from routing.studies.closures.answers import Answers, Asked, Trip
 from routing.studies.closures.closure import Closure, pieces_of
 from routing.studies.closures.ranking import Critical

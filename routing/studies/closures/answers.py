@@ -8,9 +8,9 @@ from typing import Final
 from routing.graph.build import build_graph, complete
 from routing.graph.reach_graph import ReachGraph
 from routing.graph.situation import Situation
-from routing.paths.engine import Engine
-from routing.paths.kit import Kit, default_kit
-from routing.paths.results import Protocol
+from routing.paths.answers.results import Protocol
+from routing.paths.search.engine import Engine
+from routing.paths.tethers.kit import Kit, default_kit
 from routing.studies.closures.closure import Closure
 from routing.studies.closures.ground import Answer, Ground
 from routing.studies.closures.leapfrog import LeapfrogGround

@@ -13,10 +13,10 @@ from functools import cached_property
 
 from routing.graph.reach_graph import Flags, GripKind, Indices, ReachGraph
 from routing.graph.sites import SitePlaces, site_grips
+from routing.paths.answers.results import Margins, Protocol
+from routing.paths.answers.tether_checks import Case, anchor_findings
 from routing.paths.course import Course
-from routing.paths.engine import Engine, choose_engine
-from routing.paths.results import Margins, Protocol
-from routing.paths.tether_checks import Case, anchor_findings
+from routing.paths.search.engine import Engine, choose_engine
 from structures.elements import TetherPoint
 
 __all__ = ["Answer", "Ground"]

@@ -8,12 +8,12 @@ from itertools import pairwise
 import numpy as np
 
 from routing.graph.reach_graph import GripKind, Indices, ReachGraph
-from routing.paths.arrays import Flat, Network
 from routing.paths.course import Course
-from routing.paths.detours import Detour, Detours, Pair
-from routing.paths.engine import Engine
-from routing.paths.landmarks import lowered
-from routing.paths.short_tethers import hook_rule, leapfrog_course
+from routing.paths.search.arrays import Flat, Network
+from routing.paths.search.detours import Detour, Detours, Pair
+from routing.paths.search.engine import Engine
+from routing.paths.search.landmarks import lowered
+from routing.paths.tethers.short_tethers import hook_rule, leapfrog_course
 from routing.studies.closures.ground import Answer, Ground
 from routing.studies.closures.remaining import Remaining
 

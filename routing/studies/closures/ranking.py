@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from math import fsum
 
 from routing.graph.sites import SITE_KINDS
-from routing.paths.results import Result, SiteRef
+from routing.paths.answers.results import Result, SiteRef
 from routing.studies.closures.sweep import COLUMNS
 from routing.studies.running.study import Row
 from structures.model import Structure

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from routing.paths.results import Result, SiteRef
+from routing.paths.answers.results import Result, SiteRef
 from routing.studies.closures.answers import Answers, Trip
 from routing.studies.closures.ranking import site_ref
 

@@ -1,6 +1,6 @@
 """Closures under the reel protocol: the tether search led by the tables of the intact structure.
 
-The tables of `routing.paths.tether_tables` say what line and seconds must remain
+The tables of `routing.paths.tethers.tables` say what line and seconds must remain
 at least. With something closed no less remains, so they stay true; a closed grip
 is one from which nothing remains to any goal, and a closed tether point one on
 which no line is long enough to be hooked. So neither steps nor tables are made anew.
@@ -14,16 +14,16 @@ import numpy as np
 
 from routing.graph.reach_graph import Indices, ReachGraph
 from routing.paths.course import Course, course_of
-from routing.paths.engine import Engine, compiled
-from routing.paths.kit import Kit
-from routing.paths.label_kernel import Bounds, Chains, Steps, search_labels
-from routing.paths.outfit import make_outfit, start_states
-from routing.paths.reel import reel_ground
-from routing.paths.stack import TetherState
-from routing.paths.tether_log import log_tethers
-from routing.paths.tether_problem import TetherProblem, start_labels
-from routing.paths.tether_search import read_path
-from routing.paths.tether_tables import TetherTables, make_tables
+from routing.paths.search.engine import Engine, compiled
+from routing.paths.search.label_kernel import Bounds, Chains, Steps, search_labels
+from routing.paths.tethers.kit import Kit
+from routing.paths.tethers.log import log_tethers
+from routing.paths.tethers.outfit import make_outfit, start_states
+from routing.paths.tethers.problem import TetherProblem, start_labels
+from routing.paths.tethers.reel import reel_ground
+from routing.paths.tethers.search import read_path
+from routing.paths.tethers.stack import TetherState
+from routing.paths.tethers.tables import TetherTables, make_tables
 from routing.studies.closures.ground import Answer, Ground
 from routing.studies.closures.remaining import Remaining
 

@@ -7,12 +7,12 @@ from typing import Final
 import numpy as np
 
 from routing.graph.reach_graph import Floats, Indices
-from routing.paths.all_goals import seconds_from
-from routing.paths.arrays import Arcs, Network
-from routing.paths.detour_kernel import OpenTree
-from routing.paths.engine import Engine, compiled
-from routing.paths.fallen_kernel import fill_fallen
-from routing.paths.open_trees import OpenTrees, small
+from routing.paths.search.all_goals import seconds_from
+from routing.paths.search.arrays import Arcs, Network
+from routing.paths.search.detour_kernel import OpenTree
+from routing.paths.search.engine import Engine, compiled
+from routing.paths.search.fallen_kernel import fill_fallen
+from routing.paths.search.open_trees import OpenTrees, small
 
 __all__ = ["Remaining"]
 

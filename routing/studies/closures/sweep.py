@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-from routing.paths.results import InputDigest
+from routing.paths.answers.results import InputDigest
 from routing.studies.closures.answers import Answers, Asked, Trip
 from routing.studies.closures.closure import Closure, kind_of
 from routing.studies.closures.ground import Answer

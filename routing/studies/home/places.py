@@ -10,14 +10,14 @@ from routing.graph.build import build_graph
 from routing.graph.reach_graph import Indices
 from routing.graph.sites import site_grips
 from routing.graph.situation import Situation
-from routing.paths.homeward import HoldHome, HomeGround, homes_of_states
-from routing.paths.kit import Kit
-from routing.paths.least_time import least_time_tree
-from routing.paths.outfit import start_states
-from routing.paths.results import Protocol
-from routing.paths.stack import TetherState
-from routing.paths.tether_problem import TetherProblem
-from routing.paths.tether_search import find_tethered_paths
+from routing.paths.answers.results import Protocol
+from routing.paths.home.homeward import HoldHome, HomeGround, homes_of_states
+from routing.paths.search.least_time import least_time_tree
+from routing.paths.tethers.kit import Kit
+from routing.paths.tethers.outfit import start_states
+from routing.paths.tethers.problem import TetherProblem
+from routing.paths.tethers.search import find_tethered_paths
+from routing.paths.tethers.stack import TetherState
 from structures.frozen import frozen
 from structures.model import Structure
 

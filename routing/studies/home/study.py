@@ -6,8 +6,8 @@ from typing import Any, Final
 
 from routing.graph.reach_graph import Grips
 from routing.graph.situation import Situation
-from routing.paths.kit import Kit
-from routing.paths.results import InputDigest, Protocol
+from routing.paths.answers.results import InputDigest, Protocol
+from routing.paths.tethers.kit import Kit
 from routing.studies.home.places import HomePlace, HomePlaces, verdict_of
 from routing.studies.running.study import Column, Json, Study, case_content
 from structures.frozen import frozen

@@ -9,21 +9,21 @@ import numpy as np
 
 from routing.graph.reach_graph import GripKind, ReachGraph
 from routing.graph.sites import SitePlaces, site_grips
-from routing.paths.all_goals import WaysTo, ways_to_all
-from routing.paths.arrays import Network
-from routing.paths.corridor import all_clearances
+from routing.paths.answers.corridor import all_clearances
+from routing.paths.answers.results import Margins, Protocol
+from routing.paths.answers.tether_checks import TETHER_CHECKS, Case
 from routing.paths.course import Anchoring, Course
-from routing.paths.engine import choose_engine
-from routing.paths.kit import Kit
-from routing.paths.outfit import Outfit, make_outfit, start_states
-from routing.paths.reel import reel_ground
-from routing.paths.results import Margins, Protocol
-from routing.paths.short_tethers import HookRule, hook_rule, leapfrog_course
-from routing.paths.tether_checks import TETHER_CHECKS, Case
-from routing.paths.tether_path import TetheredPath
-from routing.paths.tether_problem import TetherProblem
-from routing.paths.tether_search import find_tethered_paths
-from routing.paths.tether_tables import TetherTables, make_tables
+from routing.paths.search.all_goals import WaysTo, ways_to_all
+from routing.paths.search.arrays import Network
+from routing.paths.search.engine import choose_engine
+from routing.paths.tethers.kit import Kit
+from routing.paths.tethers.outfit import Outfit, make_outfit, start_states
+from routing.paths.tethers.path import TetheredPath
+from routing.paths.tethers.problem import TetherProblem
+from routing.paths.tethers.reel import reel_ground
+from routing.paths.tethers.search import find_tethered_paths
+from routing.paths.tethers.short_tethers import HookRule, hook_rule, leapfrog_course
+from routing.paths.tethers.tables import TetherTables, make_tables
 from routing.studies.pairs.trips import MoveTable, Trip
 from structures.frozen import frozen
 from structures.solids.sweep import SWEEP_TOLERANCE_M

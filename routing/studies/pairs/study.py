@@ -7,8 +7,8 @@ from typing import Any, Final
 
 from routing.graph.build import build_graph
 from routing.graph.situation import Situation
-from routing.paths.kit import Kit
-from routing.paths.results import InputDigest, Protocol
+from routing.paths.answers.results import InputDigest, Protocol
+from routing.paths.tethers.kit import Kit
 from routing.studies.pairs.case import LeapfrogPairs, ReelPairs, make_pairs
 from routing.studies.pairs.trips import TRIP_COLUMNS, Trip
 from routing.studies.running.study import Column, Json, Study, case_content

@@ -13,15 +13,15 @@ from routing.graph.reach_graph import Floats, GripKind, ReachGraph
 from routing.graph.sites import SitePlaces, site_grips
 from routing.graph.situation import Situation
 from routing.graph.ways import LENGTH_SLACK_M
-from routing.paths.arrays import Network
-from routing.paths.engine import choose_engine
-from routing.paths.kit import Kit
-from routing.paths.outfit import Outfit, make_outfit, start_states, transfer_hooks
-from routing.paths.results import Protocol
-from routing.paths.short_tethers import hook_rule
-from routing.paths.tether_problem import TetherProblem
-from routing.paths.tether_search import find_tethered_paths
-from routing.paths.tether_steps import Hooks, TetherGround
+from routing.paths.answers.results import Protocol
+from routing.paths.search.arrays import Network
+from routing.paths.search.engine import choose_engine
+from routing.paths.tethers.kit import Kit
+from routing.paths.tethers.outfit import Outfit, make_outfit, start_states, transfer_hooks
+from routing.paths.tethers.problem import TetherProblem
+from routing.paths.tethers.search import find_tethered_paths
+from routing.paths.tethers.short_tethers import hook_rule
+from routing.paths.tethers.steps import Hooks, TetherGround
 from structures.elements import Person
 from structures.frozen import frozen
 from structures.model import Structure

@@ -5,8 +5,8 @@ from typing import Any, Final
 
 from routing.graph.build import build_graph
 from routing.graph.situation import Situation
-from routing.paths.kit import Kit
-from routing.paths.results import InputDigest, Protocol
+from routing.paths.answers.results import InputDigest, Protocol
+from routing.paths.tethers.kit import Kit
 from routing.studies.pairs.case import make_pairs
 from routing.studies.pairs.trips import Trip
 from routing.studies.people.falling_off import FallingOff, falling_off

@@ -10,8 +10,8 @@ from typing import Any, Final, Literal, TypeAlias
 
 from routing.errors import RoutingError
 from routing.graph.situation import Situation
-from routing.paths.kit import Kit
-from routing.paths.results import InputDigest
+from routing.paths.answers.results import InputDigest
+from routing.paths.tethers.kit import Kit
 from routing.version import gripway_version
 from structures.model import Structure
 

@@ -1,0 +1,260 @@
+"""What to drop when time is lost: the set that loses the least worth, each set really planned."""
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
+from math import isfinite
+from typing import Final
+
+from routing.outings.choosing.late_records import (
+    BrokenLimit,
+    DropKind,
+    DropRow,
+    TimeLost,
+    WorthLost,
+)
+from routing.outings.choosing.least_lengths import LeastLengths, act_seconds, least_budgets_s
+from routing.outings.choosing.subset_search import Found, Group, Groups, most_worth
+from routing.outings.clock.activity_plan import (
+    ACTS_BEGIN,
+    ActivityPlan,
+    outside,
+    plan_activities,
+    waits_for_left_out,
+    way_id,
+)
+from routing.outings.clock.network import SLACK_ZERO_S
+from routing.outings.clock.schedule import MINUTE_S
+from routing.outings.plan import OnClock, PlannedOuting, put_on_clock, work_out_plan
+from routing.outings.plan_file.records import Act, OptionalWork, Outing
+from routing.outings.translations import Ground
+from routing.paths.answers.results import InputDigest
+
+__all__ = ["DROP_RULE", "Late", "plan_late"]
+
+DROP_RULE: Final = (
+    "dropped is what loses the least worth of all that makes the plan clean again, get-aheads "
+    "before any group under may_drop; what has begun stays, nothing goes that something else "
+    "needs or waits for, and of equal worth the shorter outing counts"
+)
+
+_MOST_PLANS: Final = 300
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Late:
+    """How much is lost, and where.
+
+    Parameters
+    ----------
+    seconds
+        How much longer it takes [s].
+    act
+        The act that takes longer; None: everything begins later.
+    """
+
+    seconds: float
+    act: str | None = None
+
+    @property
+    def lost_s(self) -> dict[str, float]:
+        """The loss by activity [s]."""
+        return {self.act or ACTS_BEGIN: self.seconds}
+
+
+def plan_late(
+    outing: Outing,
+    ground: Ground,
+    late: Late,
+    *,
+    get_aheads: Collection[str] = (),
+    inputs: tuple[InputDigest, ...] = (),
+    most_plans: int = _MOST_PLANS,
+) -> PlannedOuting:
+    """Plan an outing with time lost, and with what is dropped for that by `DROP_RULE`.
+
+    Parameters
+    ----------
+    get_aheads
+        Ids of those that are planned.
+    most_plans
+        After so many plans the best set so far is taken, and the answer says what is not proven.
+
+    Returns
+    -------
+    PlannedOuting
+        With ``time_lost`` in its answer. Where no set is enough, or the plan was not clean
+        before, nothing is dropped, and the answer is not clean.
+    """
+    return _Dropping(outing, ground, late, frozenset(get_aheads)).planned(inputs, most_plans)
+
+
+class _Dropping:
+    def __init__(
+        self, outing: Outing, ground: Ground, late: Late, get_aheads: frozenset[str]
+    ) -> None:
+        self.outing = outing
+        self.ground = ground
+        self.late = late
+        self.get_aheads = get_aheads
+        self.least = LeastLengths(ground)
+        limits = outing.outing_limits
+        self.limit_s = MINUTE_S * min(limits.planned_min, limits.consumables_min)
+        self.before = work_out_plan(plan_activities(outing, get_aheads), ground)
+        self.nothing = put_on_clock(self._acts(None), ground)
+        self.shows_s = self.nothing.schedule.end_s(late.act or ACTS_BEGIN) - late.seconds
+        self.kinds: dict[str, DropKind] = {
+            **{one.id: "get-ahead" for one in outing.get_aheads if one.id in get_aheads},
+            **{one.id: "may be dropped" for one in outing.may_drop},
+        }
+        optional: tuple[OptionalWork, ...] = (*outing.get_aheads, *outing.may_drop)
+        self.named = {one.id: one for one in optional}
+        self.free = tuple(one for one in self.kinds if not self._begun(one))
+
+    def _acts(self, kept: Collection[str] | None) -> ActivityPlan:
+        """Return the plan with the loss and only some groups kept of those that may go."""
+        dropped = [] if kept is None else [one for one in self.free if one not in kept]
+        return plan_activities(
+            self.outing,
+            self.get_aheads.difference(dropped),
+            dropped=[one.id for one in self.outing.may_drop if one.id in dropped],
+            lost_s=self.late.lost_s,
+        )
+
+    def _of(self, group: str) -> tuple[Act, ...]:
+        return tuple(act for act in self.outing.acts if group in (act.spare, act.may_drop))
+
+    def _begun(self, group: str) -> bool:
+        """Tell whether anything of a group has begun when the loss shows, ways included."""
+        clock = self.nothing.schedule
+        starts_s = [clock.start_s(act.id) for act in self._of(group)]
+        starts_s += [
+            clock.start_s(way_id(act.id, one)) for act in self._of(group) for one in outside(act)
+        ]
+        return min(starts_s, default=self.shows_s) < self.shows_s - SLACK_ZERO_S
+
+    def planned(self, inputs: tuple[InputDigest, ...], most_plans: int) -> PlannedOuting:
+        if not self.before.answer.clean:
+            reason = "the plan is not clean without the loss either; mend that first"
+            return self._with(None, inputs, reason)
+        groups = [
+            Group(id=one, worth=self._worth_of(one), takes_s=self._takes_s(one))
+            for one in self.free
+        ]
+        budgets_s = least_budgets_s(self._acts(()), self.least)
+        found = most_worth(
+            Groups(groups=groups, budgets_s=budgets_s, fits=self.fits, plan=self.plan), most_plans
+        )
+        return self._with(found, inputs)
+
+    def _worth_of(self, group: str) -> tuple[float, float]:
+        worth = self.named[group].worth
+        return (worth, 0.0) if self.kinds[group] == "may be dropped" else (0.0, worth)
+
+    def _takes_s(self, group: str) -> tuple[float, ...]:
+        return tuple(
+            sum(act_seconds(act) for act in self._of(group) if person.id in outside(act))
+            for person in self.outing.people
+        )
+
+    def fits(self, kept: tuple[str, ...]) -> bool:
+        return self.least.total_s(self._acts(kept)) <= self.limit_s + SLACK_ZERO_S
+
+    def plan(self, kept: tuple[str, ...]) -> tuple[float, None] | None:
+        """Plan a set that is kept; None where that cannot be done from what has begun."""
+        acts = self._acts(kept)
+        if waits_for_left_out(acts):
+            return None
+        on_clock = put_on_clock(acts, self.ground)
+        if on_clock.total_s > self.limit_s + SLACK_ZERO_S or not self._same_past(on_clock):
+            return None
+        answer = work_out_plan(acts, self.ground).answer
+        return (answer.totals.total_s, None) if answer.clean else None
+
+    def _same_past(self, plan: OnClock) -> bool:
+        """Tell whether all that has begun when the loss shows is as it was."""
+        before, after = self.nothing, plan
+        for one in after.plan.network.ids:
+            start_s = before.schedule.start_s(one)
+            if start_s >= self.shows_s - SLACK_ZERO_S:
+                continue
+            if abs(after.schedule.start_s(one) - start_s) > SLACK_ZERO_S:
+                return False
+            ways = [leg.leg.trips.get(one) for leg in (before, after)]
+            courses = [None if way is None else way.course for way in ways]
+            if (courses[0] is None) != (courses[1] is None):
+                return False
+            if courses[0] and courses[1] and courses[0].grips != courses[1].grips:
+                return False
+        return True
+
+    def _with(
+        self,
+        found: Found[None] | None,
+        inputs: tuple[InputDigest, ...],
+        reason: str = "",
+    ) -> PlannedOuting:
+        enough = found is not None and found.chosen is not None
+        kept = found.chosen if found is not None and found.chosen is not None else self.free
+        done = work_out_plan(self._acts(kept), self.ground, inputs=inputs)
+        dropped = tuple(one for one in self.free if one not in kept)
+        late = work_out_plan(self._acts(None), self.ground).answer if dropped else done.answer
+        was = {(one.code, one.act, one.elements) for one in self.before.answer.findings}
+        record = TimeLost(
+            minutes=self.late.seconds / MINUTE_S,
+            at=self.late.act,
+            shows_s=self.shows_s,
+            total_before_s=self.before.answer.totals.total_s,
+            total_late_s=late.totals.total_s,
+            total_s=done.answer.totals.total_s,
+            broken=tuple(
+                BrokenLimit(code=one.code, act=one.act, at_s=one.at_s, message=one.message)
+                for one in late.findings
+                if one.severity == "blocks" and (one.code, one.act, one.elements) not in was
+            ),
+            dropped=dropped,
+            worth_lost=self._lost(kept),
+            worth_lost_at_least=self._lost_at_least(found, kept),
+            proven=found is not None and found.proven,
+            enough=enough,
+            at_least_s=None if enough or reason else self._at_least_s(),
+            rule=DROP_RULE,
+            plans=0 if found is None else found.planned,
+            ruled_out=0 if found is None else found.ruled_out,
+            rows=tuple(self._row(one, dropped) for one in self.kinds),
+            reason=reason,
+        )
+        answer = done.answer.model_copy(update={"time_lost": record})
+        return replace(done, answer=answer)
+
+    def _all(self) -> tuple[float, float]:
+        worths = [self._worth_of(one) for one in self.free]
+        return sum(one[0] for one in worths), sum(one[1] for one in worths)
+
+    def _lost(self, kept: Sequence[str]) -> WorthLost:
+        worths = [self._worth_of(one) for one in self.free if one not in kept]
+        return WorthLost(
+            may_drop=sum(one[0] for one in worths), get_aheads=sum(one[1] for one in worths)
+        )
+
+    def _lost_at_least(self, found: Found[None] | None, kept: Sequence[str]) -> WorthLost:
+        if found is None or found.chosen is None or found.proven:
+            return self._lost(kept)
+        whole = self._all()
+        return WorthLost(
+            may_drop=whole[0] - found.at_most[0], get_aheads=whole[1] - found.at_most[1]
+        )
+
+    def _at_least_s(self) -> float | None:
+        total_s = self.least.total_s(self._acts(()))
+        return total_s if isfinite(total_s) else None
+
+    def _row(self, group: str, dropped: tuple[str, ...]) -> DropRow:
+        return DropRow(
+            id=group,
+            name=self.named[group].name,
+            kind=self.kinds[group],
+            worth=self.named[group].worth,
+            acts=tuple(act.id for act in self._of(group)),
+            dropped=group in dropped,
+            begun=group not in self.free,
+        )

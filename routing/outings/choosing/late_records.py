@@ -1,0 +1,70 @@
+"""What the answer to an outing says about time lost and what is dropped for it."""
+
+from typing import Literal, TypeAlias
+
+from routing.paths.answers.results import Result
+
+__all__ = ["BrokenLimit", "DropKind", "DropRow", "TimeLost", "WorthLost"]
+
+DropKind: TypeAlias = Literal["get-ahead", "may be dropped"]
+
+
+class DropRow(Result):
+    """One group of acts that could be dropped."""
+
+    id: str
+    name: str = ""
+    kind: DropKind
+    worth: float
+    acts: tuple[str, ...]
+    dropped: bool
+    begun: bool = False
+    """Whether some of it has begun, or somebody is on the way to it, when the loss shows."""
+
+
+class BrokenLimit(Result):
+    """A finding that blocks with the time lost and nothing dropped, and did not before."""
+
+    code: str
+    act: str | None = None
+    at_s: float | None = None
+    message: str
+
+
+class WorthLost(Result):
+    """What is lost with what is dropped; what may be dropped counts before get-aheads."""
+
+    may_drop: float
+    get_aheads: float
+
+
+class TimeLost(Result):
+    """What a loss of time breaks, and what is dropped so that the plan is clean again."""
+
+    minutes: float
+    at: str | None = None
+    """The act that takes longer; none: before the first act."""
+    shows_s: float
+    """From then on the loss shows; what has begun by then stays."""
+    total_before_s: float
+    total_late_s: float
+    """With nothing dropped."""
+    total_s: float
+    """With what is dropped."""
+    broken: tuple[BrokenLimit, ...] = ()
+    dropped: tuple[str, ...] = ()
+    worth_lost: WorthLost
+    worth_lost_at_least: WorthLost
+    """No set of groups to drop that makes the plan clean loses less."""
+    proven: bool
+    """Whether what is dropped is the best by the rule."""
+    enough: bool
+    """Whether the plan is clean again; if not, nothing is dropped in it."""
+    at_least_s: float | None = None
+    """Where it is not enough: so long it takes at least, whatever is dropped (a bound)."""
+    rule: str
+    plans: int
+    ruled_out: int
+    rows: tuple[DropRow, ...]
+    reason: str = ""
+    """Why nothing was looked for, where that is so."""

@@ -1,0 +1,198 @@
+"""Time home over the whole outing, against the limit: curves and findings."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import groupby
+from math import inf
+
+from routing.outings.clock.schedule import MINUTE_S, Schedule
+from routing.outings.safety.home_times import TimesHome
+from routing.outings.safety.moments import Moment
+from routing.outings.safety.safety_records import HomeCurve, HomePoint
+from routing.outings.told.results import OutingFinding, clock
+from routing.outings.translations import Ground
+from structures.findings import Severity
+
+__all__ = ["check_partners", "check_times_home", "home_curve"]
+
+
+def home_curve(
+    schedule: Schedule, ground: Ground, person: str, moments: Sequence[Moment]
+) -> HomeCurve:
+    """Return the time home from every moment of one person.
+
+    Between two holds it is at most that of the later one and the rest of the hand-over.
+    In tow there is one transfer more: hook the partner on, and let go of the partner's own
+    tether. That and the partner's other tethers stay where they are.
+    """
+    planned = next(one for one in schedule.plan.outing.people if one.id == person)
+    grips = ground.graph(person, None, ()).grips.ids
+    outing = schedule.plan.outing
+    by_s = MINUTE_S * (
+        outing.outing_limits.consumables_min
+        - outing.blocks.ingress_min
+        - outing.blocks.before_repress_min
+    )
+    partner_s = ground.limits.transfer_s if len(outing.people) > 1 else 0.0
+    points = tuple(
+        _point(moment, times, grips, (by_s, partner_s))
+        for moment, times in zip(moments, ground.homes.along(planned, moments), strict=True)
+    )
+    known = _all_known(schedule, person)
+    return HomeCurve(
+        person=person,
+        limit_s=ground.limits.time_home_limit_s,
+        points=points,
+        worst=max(points, key=lambda one: _or_never(one.home_s), default=None),
+        worst_tow=max(points, key=lambda one: _or_never(one.tow_s), default=None),
+        known_until_s=schedule.acts_end_s if known else (points[-1].at_s if points else 0.0),
+    )
+
+
+def _point(
+    moment: Moment, times: TimesHome, grips: Sequence[str], fixed_s: tuple[float, float]
+) -> HomePoint:
+    """Return a point of the curve.
+
+    Parameters
+    ----------
+    fixed_s
+        When one must be back at the hatch, and what hooking the partner on takes [s].
+    """
+    by_s, partner_s = fixed_s
+    home_s = times.alone.seconds
+    return HomePoint(
+        at_s=moment.at_s,
+        act=moment.act,
+        grip=grips[moment.grip],
+        home_s=home_s,
+        latest_turn_s=None if home_s is None else by_s - home_s,
+        how=times.alone.manner,
+        tow_s=None if times.tow_s is None else times.tow_s + partner_s,
+        tow_exact=times.tow_exact,
+    )
+
+
+def _all_known(schedule: Schedule, person: str) -> bool:
+    leg = schedule.leg
+    trips = [*leg.trips.values(), *leg.laying.values()]
+    return person in leg.begins and all(
+        trip.route is not None for trip in trips if trip.person == person
+    )
+
+
+def _or_never(seconds: float | None) -> float:
+    return inf if seconds is None else seconds
+
+
+def check_times_home(curves: Sequence[HomeCurve]) -> Iterator[OutingFinding]:
+    """Yield who is not home in time, with the stretches of time and the worst moment.
+
+    Alone that blocks. With the partner in tow it warns: how much wider and slower two
+    people are is an assumption of the limits.
+    """
+    for curve in curves:
+        yield from _stretches(curve, tow=False)
+        yield from _stretches(curve, tow=True)
+
+
+def _stretches(curve: HomeCurve, *, tow: bool) -> Iterator[OutingFinding]:
+    def seconds(point: HomePoint) -> float:
+        return _or_never(point.tow_s if tow else point.home_s)
+
+    def verdict(point: HomePoint) -> str:
+        if seconds(point) == inf:
+            return "no way"
+        return "in time" if seconds(point) <= curve.limit_s else "too late"
+
+    ends_s = [*(point.at_s for point in curve.points[1:]), curve.known_until_s]
+    timed = zip(curve.points, ends_s, strict=True)
+    stretches: dict[str, list[list[tuple[HomePoint, float]]]] = {}
+    for said, group in groupby(timed, key=lambda one: verdict(one[0])):
+        if said != "in time":
+            stretches.setdefault(said, []).append(list(group))
+    for found in stretches.values():
+        worst = max((point for stretch in found for point, _ in stretch), key=seconds)
+        yield _finding(curve, worst, list(_joined(found)), tow=tow)
+
+
+def _joined(found: Sequence[Sequence[tuple[HomePoint, float]]]) -> Iterator[str]:
+    """Yield stretches of time as text, those less than a minute apart as one."""
+    spans: list[tuple[float, float, str]] = []
+    for stretch in found:
+        first, ends_s = stretch[0][0], stretch[-1][1]
+        if spans and first.at_s - spans[-1][1] < MINUTE_S:
+            spans[-1] = (spans[-1][0], ends_s, spans[-1][2])
+        else:
+            spans.append((first.at_s, ends_s, first.act or "the start"))
+    for start_s, end_s, act in spans:
+        yield f"{clock(start_s)} to {clock(end_s)} ({act} on)"
+
+
+def _finding(
+    curve: HomeCurve, worst: HomePoint, spans: Sequence[str], *, tow: bool
+) -> OutingFinding:
+    seconds = worst.tow_s if tow else worst.home_s
+    severity: Severity = "warns" if tow else "blocks"
+    partner = " with the partner in tow" if tow else ""
+    when = f"from {', '.join(spans)}"
+    if seconds is None:
+        return OutingFinding(
+            code="no-way-home-in-tow" if tow else "no-way-home",
+            severity=severity,
+            act=worst.act,
+            person=curve.person,
+            at_s=worst.at_s,
+            elements=(worst.grip,),
+            message=f"{when} {curve.person} finds no way home{partner}, first at {worst.grip}",
+            remedy="say how the partner comes home from there, or plan the act for somebody smaller"
+            if tow
+            else "go there another way, carry less, or leave a tether where it is",
+        )
+    return OutingFinding(
+        code="home-too-late-in-tow" if tow else "home-too-late",
+        severity=severity,
+        act=worst.act,
+        person=curve.person,
+        at_s=worst.at_s,
+        elements=(worst.grip,),
+        message=f"{when} {curve.person} takes up to {seconds / MINUTE_S:.1f} min home{partner}, at "
+        f"worst from {worst.grip} at {clock(worst.at_s)}, more than "
+        f"{curve.limit_s / MINUTE_S:g} min"
+        + ("" if tow else ", even without load and with tethers left outside"),
+        remedy="work nearer to the hatch, go there by a shorter way, or take tethers up before",
+        value=seconds / MINUTE_S,
+        limit=curve.limit_s / MINUTE_S,
+        unit="min",
+    )
+
+
+def check_partners(
+    curves: Sequence[HomeCurve], ground: Ground, moments: Mapping[str, Sequence[Moment]]
+) -> Iterator[OutingFinding]:
+    """Yield for each person what becomes of the partner's own tethers on the way home in tow."""
+    for curve in curves:
+        worst = curve.worst_tow
+        if worst is None:
+            continue
+        for partner, found in moments.items():
+            now = [one for one in found if one.at_s <= worst.at_s]
+            if partner == curve.person or not now:
+                continue
+            state = now[-1].state
+            stack = () if state is None else state.stack
+            points = tuple(ground.tether_points[stay.point].id for stay in stack)
+            left = f"tethers stay at {', '.join(points)}" if points else "short tethers stay"
+            yield OutingFinding(
+                code="partner-leaves-tethers",
+                severity="notes",
+                act=worst.act,
+                person=curve.person,
+                at_s=worst.at_s,
+                elements=points,
+                message=f"the times home of {curve.person} with {partner} in tow have "
+                f"{ground.limits.transfer_s:g} s in them for hooking {partner} on and letting go "
+                f"of {partner}'s own tether; {partner}'s {left} (at worst, at "
+                f"{clock(worst.at_s)}), and where they lie is not looked at",
+                remedy=f"say on the day who lets go of {partner}'s tether, and where; recovering "
+                "it takes longer than this",
+            )

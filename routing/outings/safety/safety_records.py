@@ -1,0 +1,59 @@
+"""What the answer to an outing says about safety over its time."""
+
+from typing import Literal, TypeAlias
+
+from routing.paths.answers.results import Result
+
+__all__ = ["HomeCurve", "HomePoint", "HowHome", "TurnHome"]
+
+HowHome: TypeAlias = Literal["with all", "load left behind", "tethers left outside", "no way"]
+
+
+class HomePoint(Result):
+    """Time home of one person from one moment on, until the next one."""
+
+    at_s: float
+    act: str | None = None
+    """The act gone to or begun; none before the first."""
+    grip: str
+    home_s: float | None = None
+    """Alone; none where no way leads home."""
+    how: HowHome
+    """What comes along alone: all tethers and the load where that is in time, else less."""
+    latest_turn_s: float | None = None
+    """Latest moment to turn home from there, alone, so that clean-up, ingress and repress are done
+    within what the suits hold; below ``at_s``: it is too late already."""
+    tow_s: float | None = None
+    """With the partner in tow, tethers and load left outside; none where no way leads home.
+    One transfer of it is for hooking the partner on and letting go of the partner's tether."""
+    tow_exact: bool = True
+    """Whether ``tow_s`` is the time itself; else the time is at most that."""
+
+
+class HomeCurve(Result):
+    """How long home, from every moment of one person's outing, against the limit."""
+
+    person: str
+    limit_s: float
+    points: tuple[HomePoint, ...]
+    """By time; at a hold with a transfer both before and after it."""
+    worst: HomePoint | None = None
+    """Where it takes longest alone."""
+    worst_tow: HomePoint | None = None
+    """Where it takes longest with the partner in tow (to 5 s)."""
+    known_until_s: float
+    """What comes later is not worked out, because a way was not found."""
+
+
+class TurnHome(Result):
+    """The latest moment to turn home from one act, the way there included."""
+
+    person: str
+    act: str | None = None
+    """None before the first act."""
+    from_s: float
+    """When it begins, with the way there."""
+    turn_by_s: float | None = None
+    """Turning home later, alone, ends after what the suits hold; none: no way home is known."""
+    home_s: float | None = None
+    """How long that takes from the grip where it is worst."""

@@ -1,0 +1,1 @@
+"""What the acts of an outing ask the worksites."""

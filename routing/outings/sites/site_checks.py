@@ -1,0 +1,270 @@
+"""What acts ask the worksites: does the restraint serve, is it seen, does the cable reach.
+
+Where the data lacks, that is said in a note, never passed over as fine.
+"""
+
+from collections.abc import Iterator
+from functools import partial
+
+import numpy as np
+
+from routing.graph.situation import Situation
+from routing.outings.clock.conditions import conditions_during
+from routing.outings.clock.schedule import Schedule
+from routing.outings.custody.handling import Stock
+from routing.outings.plan_file.records import Act
+from routing.outings.safety.tethers import trips_in_time
+from routing.outings.sites.site_findings import Unchecked, finding_at
+from routing.outings.told.results import OutingFinding, clock
+from routing.outings.translations import Ground
+from structures.cables import Cable
+from structures.elements import Socket, Target, Worksite
+from structures.faces import Camera, Face
+from structures.model import Structure
+from structures.restraints import Restraint
+
+__all__ = ["check_sites"]
+
+_SPOT_M = 0.02
+"""Side of the square that stands for a target which is to be seen [m]."""
+
+
+def check_sites(schedule: Schedule, ground: Ground, stock: Stock) -> Iterator[OutingFinding]:
+    """Yield what the worksites say against acts, and notes of what could not be looked at."""
+    asks = {"get-in": _restraint, "photograph": _sight, "lay-cable": _cable}
+    unchecked: dict[tuple[str, str], list[Act]] = {}
+    for act in schedule.plan.acts:
+        if act.does not in asks or (act.id, act.who[0]) not in schedule.leg.grips:
+            continue
+        for found in asks[act.does](act, schedule, ground, stock):
+            if isinstance(found, Unchecked):
+                unchecked.setdefault((found.what, found.why), []).append(act)
+            else:
+                yield found
+    for (what, why), acts in unchecked.items():
+        at_s = schedule.start_s(acts[0].id)
+        yield OutingFinding(
+            code="not-checked",
+            severity="notes",
+            act=acts[0].id,
+            person=acts[0].who[0],
+            at_s=at_s,
+            message=f"not checked for {', '.join(act.id for act in acts)}: {what} "
+            f"(from {clock(at_s)})",
+            remedy=why,
+        )
+
+
+def _restraint(
+    act: Act, schedule: Schedule, ground: Ground, stock: Stock
+) -> Iterator[OutingFinding | Unchecked]:
+    """Ask whether the restraint, at its socket, serves this person at what is worked on there."""
+    from routing.worksites.restraints.at_worksite import restraint_reach
+    from routing.worksites.restraints.verdict import setting_text, shortfall_text
+
+    person, structure = act.who[0], ground.structure
+    what = "whether the restraint puts hands and eyes on the work"
+    model = _model(stock, act.item or "", structure.restraints)
+    if not isinstance(model, Restraint):
+        yield Unchecked(what, f"say which of the structure's restraints it is: model, {act.item}")
+        return
+    worksites = _served(structure, schedule.leg.sites[act.id, person])
+    if not worksites:
+        yield Unchecked(what, "give the structure a worksite with targets at that socket")
+    for worksite in worksites:
+        when = conditions_during(schedule.plan, act.id)
+        body = ground.people[person]
+        situation = Situation(limits=ground.limits, person=body, when=when, closed=ground.closed)
+        asked = ("restraint", worksite.id, body.body, when)
+        asking = partial(restraint_reach, structure, worksite, situation, most=1, others=False)
+        reach = ground.once(asked, asking)
+        own = next((s for s in reach.sockets if s.own and s.restraint == model.id), None)
+        failing = [] if own is None else [one for one in own.bodies if not one.working]
+        if own is not None and own.rated and not failing:
+            continue
+        nearest = failing[0].nearest if failing else None
+        why = reach.reason or f"restraint {model.id} is not rated for the loads"
+        if nearest is not None:
+            why = (
+                f"for {failing[0].body} the nearest setting ({setting_text(nearest)}) fails: "
+                f"{shortfall_text(nearest)}"
+            )
+        yield finding_at(
+            (act, schedule.start_s(act.id)),
+            "restraint-does-not-serve",
+            (model.id, worksite.id),
+            f"{act.item} ({model.id}) does not put {person} at the work of {worksite.id}: {why}",
+            "use another restraint or socket, see `gripway restraint`",
+            (None if nearest is None else nearest.margin_m, 0.0, "m"),
+        )
+
+
+def _served(structure: Structure, site: str) -> list[Worksite]:
+    element = structure.by_id.get(site)
+    if isinstance(element, Worksite):
+        return [element] if element.socket is not None and element.targets else []
+    if not isinstance(element, Socket):
+        return []
+    return [w for w in structure.worksites if w.socket == site and w.targets]
+
+
+def _model(
+    stock: Stock, item: str, listed: tuple[Restraint | Camera | Cable, ...]
+) -> Restraint | Camera | Cable | None:
+    """Return what an item is in the structure: as the plan says, or the only one there is."""
+    model = stock.planned_as(item).model
+    if model is not None:
+        return next((one for one in listed if one.id == model), None)
+    return listed[0] if len(listed) == 1 else None
+
+
+def _sight(
+    act: Act, schedule: Schedule, ground: Ground, stock: Stock
+) -> Iterator[OutingFinding | Unchecked]:
+    """Ask whether the face or target is seen from where the person is."""
+    from routing.graph.surroundings import survey
+    from routing.worksites.sight.lines import view_face
+
+    structure, person = ground.structure, act.who[0]
+    what = f"whether {act.subject} is seen from there"
+    face = _face(structure, act.subject or "")
+    if face is None:
+        yield Unchecked(what, "name a face of the structure or a target of a worksite as subject")
+        return
+    cameras = [
+        one
+        for item in act.using
+        if isinstance(one := _model(stock, item, structure.cameras), Camera)
+    ]
+    if not cameras:
+        yield Unchecked(what, "say which of the structure's cameras is used: model, under items")
+        return
+    camera, grips, grip = cameras[0], ground.grips(person), schedule.leg.grips[act.id, person]
+    place_m = grips.body_m[grip] + camera.held_out_m * grips.lean[grip]
+    situation = Situation(limits=ground.limits, person=ground.people[person], closed=ground.closed)
+    views = ground.once(
+        ("sight", face.id, camera.id, person, grip),
+        lambda: view_face(
+            face,
+            camera,
+            place_m[None, :],
+            survey(structure, situation).solids,
+            bodies_m=grips.body_m[[grip]],
+        ),
+    )
+    seen = float(views.sees.mean())
+    if seen < 1.0:
+        yield finding_at(
+            (act, schedule.start_s(act.id)),
+            "partly-seen" if seen else "not-seen",
+            (face.id, camera.id),
+            f"from {grips.ids[grip]} {camera.id} sees {seen:.0%} of {act.subject}: the nearest of "
+            f"it is {views.range_m.min():.2f} m away ({camera.nearest_m:g} to "
+            f"{camera.farthest_m:g} m is in focus), at {np.rad2deg(views.slant_rad.min()):.0f} deg "
+            f"({camera.incidence_deg:g} deg at most)",
+            "take it from another place, see `gripway sight`",
+            (seen, 1.0, "1"),
+            severity="warns" if seen else "blocks",
+        )
+
+
+def _face(structure: Structure, subject: str) -> Face | None:
+    """Return a face, or the spot round a target that is worked on."""
+    element = structure.by_id.get(subject)
+    if isinstance(element, Face):
+        return element
+    targets = (one for worksite in structure.worksites for one in worksite.targets)
+    target = next((one for one in targets if one.id == subject), None)
+    if not isinstance(target, Target):
+        return None
+    normal = np.asarray(target.facing, dtype=float)
+    across = np.cross(normal, np.eye(3)[np.argmin(np.abs(normal))])
+    x, y, z = (across / np.linalg.norm(across)).tolist()
+    return Face(
+        id=target.id,
+        center_m=target.position_m,
+        normal=target.facing,
+        across=(x, y, z),
+        size_m=(_SPOT_M, _SPOT_M),
+    )
+
+
+def _cable(
+    act: Act, schedule: Schedule, ground: Ground, stock: Stock
+) -> Iterator[OutingFinding | Unchecked]:
+    """Ask whether the cable is long enough, and stays off the handrails used after it is laid."""
+    from routing.worksites.cables.runs import find_cable_runs
+
+    structure, person = ground.structure, act.who[0]
+    carried = tuple(one for one in structure.cables if one.item == act.item)
+    cable = _model(stock, act.item or "", carried or structure.cables)
+    if not isinstance(cable, Cable):
+        yield Unchecked(
+            "whether the cable is long enough", "say which of the structure's cables it is: model"
+        )
+        return
+    yield from _straight(act, schedule, ground, cable)
+    if not act.plugs:
+        yield Unchecked(
+            "the run of the cable over its ties",
+            "name the connectors it runs from and to: plugs = [...]",
+        )
+        return
+    start, goal = act.plugs
+    rails = _rails_after(schedule, schedule.end_s(act.id))
+    when = conditions_during(schedule.plan, act.id)
+    situation = Situation(
+        limits=ground.limits, person=ground.people[person], when=when, closed=ground.closed
+    )
+    runs = ground.once(
+        ("cable", cable.id, act.plugs, rails, when),
+        lambda: find_cable_runs(
+            structure, cable.id, (start, goal), situation, keep_clear=rails, count=3
+        ),
+    )
+    if runs.safe:
+        return
+    best = runs.best
+    yield finding_at(
+        (act, schedule.start_s(act.id)),
+        "cable-does-not-reach",
+        (cable.id, *act.plugs),
+        f"no run of {cable.id} from {start} to {goal} keeps its rules off the {len(rails)} "
+        f"handrails that ways use later: {runs.reason or (best and best.reason) or 'no run'}",
+        "use another cable, ties or ways, see `gripway cable`",
+        (None if best is None else best.needed_m, cable.length_m, "m"),
+    )
+
+
+def _straight(
+    act: Act, schedule: Schedule, ground: Ground, cable: Cable
+) -> Iterator[OutingFinding]:
+    """Compare the cable with the straight line, which it can never be shorter than."""
+    person = act.who[0]
+    laid = schedule.leg.laying.get((act.id, person))
+    if laid is None or laid.ends is None or laid.ends.grip is None:
+        return
+    places = ground.grips(person).position_m
+    apart_m = float(
+        np.linalg.norm(places[schedule.leg.grips[act.id, person]] - places[laid.ends.grip])
+    )
+    if apart_m > cable.length_m:
+        yield finding_at(
+            (act, schedule.start_s(act.id)),
+            "cable-too-short",
+            (cable.id,),
+            f"{cable.id} is {cable.length_m:.2f} m long, and {laid.from_site} and {laid.to_site} "
+            f"are {apart_m:.2f} m apart in a straight line",
+            "use a longer cable",
+            (apart_m, cable.length_m, "m"),
+        )
+
+
+def _rails_after(schedule: Schedule, at_s: float) -> tuple[str, ...]:
+    """Return the handrails that ways use once the cable lies there."""
+    found = set()
+    for person in schedule.plan.outing.people:
+        for _, end_s, trip in trips_in_time(schedule, person.id):
+            if end_s > at_s and trip.route is not None:
+                found |= {one.handrail for one in trip.route.handrails if one.handrail}
+    return tuple(sorted(found))

@@ -1,0 +1,1 @@
+"""What is told of an outing: answer records, run sheet, steps of each person, what changed."""

@@ -1,0 +1,233 @@
+"""What is wrong with a plan on the clock: ways that are not there, limits, and who ends where."""
+
+from collections.abc import Iterable, Iterator, Sequence
+
+from routing.outings.clock.activity_plan import way_id
+from routing.outings.clock.network import SLACK_ZERO_S
+from routing.outings.clock.schedule import MINUTE_S, Schedule
+from routing.outings.custody.places import PlaceBook
+from routing.outings.safety.tethers import trips_in_time
+from routing.outings.told.results import OutingFinding, clock
+from routing.outings.translations import Trip
+from structures.findings import SEVERITIES, Finding
+
+__all__ = ["check_clock", "check_ends", "check_ways", "sorted_outing_findings"]
+
+
+_SAID_FOR_THE_OUTING = frozenset({"tether-left-outside"})
+"""What routes warn of and an outing judges as a whole, by what the plan says may stay outside."""
+
+
+def sorted_outing_findings(findings: Iterable[OutingFinding]) -> tuple[OutingFinding, ...]:
+    """Return findings worst first, then by time, act and code; each once."""
+    once = dict.fromkeys(findings)
+    return tuple(
+        sorted(
+            once,
+            key=lambda f: (SEVERITIES.index(f.severity), f.at_s or 0.0, f.act or "", f.code),
+        )
+    )
+
+
+def check_ways(schedule: Schedule) -> Iterator[OutingFinding]:
+    """Yield ways that were not found, and what blocks or is to be watched on those that were.
+
+    Once a way is missing it is not known where and on what tethers the person
+    is, so later ways of that person are not worked out: that is said with the first.
+    """
+    for person in schedule.plan.outing.people:
+        trips = [(start_s, trip) for start_s, _, trip in trips_in_time(schedule, person.id)]
+        missing = [(start_s, trip) for start_s, trip in trips if trip.route is None]
+        if missing:
+            yield _no_way(*missing[0], [trip.act for _, trip in missing[1:]])
+        for start_s, trip in trips:
+            yield from _blocks_on_the_way(start_s, trip)
+        yield from _warned_of(person.id, trips)
+    yield from _placeholders(schedule)
+
+
+def _warned_of(person: str, trips: Sequence[tuple[float, Trip]]) -> Iterator[OutingFinding]:
+    """Yield what the routes of one person warn of, each kind once, at the first way with it."""
+    said: dict[str, list[tuple[float, Trip, Finding]]] = {}
+    for start_s, trip in trips:
+        for one in () if trip.route is None else trip.route.findings:
+            if one.severity == "warns" and one.code not in _SAID_FOR_THE_OUTING:
+                said.setdefault(one.code, []).append((start_s, trip, one))
+    for code, found in said.items():
+        start_s, trip, first = found[0]
+        more = list(dict.fromkeys(t.act for _, t, _ in found if t.act != trip.act))
+        also = f"; also on the way to {', '.join(more)}" if more else ""
+        yield OutingFinding(
+            code=code,
+            severity="warns",
+            act=trip.act,
+            person=person,
+            at_s=start_s,
+            elements=tuple(sorted({element for _, _, one in found for element in one.elements})),
+            message=f"on the way of {person} to {trip.act} (at {clock(start_s)}): "
+            f"{first.message}{also}",
+            remedy="see `gripway route` for this way",
+            value=first.value,
+            limit=first.limit,
+            unit=first.unit,
+        )
+
+
+def _placeholders(schedule: Schedule) -> Iterator[OutingFinding]:
+    """Yield once what the routes say about limits that nobody has confirmed."""
+    said: dict[str, list[str]] = {}
+    for person in schedule.plan.outing.people:
+        for _, _, trip in trips_in_time(schedule, person.id):
+            for one in () if trip.route is None else trip.route.findings:
+                if one.code == "limits-not-confirmed":
+                    people = said.setdefault(one.message, [])
+                    people += [person.id] if person.id not in people else []
+    for message, people in said.items():
+        limits, _, remedy = message.partition("; ")
+        yield OutingFinding(
+            code="limits-not-confirmed",
+            severity="notes",
+            message=f"for {' and '.join(people)} {limits}",
+            remedy=remedy,
+        )
+
+
+def _no_way(start_s: float, trip: Trip, later: list[str]) -> OutingFinding:
+    rest = f"; so {len(later)} later ways are not worked out: {', '.join(later)}" if later else ""
+    return OutingFinding(
+        code="no-way",
+        severity="blocks",
+        act=trip.act,
+        person=trip.person,
+        at_s=start_s,
+        elements=(trip.to_site,),
+        message=f"{trip.person} finds no way from {trip.from_site} to {trip.to_site} "
+        f"(at {clock(start_s)}): {trip.why_not}{rest}",
+        remedy="name another site, carry less, open what is closed, or take up tethers before "
+        '(way = "recover")',
+    )
+
+
+def _blocks_on_the_way(start_s: float, trip: Trip) -> Iterator[OutingFinding]:
+    for one in () if trip.route is None else trip.route.findings:
+        if one.severity == "blocks":
+            yield OutingFinding(
+                code=one.code,
+                severity="blocks",
+                act=trip.act,
+                person=trip.person,
+                at_s=start_s,
+                elements=one.elements,
+                message=f"on the way from {trip.from_site} to {trip.to_site} of {trip.person} "
+                f"(at {clock(start_s)}): {one.message}",
+                remedy="see `gripway route` for this way",
+                value=one.value,
+                limit=one.limit,
+                unit=one.unit,
+            )
+
+
+def check_ends(schedule: Schedule, book: PlaceBook) -> Iterator[OutingFinding]:
+    """Yield people who do not end at the hatch where they began."""
+    for person in schedule.plan.outing.people:
+        ends = schedule.leg.ends[person.id]
+        acts = schedule.plan.acts_of(person.id)
+        if acts and not book.same(ends, person.start):
+            last = acts[-1]
+            yield OutingFinding(
+                code="not-back",
+                severity="blocks",
+                act=last.id,
+                person=person.id,
+                at_s=schedule.end_s(last.id),
+                elements=(person.start,),
+                message=f"{person.id} ends at {ends}, not at {person.start} "
+                f"(at {clock(schedule.end_s(last.id))})",
+                remedy=f'end with a move: does = "move", at = {person.start!r}, way = "recover"',
+            )
+        if not acts:
+            yield OutingFinding(
+                code="nothing-to-do",
+                severity="warns",
+                person=person.id,
+                message=f"{person.id} has no act in the plan",
+                remedy="give acts, or take the person off the plan",
+            )
+
+
+def check_clock(schedule: Schedule, total_s: float) -> Iterator[OutingFinding]:
+    """Yield acts that are done too late, and the limits of the outing as a whole."""
+    limits = schedule.plan.outing.outing_limits
+    for code, limit_min, what, remedy in (
+        (
+            "over-planned-length",
+            limits.planned_min,
+            "the planned length",
+            "shorten acts on the critical path, or make some of them get-aheads",
+        ),
+        (
+            "over-consumables",
+            limits.consumables_min,
+            "what the suits hold",
+            "take acts off the plan: this limit is no matter of choice",
+        ),
+    ):
+        limit_s = MINUTE_S * limit_min
+        if total_s > limit_s + SLACK_ZERO_S:
+            yield OutingFinding(
+                code=code,
+                severity="blocks",
+                at_s=limit_s,
+                message=f"the outing takes {clock(total_s)}, {clock(total_s - limit_s)} more than "
+                f"{what} of {clock(limit_s)}",
+                remedy=remedy,
+                value=total_s / MINUTE_S,
+                limit=limit_min,
+                unit="min",
+            )
+    for act in schedule.plan.acts:
+        if act.no_later_min is None:
+            continue
+        late_s = schedule.end_s(act.id) - MINUTE_S * act.no_later_min
+        if late_s > SLACK_ZERO_S:
+            yield OutingFinding(
+                code="too-late",
+                severity="blocks",
+                act=act.id,
+                person=act.who[0],
+                at_s=schedule.end_s(act.id),
+                message=f"{act.id} is done at {clock(schedule.end_s(act.id))}, "
+                f"{late_s / MINUTE_S:.0f} min after no_later_min {act.no_later_min:g}",
+                remedy="let it begin earlier: other acts later, or fewer things to wait for",
+                value=schedule.end_s(act.id) / MINUTE_S,
+                limit=act.no_later_min,
+                unit="min",
+            )
+
+
+def check_restraints_on_ways(
+    schedule: Schedule, inside: Iterable[tuple[str, str, str]]
+) -> Iterator[OutingFinding]:
+    """Yield ways that begin with the feet in a restraint.
+
+    Parameters
+    ----------
+    inside
+        (act, person, restraint) of the acts that a person comes to without having got out.
+    """
+    for act, person, restraint in inside:
+        way = way_id(act, person)
+        trip = schedule.leg.trips.get(way) or schedule.leg.laying.get((act, person))
+        if trip is None or (trip.route is not None and not trip.route.hand_overs):
+            continue
+        yield OutingFinding(
+            code="moves-in-restraint",
+            severity="blocks",
+            act=act,
+            person=person,
+            at_s=schedule.start_s(way),
+            elements=(restraint,),
+            message=f"{person} goes to {trip.to_site} with the feet in {restraint} "
+            f"(at {clock(schedule.start_s(way))})",
+            remedy="add a get-out before",
+        )

@@ -1,0 +1,1 @@
+"""What a route is once found: its records, margins, checks and the steps to paste."""

@@ -1,0 +1,224 @@
+"""Step text that a person can paste: what the hands follow, which way, how far, where to transfer.
+
+Plain text, one step a line, in our own wording. Names come from files, so they
+are made harmless first: a control character or a line break in a name cannot
+start a step of its own.
+"""
+
+import unicodedata
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple
+
+from routing.caution import CAUTION
+from routing.paths.answers.results import HandOver, Route, SiteRef, Stretch, Transfer
+from structures.counting import counted
+from structures.units import FOOT_M
+
+__all__ = ["Step", "one_line", "route_lines", "route_steps", "route_text", "steps_with_places"]
+
+
+class Step(NamedTuple):
+    """One step, and between which grips of the route it is done."""
+
+    text: str
+    first_grip: int
+    """Index into the route's grips."""
+    last_grip: int
+
+
+_STEERING = {"Cc", "Cf", "Cs", "Co", "Zl", "Zp"}
+"""Unicode categories that steer a screen or a printer instead of standing on it."""
+
+
+def one_line(text: str) -> str:
+    r"""Return text on one line without control and direction marks, runs of white space as one.
+
+    Examples
+    --------
+    >>> one_line("rail 7\n9. Let go")
+    'rail 7 9. Let go'
+    """
+    cleaned = (" " if unicodedata.category(c) in _STEERING else c for c in text)
+    return " ".join("".join(cleaned).split())
+
+
+def route_text(route: Route) -> str:
+    """Return the step text of a route with its heading, its totals and the caution."""
+    return "\n".join((*route_lines(route), CAUTION))
+
+
+def route_lines(route: Route) -> tuple[str, ...]:
+    """Return the step text of a route line by line, without the caution."""
+    return (_heading(route), *route_steps(route), *_closing(route))
+
+
+def route_steps(route: Route) -> tuple[str, ...]:
+    """Return the numbered steps of a route, one line each."""
+    steps = steps_with_places(route)
+    return tuple(f"{number}. {step.text}" for number, step in enumerate(steps, start=1))
+
+
+def steps_with_places(route: Route) -> tuple[Step, ...]:
+    """Return the steps of a route without their numbers, each with its place on the route."""
+    end = len(route.grips) - 1
+    return (Step(_first(route), 0, 0), *_middle(route), Step(_last(route), end, end))
+
+
+def _length(value_m: float) -> str:
+    return f"{value_m:.2f} m ({value_m / FOOT_M:.1f} ft)"
+
+
+def _site(site: SiteRef) -> str:
+    return _kind_and_id(site.kind, site.id)
+
+
+def _element(stretch: Stretch) -> str:
+    name = one_line(stretch.name)
+    called = f' "{name}"' if name and name != stretch.id else ""
+    return f"{_kind_and_id(stretch.kind, stretch.id)}{called}"
+
+
+def _kind_and_id(kind: str, element_id: str) -> str:
+    """Return an id with its kind before it, unless the id is the kind itself."""
+    kind, element_id = kind.replace("_", " "), one_line(element_id)
+    return element_id if element_id == kind else f"{kind} {element_id}"
+
+
+def _heading(route: Route) -> str:
+    structure = route.structure
+    by = "".join(f", by way of {_site(site)}" for site in route.via)
+    load = route.situation.carry
+    return (
+        f"{one_line(structure.name)}, revision {one_line(structure.revision)}: "
+        f"from {_site(route.start)} to {_site(route.goal)}{by}"
+        f"{'' if load is None else f', carrying {one_line(load)}'}, {route.protocol}."
+    )
+
+
+def _first(route: Route) -> str:
+    stay = route.stays[0] if route.stays else None
+    here = _element(route.handrails[0])
+    start = f"Start at {_site(route.start)}"
+    held = "" if here.startswith(_site(route.start)) else f", hands on {here}"
+    if stay is None:
+        return f"{start}{held}."
+    return (
+        f"{start}{held}; safety tether of {_length(stay.length_m)} "
+        f"on tether point {one_line(stay.tether_point)}."
+    )
+
+
+def _last(route: Route) -> str:
+    return f"At {_site(route.goal)}."
+
+
+def _middle(route: Route) -> Iterator[Step]:
+    transfers = {transfer.grip_index: transfer for transfer in reversed(route.transfers)}
+    met = {index: site for site, index in zip(route.via, route.via_grips, strict=True)}
+    for number, stretch in enumerate(route.handrails):
+        if number:
+            here = stretch.first_grip
+            yield Step(_reach(route, stretch, transfers), here - 1, here)
+        yield from _along(route, stretch, transfers, met)
+
+
+def _reach(route: Route, stretch: Stretch, transfers: dict[int, Transfer]) -> str:
+    over = route.hand_overs[stretch.first_grip - 1]
+    text = f"Hands over to {_element(stretch)}{_at(stretch.from_m)}, gap {_length(over.gap_m)}"
+    text += _watch(route, over)
+    transfer = transfers.get(stretch.first_grip)
+    if transfer is not None and route.protocol == "leapfrog":
+        text += "; hook the free tether to it, check it, then release the one behind"
+    return f"{text}."
+
+
+def _slow(overs: Sequence[HandOver]) -> str:
+    zones = sorted({zone for over in overs for zone in over.slow_zones})
+    return f"slow down for {', '.join(one_line(zone) for zone in zones)}"
+
+
+def _at(along_m: float | None) -> str:
+    return "" if along_m is None else f" at {along_m:.2f} m along it"
+
+
+def _watch(route: Route, over: HandOver) -> str:
+    gap = route.margins.gap
+    notes = []
+    if gap is not None and (over.from_grip, over.to_grip) == (gap.from_grip, gap.to_grip):
+        notes.append(f"largest gap of the route, {_length(gap.left_m)} of reach left")
+    if over.way_m > over.gap_m + 0.005:
+        notes.append(f"{_length(over.way_m)} round the edge")
+    if over.slow_zones:
+        notes.append(_slow((over,)))
+    return f" ({'; '.join(notes)})" if notes else ""
+
+
+def _along(
+    route: Route, stretch: Stretch, transfers: dict[int, Transfer], met: dict[int, SiteRef]
+) -> Iterator[Step]:
+    """Tell the way along one element, stopping where something is done."""
+    here = stretch.first_grip
+    for index in range(stretch.first_grip, stretch.last_grip + 1):
+        transfer = transfers.get(index) if route.protocol == "reel" else None
+        site = met.get(index)
+        if transfer is None and site is None:
+            continue
+        if index > here:
+            yield Step(_follow(route, stretch, here, index), here, index)
+        here = index
+        if transfer is not None:
+            yield Step(_swap(transfer), here, here)
+        if site is not None:
+            yield Step(f"By way of {_site(site)}.", here, here)
+    if stretch.last_grip > here:
+        last = stretch.last_grip
+        yield Step(_follow(route, stretch, here, last), here, last)
+
+
+def _swap(transfer: Transfer) -> str:
+    length = "" if transfer.line_m is None else f" of {_length(transfer.line_m)}"
+    if transfer.returns:
+        return (
+            f"Take the earlier tether{length} again, the one on tether point "
+            f"{one_line(transfer.id)}, check it, then take the other one off and along."
+        )
+    return (
+        f"Hook the next tether{length} to tether point {one_line(transfer.id)}, check it, "
+        "then release the one before and stow its end here."
+    )
+
+
+def _follow(route: Route, stretch: Stretch, first: int, last: int) -> str:
+    overs = route.hand_overs[first:last]
+    way = _heading_between(route, first, last)
+    far = _length(sum(over.way_m for over in overs))
+    slow = f"; {_slow(overs)}" if any(over.slow_zones for over in overs) else ""
+    return (
+        f"Follow {_element(stretch)}{way} for {far}"
+        f"{_at(route.grips[last].along_m).replace(' at ', ' to ', 1)}{slow}."
+    )
+
+
+def _heading_between(route: Route, first: int, last: int) -> str:
+    from routing.paths.answers.records import heading
+
+    way = heading(route.grips[first].position_m, route.grips[last].position_m)
+    return "" if way is None else f" {way}"
+
+
+def _closing(route: Route) -> Iterator[str]:
+    sums = route.totals
+    yield (
+        f"Total {sums.seconds:.0f} s ({sums.seconds / 60:.1f} min), "
+        f"{_length(sums.distance_m)}, {counted(sums.hand_overs, 'hand-over')}, "
+        f"{counted(sums.transfers, 'transfer')}."
+    )
+    line = route.margins.line
+    if line is not None:
+        yield (
+            f"Least line left {_length(line.least_left_m)} at {one_line(line.worst_grip)}; "
+            f"reserve {_length(line.reserve_m)}."
+        )
+    for finding in route.findings:
+        mark = {"blocks": "STOP", "warns": "Watch", "notes": "Note"}[finding.severity]
+        yield f"{mark}: {one_line(finding.message)}"

@@ -1,0 +1,1 @@
+"""What there is to choose from: trade-offs, alternatives, a fallback, and what would save time."""

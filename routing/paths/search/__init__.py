@@ -1,0 +1,1 @@
+"""Searches over networks that know nothing of people or tethers, plain or compiled."""

@@ -1,0 +1,155 @@
+"""Tether points, reels and starts of one request, in the numbers that the tether search uses."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from routing.graph.hooks import HookPlaces, hook_places
+from routing.graph.reach_graph import ReachGraph
+from routing.graph.sites import SitePlaces
+from routing.paths.tethers.kit import Kit
+from routing.paths.tethers.stack import Tether, TetherRules, TetherState, hooked_at
+from routing.paths.tethers.steps import Hooks
+from structures.elements import Hatch, TetherPoint
+from structures.frozen import frozen
+
+__all__ = [
+    "Outfit",
+    "is_rated",
+    "make_outfit",
+    "start_hooks",
+    "start_states",
+    "transfer_hooks",
+    "why_no_hook",
+]
+
+
+@frozen(kw_only=True, eq=False)
+class Outfit:
+    """Tether points and tethers of one request, in the numbers the search uses."""
+
+    points: tuple[TetherPoint, ...]
+    """Open tether points, in id order."""
+    places: HookPlaces
+    rules: TetherRules
+    carried: tuple[int, ...]
+    """How many of each type the kit holds."""
+    staged: tuple[tuple[int, int], ...]
+
+
+def make_outfit(graph: ReachGraph, kit: Kit, places: HookPlaces | None = None) -> Outfit:
+    """Give numbers to the open tether points, the tethers of the kit and those staged outside.
+
+    Parameters
+    ----------
+    places
+        From an outfit of the same graph with another kit, to spare looking again.
+    """
+    situation = graph.situation
+    points = sorted(
+        (p for p in graph.structure.tether_points if p.id not in situation.closed),
+        key=lambda point: point.id,
+    )
+    lengths = sorted(set(kit.reels_m) | {x for p in points for x in p.staged_m}, reverse=True)
+    return Outfit(
+        points=tuple(points),
+        places=places or hook_places(graph, [point.id for point in points]),
+        rules=TetherRules(
+            tethers=tuple(Tether(name=f"{x:g} m", length_m=x) for x in lengths),
+            reserve_m=situation.limits.reserve_m,
+            transfer_s=situation.limits.transfer_s,
+        ),
+        carried=tuple(kit.reels_m.count(length) for length in lengths),
+        staged=tuple(
+            sorted((i, lengths.index(x)) for i, p in enumerate(points) for x in p.staged_m)
+        ),
+    )
+
+
+def is_rated(graph: ReachGraph, point: TetherPoint) -> bool:
+    """Tell whether a tether point is known to hold a safety tether."""
+    least_n = graph.situation.limits.tether_point_rating_n
+    return point.rating_n is not None and point.rating_n >= least_n
+
+
+def start_states(graph: ReachGraph, outfit: Outfit, start: SitePlaces) -> tuple[TetherState, ...]:
+    """Return the states a person may start in: which tether, on which point, at which grip.
+
+    At a hatch it is the hatch's tether point; elsewhere any open one within
+    hook reach of the grip that is rated for a safety tether. Only where none is
+    rated are the others taken: the checks then say that the route is unsafe.
+    """
+    states = []
+    for point, grip, distance_m in start_hooks(graph, outfit, start):
+        for tether, count in enumerate(outfit.carried):
+            if count and distance_m <= outfit.rules.usable_m(tether):
+                rest = [n - (i == tether) for i, n in enumerate(outfit.carried)]
+                state = hooked_at(
+                    point=point,
+                    grip=grip,
+                    distance_m=distance_m,
+                    tether=tether,
+                    carried=tuple(rest),
+                )
+                states.append(replace(state, staged=outfit.staged))
+    return tuple(states)
+
+
+def start_hooks(
+    graph: ReachGraph, outfit: Outfit, start: SitePlaces
+) -> list[tuple[int, int, float]]:
+    """Return where a person's first tether may be hooked: (point, grip, distance [m])."""
+    site = graph.structure.by_id.get(start.site_id)
+    if isinstance(site, Hatch):
+        return [
+            (i, grip, float(np.linalg.norm(np.asarray(point.position_m) - at_m)))
+            for i, point in enumerate(outfit.points)
+            if point.id == site.tether_point
+            for grip, at_m in zip(
+                start.grips.tolist(), graph.grips.position_m[start.grips], strict=True
+            )
+        ]
+    places = outfit.places
+    here = np.isin(places.grip, start.grips)
+    hooks = list(
+        zip(
+            places.point[here].tolist(),
+            places.grip[here].tolist(),
+            places.distance_m[here].tolist(),
+            strict=True,
+        )
+    )
+    return [hook for hook in hooks if is_rated(graph, outfit.points[hook[0]])] or hooks
+
+
+def why_no_hook(graph: ReachGraph, outfit: Outfit, start: SitePlaces) -> str | None:
+    """Return why no tether can be hooked on where a person starts, None if one can.
+
+    A start without a grip has other reasons.
+    """
+    if not len(start.grips) or start_states(graph, outfit, start):
+        return None
+    limits = graph.situation.limits
+    said = f"no reel of the kit can be hooked on at {start.site_id}"
+    if start_hooks(graph, outfit, start):
+        return f"{said}: none is long enough with the reserve of {limits.reserve_m:.2f} m kept"
+    site = graph.structure.by_id.get(start.site_id)
+    if isinstance(site, Hatch):
+        return f"{said}: its tether point {site.tether_point} is closed"
+    return (
+        f"{said}: no open tether point is within hook reach of it, {limits.hook_reach_m:.2f} m "
+        "in a clear line"
+    )
+
+
+def transfer_hooks(graph: ReachGraph, outfit: Outfit, legs: int) -> Hooks:
+    """Return where transfers may be made: at points rated for a safety tether, on every leg."""
+    rated = np.array([is_rated(graph, point) for point in outfit.points], dtype=bool)
+    places = outfit.places
+    kept = rated[places.point] if len(places.point) else np.zeros(0, dtype=bool)
+    count = len(graph.grips)
+    return Hooks(
+        point=np.tile(places.point[kept], legs),
+        grip=np.concatenate([places.grip[kept] + leg * count for leg in range(legs)]),
+        distance_m=np.tile(places.distance_m[kept], legs),
+    )

@@ -1,0 +1,1 @@
+"""Charts: the profile of a route and the timeline of an outing."""

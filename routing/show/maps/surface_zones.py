@@ -1,0 +1,85 @@
+"""Zones on a surface that is drawn flat: hatched where they reach the hands on its handrails."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from routing.show.maps.drawing import Drawing
+from routing.show.maps.solids_zones import ZONE_LOOKS, look_of
+from structures.elements import Zone
+from structures.solids.distance import signed_distance
+from structures.zones import active_zones, zone_shape
+
+__all__ = ["Surface", "draw_surface_zones"]
+
+Floats = NDArray[np.float64]
+
+_STEP_M: Final = 0.05
+"""Zones are tried at points of the surface this far apart."""
+_HAND_HEIGHT_M: Final = 0.1
+"""A zone that comes this near to the surface reaches the hands on its handrails [m]."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Surface:
+    """A rectangle of a panel, and which points of space its places are.
+
+    ``lift`` takes places (n, 2) on the panel to points (n, 3) in space [m].
+    """
+
+    low_m: tuple[float, float]
+    high_m: tuple[float, float]
+    lift: Callable[[Floats], Floats]
+
+
+def draw_surface_zones(drawing: Drawing, surface: Surface, *, named: str) -> None:
+    """Hatch a surface where zones touch it, or come within hand's height of it."""
+    from matplotlib.collections import LineCollection
+
+    active = frozenset(zone.id for zone in active_zones(drawing.structure, drawing.facts.when))
+    for zone in sorted(drawing.structure.zones, key=lambda one: one.id):
+        look = ZONE_LOOKS[look_of(zone, active)]
+        spacing_m = look.spacing_pt / drawing.panel.points_per_m
+        lines = _hatched(surface, zone, spacing_m, look.angle_deg)
+        if not lines:
+            continue
+        hatching = LineCollection(
+            lines,
+            colors=look.colour,
+            linewidths=0.6,
+            linestyles=[(0.0, look.hatch or None)],
+            zorder=2,
+        )
+        hatching.set_gid(f"{named}.zone.{zone.id}")
+        drawing.axes.add_collection(hatching, autolim=False)
+        middle = lines[len(lines) // 2].mean(axis=0)
+        text = zone.name or zone.id
+        if zone.when:
+            text = f"{text} (if {' or '.join(zone.when)})"
+        drawing.add_label("zone", text, middle[None], gaps_pt=(3.0,))
+
+
+def _hatched(surface: Surface, zone: Zone, spacing_m: float, angle_deg: float) -> list[Floats]:
+    """Return pieces of slanted lines over the surface that are in a zone, each (2, 2) [m]."""
+    slope = 1.0 if angle_deg > 0 else -1.0
+    (left, bottom), (right, top) = surface.low_m, surface.high_m
+    along = np.arange(left, right + _STEP_M / 2, _STEP_M)
+    step_m = spacing_m * np.sqrt(2.0)
+    far = max(abs(bottom), abs(top)) + max(abs(left), abs(right))
+    starts = np.arange(np.ceil(-far / step_m), np.floor(far / step_m) + 1) * step_m
+    up = starts[:, None] + slope * along[None, :]
+    flat = np.column_stack([np.broadcast_to(along, up.shape).ravel(), up.ravel()])
+    inside = signed_distance(zone_shape(zone), surface.lift(flat)) <= _HAND_HEIGHT_M
+    inside = inside.reshape(up.shape) & (up >= bottom) & (up <= top)
+    pieces: list[Floats] = []
+    for row, flags in zip(up, inside, strict=True):
+        edges = np.flatnonzero(np.diff(np.concatenate([[False], flags, [False]]).astype(np.int8)))
+        pieces.extend(
+            np.array([(along[a], row[a]), (along[b - 1], row[b - 1])])
+            for a, b in zip(edges[::2], edges[1::2], strict=True)
+            if b - a > 1
+        )
+    return pieces

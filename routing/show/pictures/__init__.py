@@ -1,0 +1,1 @@
+"""Pictures of one worksite question: a restraint, a face, a tied payload, a cable, a bag."""

@@ -1,0 +1,1 @@
+"""What all drawings share: sheets, type, labels, hatches, title block and files."""

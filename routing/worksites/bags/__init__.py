@@ -1,0 +1,1 @@
+"""Bags and covers: where they can be tied near a worksite."""

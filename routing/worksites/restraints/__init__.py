@@ -1,0 +1,1 @@
+"""Foot restraints: which sockets, settings and bodies put hands and eyes on the work."""

@@ -1,0 +1,108 @@
+"""Many searches for settings in step: what they ask in a round is computed in one go.
+
+A search of one worksite looks at a few settings at a time, and for so few the
+calls themselves are most of the work. So each search is a generator that
+yields what it wants checked and is sent the answer; all that searches wait
+for is put together, whatever worksite, socket or body it is about.
+"""
+
+from collections.abc import Generator, Sequence
+from dataclasses import dataclass
+from typing import TypeAlias, TypeVar
+
+import numpy as np
+
+from routing.graph.surroundings import Surroundings
+from routing.worksites.restraints.checks import Checked, Upto, check_rows
+from routing.worksites.restraints.columns import Aim, Sizes
+from routing.worksites.restraints.poses import poses_in
+from routing.worksites.restraints.rows import Tried
+from structures.bodies import Body
+from structures.solids.axes import Indices
+
+__all__ = ["Ask", "Search", "in_step"]
+
+_Found = TypeVar("_Found")
+
+_ROWS = 1 << 15
+"""About so many settings are checked together, which bounds the memory."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Ask:
+    """Settings of one body in one socket that a search wants checked."""
+
+    tried: Tried
+    body: Body
+    some: Indices
+    """Numbers of the settings, as in `routing.worksites.restraints.poses.setting_of`."""
+    upto: Upto
+
+
+Search: TypeAlias = Generator[Ask, Checked, _Found]
+"""Yields what it asks, is sent what `check_rows` finds of it (one body), returns its answer."""
+
+
+def in_step(searches: Sequence[Search[_Found]], around: tuple[Surroundings, float]) -> list[_Found]:
+    """Run searches to their ends, round by round, and return their answers in order.
+
+    Parameters
+    ----------
+    searches
+        Not begun yet.
+    around
+        As in `routing.worksites.restraints.checks.check_settings`.
+    """
+    answers: dict[int, _Found] = {}
+    waiting: dict[int, Ask] = {}
+
+    def go_on(number: int, found: Checked | None) -> None:
+        search = searches[number]
+        try:
+            waiting[number] = next(search) if found is None else search.send(found)
+        except StopIteration as end:
+            waiting.pop(number, None)
+            answers[number] = end.value
+
+    for number in range(len(searches)):
+        go_on(number, None)
+    while waiting:
+        for part in _alike(waiting):
+            found = _check([waiting[number] for number in part], around)
+            for number, one in zip(part, found, strict=True):
+                go_on(number, one)
+    return [answers[number] for number in range(len(searches))]
+
+
+def _alike(waiting: dict[int, Ask]) -> list[list[int]]:
+    """Put together what can be checked together, in parts of a bounded size."""
+    parts: list[list[int]] = []
+    open_: dict[tuple[str, Upto], tuple[list[int], int]] = {}
+    for number, ask in waiting.items():
+        key = ask.tried.restraint.id, ask.upto
+        part, rows = open_.get(key, ([], _ROWS))
+        if rows + len(ask.some) > _ROWS:
+            part, rows = [], 0
+            parts.append(part)
+        part.append(number)
+        open_[key] = part, rows + len(ask.some)
+    return parts
+
+
+def _check(asks: Sequence[Ask], around: tuple[Surroundings, float]) -> list[Checked]:
+    which = np.repeat(np.arange(len(asks)), [len(ask.some) for ask in asks])
+    restraint = asks[0].tried.restraint
+    sockets = [ask.tried.socket for ask in asks]
+    poses = poses_in(restraint, sockets, which, np.concatenate([ask.some for ask in asks]))
+    found = check_rows(
+        poses,
+        restraint,
+        [Sizes.rows([ask.body for ask in asks], which)],
+        Aim.rows([ask.tried.targets for ask in asks], which, around[0]),
+        around,
+        upto=asks[0].upto,
+    )
+    ends = np.cumsum([len(ask.some) for ask in asks])[:-1]
+    columns = (found.margin_m, found.worst_target, found.nearest)
+    parts = zip(*[np.split(one, ends, axis=1) for one in columns], strict=True)
+    return [Checked(*part) for part in parts]

@@ -1,0 +1,1 @@
+"""Equipment-tether chains: what holds a payload, held and seated, from which handrail."""

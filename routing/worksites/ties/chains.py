@@ -1,0 +1,333 @@
+"""Equipment-tether chains: the fewest in series from a handrail to a payload.
+
+All attach points of a worksite are tied at the same time, out of one kit.
+"""
+
+from collections.abc import Collection
+from dataclasses import dataclass
+from typing import Final, Literal, TypeAlias
+
+from routing.graph.build import complete
+from routing.graph.situation import Situation
+from routing.graph.surroundings import Surroundings, survey
+from routing.limits import Limits
+from routing.paths.answers.results import Result
+from routing.worksites.ties.attach_search import AttachSearch, Tied
+from routing.worksites.ties.kit import Series, TetherKit, kit_of, weakest_rating_n
+from routing.worksites.ties.lines import LinesTo
+from routing.worksites.ties.places import Tie, allowed_ties, near_ties, tie_elements
+from routing.worksites.ties.search import TieSearch
+from routing.worksites.ties.together import Choice, choose_together, shortage_words
+from structures.elements import AttachPoint, Worksite
+from structures.model import Structure
+
+__all__ = [
+    "VERDICTS",
+    "AttachChain",
+    "ChainPart",
+    "Job",
+    "Verdict",
+    "WorksiteChain",
+    "chain_parts",
+    "find_chain",
+    "find_chains",
+    "tie_worksite",
+]
+
+Verdict: TypeAlias = Literal["ok", "no chain", "unknown", "nothing to tie"]
+"""*unknown*: something that decides is not known, which is never taken for ok."""
+
+VERDICTS: Final[tuple[Verdict, ...]] = ("unknown", "no chain", "ok", "nothing to tie")
+"""From worst to best."""
+
+
+class ChainPart(Result):
+    """How many of one kind of tether a chain has."""
+
+    tether: str
+    count: int
+
+
+class AttachChain(Result):
+    """The chain for one attach point, or why there is none."""
+
+    attach: str
+    verdict: Verdict
+    reason: str | None = None
+    handrail: str | None = None
+    """The handrail or handhold it is tied to."""
+    along_m: float | None = None
+    """Where, from the first point of the handrail."""
+    tethers: int | None = None
+    chain: tuple[ChainPart, ...] = ()
+    """What it is made of, in id order; tethers in series may be hooked in any order, with a
+    large hook at the handrail."""
+    rating_n: float | None = None
+    """Rated load of its weakest link."""
+    held_m: float | None = None
+    """Length it must have at most while the payload is held."""
+    seated_m: float | None = None
+    """The same once it is cinched home."""
+    cinched_m: float | None = None
+    """The shortest that the chain can be."""
+    extended_m: float | None = None
+    """The longest that it can be."""
+    margin_m: float | None = None
+    """Distance of both lengths from the nearer end of that span."""
+    margin_at_most_m: float | None = None
+    """No place of any allowed handrail has more margin with as many tethers. Where the chain
+    had to leave tethers to other attach points, with these tethers."""
+
+
+class WorksiteChain(Result):
+    """The chains of one worksite, tied at the same time; the worst attach point decides."""
+
+    worksite: str
+    verdict: Verdict
+    attach: tuple[AttachChain, ...]
+    """Where the kit does not do for all at once, what each could have if it were alone."""
+    reason: str | None = None
+    """Why the kit does not do for all at once, if each alone can be tied."""
+
+    @property
+    def deciding(self) -> AttachChain | None:
+        """The worst attach point: by verdict, most tethers, least margin, id."""
+        return min(self.attach, key=_rank, default=None)
+
+
+def _rank(chain: AttachChain) -> tuple[int, int, float, str]:
+    return (
+        VERDICTS.index(chain.verdict),
+        -(chain.tethers or 0),
+        0.0 if chain.margin_m is None else chain.margin_m,
+        chain.attach,
+    )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Job:
+    """What all worksites of one structure share."""
+
+    structure: Structure
+    limits: Limits
+    around: Surroundings
+    kit: TetherKit
+    ties: tuple[Tie, ...]
+
+    @classmethod
+    def of(
+        cls,
+        structure: Structure,
+        situation: Situation,
+        kit: TetherKit | None,
+        reached: Collection[str] | None,
+    ) -> "Job":
+        """Gather it; parameters as in `find_chains`."""
+        situation = complete(structure, situation)
+        around = survey(structure, situation)
+        ties = tie_elements(structure, situation.closed, reached)
+        return cls(structure, situation.limits, around, kit or kit_of(structure), ties)
+
+
+def find_chains(
+    structure: Structure,
+    situation: Situation,
+    *,
+    kit: TetherKit | None = None,
+    reached: Collection[str] | None = None,
+) -> tuple[WorksiteChain, ...]:
+    """Find the chains of all worksites, in id order.
+
+    For each attach point: the fewest tethers that, tied in series at one place
+    of an allowed handrail, span both the line to the held position and the one
+    to the seated position, straight or round the solids between. Then the best
+    margin, then the lower handrail id. Where the kit is limited no tether is
+    used at two attach points of a worksite: then the fewest tethers in all,
+    then the greatest least margin.
+
+    Parameters
+    ----------
+    structure
+        With references checked.
+    situation
+        Gives limits, conditions and closures.
+    kit
+        What chains are made of; by default the structure's ``equipment_tethers``,
+        or as many `routing.worksites.ties.kit.DEFAULT_TETHER` as needed if it lists none.
+    reached
+        Ids of the handrails and handholds that hands can get to; ``None``
+        takes all that are open.
+
+    Notes
+    -----
+    Allowed are the worksite's ``tie_handrails``, or all if it names none, as
+    far as they are open, take a tether hook and can be reached. A chain spans
+    from the sum of cinched to the sum of extended lengths, and is rated by its
+    weakest link. Its line keeps off zones that apply to tethers.
+
+    Never optimistic: bounds of `structures.solids.taut` count on their safe
+    side, and only measured places count. The margin may be up to
+    `routing.worksites.ties.search.TIE_WITHIN_M` under the best there is, more
+    only where ``margin_at_most_m`` says so.
+    """
+    job = Job.of(structure, situation, kit, reached)
+    worksites = sorted(structure.worksites, key=lambda worksite: worksite.id)
+    return tuple(tie_worksite(job, worksite)[0] for worksite in worksites)
+
+
+def find_chain(
+    structure: Structure,
+    worksite_id: str,
+    situation: Situation,
+    *,
+    kit: TetherKit | None = None,
+    reached: Collection[str] | None = None,
+) -> WorksiteChain:
+    """Find the chains of one worksite, as `find_chains` does.
+
+    Raises
+    ------
+    UnknownIdError
+        No worksite has this id.
+    """
+    worksite = structure.find(worksite_id, (Worksite,))
+    if not isinstance(worksite, Worksite):
+        raise TypeError(f"{worksite_id} is no worksite")
+    return tie_worksite(Job.of(structure, situation, kit, reached), worksite)[0]
+
+
+def tie_worksite(
+    job: Job, worksite: Worksite
+) -> tuple[WorksiteChain, dict[str, tuple[AttachSearch, Tied]]]:
+    """Find the chains of one worksite, and what was searched, by attach point that is tied."""
+    attach = sorted(worksite.attach, key=lambda attach: attach.id)
+    alone = {one.id: _alone(job, worksite, one) for one in attach}
+    chains = tuple(chain for chain, _ in alone.values())
+    tied = {one: found for one, (_, found) in alone.items() if found is not None}
+    reason = None
+    if len(tied) == len(attach) and len(attach) > 1:
+        chains, tied, reason = _together(chains, tied)
+    worst = min(chains, key=_rank, default=None)
+    verdict: Verdict = "nothing to tie" if worst is None else worst.verdict
+    if reason is not None:
+        verdict = "no chain"
+    return WorksiteChain(worksite=worksite.id, verdict=verdict, attach=chains, reason=reason), tied
+
+
+_Found: TypeAlias = tuple[AttachSearch, Tied]
+
+
+def _together(
+    chains: tuple[AttachChain, ...], tied: dict[str, _Found]
+) -> tuple[tuple[AttachChain, ...], dict[str, _Found], str | None]:
+    """Give each attach point a chain of its own out of the kit, or say why that cannot be."""
+    searches = {attach: search for attach, (search, _) in tied.items()}
+    kit = next(iter(searches.values())).kit
+    used = [found.series.used for _, found in tied.values()]
+    totals = [sum(some) for some in zip(*used, strict=True)]
+    if all(n is None or total <= n for n, total in zip(kit.counts, totals, strict=True)):
+        return chains, tied, None
+    every = [search.every() for search in searches.values()]
+    choices = [[Choice(one.series.used, one.margin_m) for one in some] for some in every]
+    picked = choose_together(choices, kit.counts)
+    if picked is None:
+        return chains, tied, shortage_words(kit, choices)
+    together = {
+        attach: (search, some[k])
+        for (attach, search), some, k in zip(searches.items(), every, picked, strict=True)
+    }
+    return tuple(_chain(one, *found) for one, found in together.items()), together, None
+
+
+def _alone(job: Job, worksite: Worksite, attach: AttachPoint) -> tuple[AttachChain, _Found | None]:
+    """Find the smallest chain of one attach point that has the kit to itself."""
+    limits = job.limits
+    kit = job.kit.fit_for(limits.chain_rating_n)
+    if kit is None:
+        return _unfit(attach, job.kit, limits), None
+    failed, search = _search_of(job, worksite, attach, kit)
+    if search is None:
+        return failed, None
+    found = search.smallest()
+    if found is not None:
+        return _chain(attach.id, search, found), (search, found)
+    reason, handrail = search.why_not()
+    verdict: Verdict = "no chain"
+    more = job.kit.fit_for(limits.chain_rating_n, unknown=True)
+    if more is not None and more != kit:
+        search = AttachSearch(search.names, search.search, more, search.most)
+        found = search.smallest()
+        if found is not None:
+            doubtful = [one.id for one in more.links(found.series.used) if one.rating_n is None]
+            verdict = "unknown"
+            reason = (
+                f"{found.series.words} would span it, but the rating of "
+                f"{', '.join(dict.fromkeys(doubtful))} is not known"
+            )
+    return AttachChain(attach=attach.id, verdict=verdict, reason=reason, handrail=handrail), None
+
+
+def _search_of(
+    job: Job, worksite: Worksite, attach: AttachPoint, kit: TetherKit
+) -> tuple[AttachChain, AttachSearch | None]:
+    """Return what can be searched, or why nothing can."""
+    most = job.limits.max_chain
+    farthest_m = most * max(tether.extended_m for tether in job.kit.tethers)
+    solids, zones = job.around.solids, job.around.line
+    held = LinesTo.to(attach.held_m, solids, zones, farthest_m)
+    seated = LinesTo.to(attach.seated_m, solids, zones, farthest_m)
+    for word, to in (("held", held), ("seated", seated)):
+        solid = to.inside()
+        if solid is not None:
+            why = f"the {word} position is inside solid {solid}, so no line can be measured"
+            return AttachChain(attach=attach.id, verdict="unknown", reason=why), None
+    open_, barred = allowed_ties(job.ties, worksite)
+    if not open_:
+        why = f"no handrail is allowed: {barred}"
+        return AttachChain(attach=attach.id, verdict="no chain", reason=why), None
+    ties = near_ties(open_, held, seated)
+    search = TieSearch([tie.line for tie in ties], held, seated)
+    return (
+        AttachChain(attach=attach.id, verdict="unknown", reason="not searched"),
+        AttachSearch([tie.id for tie in ties], search, kit, most),
+    )
+
+
+def _unfit(attach: AttachPoint, kit: TetherKit, limits: Limits) -> AttachChain:
+    """Say why no tether of a kit may be used."""
+    needed = f"{limits.chain_rating_n:g} N are needed"
+    unknown = [tether for tether in kit.tethers if tether.rating_n is None]
+    if unknown:
+        why = f"{', '.join(one.name or one.id for one in unknown)} has no rating, {needed}"
+        return AttachChain(attach=attach.id, verdict="unknown", reason=why)
+    rated = [f"{one.name or one.id} is rated {one.rating_n:g} N" for one in kit.tethers]
+    why = f"{', '.join(rated)}, {needed}"
+    return AttachChain(attach=attach.id, verdict="no chain", reason=why)
+
+
+def chain_parts(kit: TetherKit, series: Series) -> tuple[ChainPart, ...]:
+    """Return what a series is made of, in the kit's order."""
+    return tuple(
+        ChainPart(tether=one.id, count=n)
+        for one, n in zip(kit.tethers, series.used, strict=True)
+        if n
+    )
+
+
+def _chain(attach: str, search: AttachSearch, tied: Tied) -> AttachChain:
+    kit, series, place = search.kit, tied.series, tied.place
+    return AttachChain(
+        attach=attach,
+        verdict="ok",
+        handrail=tied.handrail,
+        along_m=place.along_m,
+        tethers=series.tethers,
+        chain=chain_parts(kit, series),
+        rating_n=weakest_rating_n(kit.links(series.used)),
+        held_m=place.held.longest_m,
+        seated_m=place.seated.longest_m,
+        cinched_m=series.cinched_m,
+        extended_m=series.extended_m,
+        margin_m=max(tied.margin_m, 0.0),
+        margin_at_most_m=max(tied.at_most_m, 0.0),
+    )
