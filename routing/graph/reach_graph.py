@@ -16,6 +16,7 @@ from structures.frozen import frozen
 from structures.model import Structure
 
 if TYPE_CHECKING:
+    from routing.graph.hooks import HookPlaces
     from routing.graph.surroundings import Surroundings
 
 __all__ = ["Flags", "Floats", "GripKind", "Grips", "Indices", "Moves", "ReachGraph"]
@@ -125,3 +126,14 @@ class ReachGraph:
         from routing.graph.surroundings import survey
 
         return survey(self.structure, self.situation)
+
+    @cached_property
+    def hooks(self) -> "HookPlaces":
+        """From which grips a hook can be put on which open tether point, these in id order.
+
+        Looked for once: of many kits and starts each asks for it.
+        """
+        from routing.graph.hooks import hook_places
+
+        points = sorted(point.id for point in self.structure.tether_points)
+        return hook_places(self, [one for one in points if one not in self.situation.closed])

@@ -165,7 +165,7 @@ def _on_reels(
     manner: Manner,
 ) -> tuple[Course, TetherState]:
     outfit = make_outfit(graph, asked.kit_for(graph.situation.limits))
-    ground = reel_ground(graph, outfit)
+    ground = reel_ground(graph)
     starts = where.tethers
     via_at: tuple[int, ...] = ()
     unproven_s = 0.0

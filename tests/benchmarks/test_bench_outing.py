@@ -50,7 +50,7 @@ def test_planning_against_bare_searches() -> None:
         graph = ground.graph(trip.person, trip.carry, trip.when)
         kit = next(one for one in planned.answer.people if one.person == trip.person).reels_m
         outfit = make_outfit(graph, Kit(reels_m=kit))
-        problems.append((reel_ground(graph, outfit), outfit.rules, trip))
+        problems.append((reel_ground(graph), outfit.rules, trip))
 
     def search() -> None:
         for on, rules, trip in problems:

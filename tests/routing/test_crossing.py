@@ -168,7 +168,7 @@ def grid_travellers(
     limits = Limits(reserve_m=0.0)
     graph = replace(graph, situation=Situation(limits=limits))
     made = make_outfit(graph, Kit(reels_m=(length_m,)))
-    outfit, ground = replace(made, points=points), reel_ground(graph, made)
+    outfit, ground = replace(made, points=points), reel_ground(graph)
     both = tuple(
         Traveller(
             graph=graph,

@@ -68,7 +68,7 @@ def test_all_legs_together_are_never_dearer_than_leg_after_leg(
     outfit = make_outfit(graph, Kit(reels_m=kit))
     stops = [place.grips.tolist() for place in places[1:]]
     asked = (
-        reel_ground(graph, outfit),
+        reel_ground(graph),
         outfit.rules,
         start_states(graph, outfit, places[0]),
         stops,
@@ -100,7 +100,7 @@ def test_a_site_that_nobody_gets_to_makes_no_search_of_all_legs() -> None:
     stops = [place.grips.tolist() for place in places[1:]]
     starts = start_states(graph, outfit, places[0])
     # With one label the search of all legs would give up with an error.
-    ground = reel_ground(graph, outfit)
+    ground = reel_ground(graph)
     assert by_way_of(ground, outfit.rules, starts, stops, most_labels=1) is None
 
 

@@ -367,7 +367,7 @@ class _WaysOut:
         traveller = Traveller(
             graph=graph,
             outfit=outfit,
-            ground=reel_ground(graph, outfit),
+            ground=reel_ground(graph),
             starts=trip.begins.tethers,
             goals=tuple(site_grips(graph, trip.to_site).grips.tolist()),
         )

@@ -131,7 +131,7 @@ def reel_choices(
     starts = start_states(graph, outfit, start)
     if not starts:
         return None
-    ground = reel_ground(graph, outfit)
+    ground = reel_ground(graph)
     problem = TetherProblem(ground=ground, rules=outfit.rules, starts=starts)
     held, ids = held_on(graph, ground.network, graph.moves.way_m[ground.network.move])
     goals = goal.grips.tolist()

@@ -61,7 +61,7 @@ def reel_choices_by_way(
     starts = start_states(graph, outfit, places[0])
     if not starts:
         return None
-    ground = reel_ground(graph, outfit)
+    ground = reel_ground(graph)
     held, ids = held_on(graph, ground.network, ground.way_m)
     search = WalkSearch(
         ground=ground,

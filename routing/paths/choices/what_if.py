@@ -156,7 +156,7 @@ class _Reel:
         start, goal = request_stops(graph, request)
         outfit = make_outfit(graph, request.kit_for(graph.situation.limits))
         problem = TetherProblem(
-            ground=reel_ground(graph, outfit),
+            ground=reel_ground(graph),
             rules=outfit.rules,
             starts=start_states(graph, outfit, start),
         )

@@ -87,7 +87,7 @@ class HomeGround:
     @functools.cached_property
     def ground(self) -> TetherGround:
         """Where tethers may lie and be hooked on (reel)."""
-        return reel_ground(self.graph, self.outfit)
+        return reel_ground(self.graph)
 
     @functools.cached_property
     def rule(self) -> HookRule:

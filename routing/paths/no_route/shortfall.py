@@ -23,7 +23,7 @@ from routing.paths.request import Request
 from routing.paths.search.least_time import least_time_tree
 from routing.paths.tethers.kit import Kit
 from routing.paths.tethers.outfit import Outfit, make_outfit, start_hooks, why_no_hook
-from routing.paths.tethers.reel import SharedReels, on_one_reel, reel_courses, shared_reels
+from routing.paths.tethers.reel import on_one_reel, reel_courses, reel_ground
 
 __all__ = ["Shortfall", "Why", "shortfalls"]
 
@@ -71,19 +71,9 @@ class _Asked:
     def kit(self) -> Kit:
         return self.request.kit_for(self.graph.situation.limits)
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Reels:
-    """What is asked on reels, and the ground that all searches share."""
-
-    asked: _Asked
-    shared: SharedReels
-
-    def courses(self, goals: Iterable[str], kit: Kit) -> dict[str, Course]:
+    def on_reels(self, goals: Iterable[str], kit: Kit) -> dict[str, Course]:
         """Search with another kit than the one asked about."""
-        asked = self.asked
-        places = [asked.places[goal] for goal in goals]
-        return reel_courses(asked.graph, asked.start, places, kit, self.shared)
+        return reel_courses(self.graph, self.start, [self.places[goal] for goal in goals], kit)
 
 
 def shortfalls(
@@ -151,12 +141,11 @@ def _leapfrog(asked: _Asked, goals: Sequence[str]) -> dict[str, Shortfall]:
 
 def _on_reels(asked: _Asked, goals: Sequence[str]) -> dict[str, Shortfall]:
     graph = asked.graph
-    reels = _Reels(asked=asked, shared=shared_reels(graph))
-    outfit = make_outfit(graph, asked.kit, reels.shared.places)
+    outfit = make_outfit(graph, asked.kit)
     message = why_no_hook(graph, outfit, asked.start)
     if message is not None:
         return {goal: Shortfall(why="no hook at the start", message=message) for goal in goals}
-    endless = _on_endless_reel(reels, outfit, goals)
+    endless = _on_endless_reel(asked, outfit, goals)
     found = {
         goal: Shortfall(
             why="line may not lie",
@@ -165,8 +154,8 @@ def _on_reels(asked: _Asked, goals: Sequence[str]) -> dict[str, Shortfall]:
         for goal in goals
         if goal not in endless
     }
-    line = _more_line(reels, endless)
-    more = _more_reels(reels, sorted(endless))
+    line = _more_line(asked, endless)
+    more = _more_reels(asked, sorted(endless))
     hooks = _more_hook_reach(
         asked, sorted(endless), tethers=sum(outfit.carried, len(outfit.staged))
     )
@@ -175,17 +164,17 @@ def _on_reels(asked: _Asked, goals: Sequence[str]) -> dict[str, Shortfall]:
     return found
 
 
-def _on_endless_reel(reels: _Reels, outfit: Outfit, goals: Sequence[str]) -> dict[str, Enough]:
+def _on_endless_reel(asked: _Asked, outfit: Outfit, goals: Sequence[str]) -> dict[str, Enough]:
     """Return the shortest lay from the start to each goal, and what the longest reel lacks for it.
 
     A bound of what must be looked at: as long as this the reel does without a transfer.
     """
-    asked, graph = reels.asked, reels.asked.graph
+    graph = asked.graph
     hooks = start_hooks(graph, outfit, asked.start)
     nearest: dict[int, float] = {}
     for _, grip, distance_m in hooks:
         nearest[grip] = min(distance_m, nearest.get(grip, distance_m))
-    tree = least_time_tree(reels.shared.ground.lengths, nearest)
+    tree = least_time_tree(reel_ground(graph).lengths, nearest)
     longest_m = max(asked.kit.reels_m)
     reserve_m = graph.situation.limits.reserve_m
     found: dict[str, Enough] = {}
@@ -216,25 +205,25 @@ def _over_m(graph: ReachGraph, course: Course, extra_m: float) -> list[float]:
     return [_most_m(one) + reserve_m - ((one.line_m or 0.0) - extra_m) for one in course.anchorings]
 
 
-def _more_line(reels: _Reels, endless: Mapping[str, Enough]) -> dict[str, Enough]:
+def _more_line(asked: _Asked, endless: Mapping[str, Enough]) -> dict[str, Enough]:
     """Find the least line that every reel of the kit lacks, to the centimetre."""
-    kit, graph = reels.asked.kit, reels.asked.graph
+    kit, graph = asked.kit, asked.graph
     return least_extra(
         endless,
-        lambda extra_m, goals: reels.courses(goals, _longer(kit, extra_m)),
+        lambda extra_m, goals: asked.on_reels(goals, _longer(kit, extra_m)),
         lambda course, extra_m: max(_over_m(graph, course, extra_m)),
         within_m=_LINE_WITHIN_M,
     )
 
 
-def _more_reels(reels: _Reels, goals: Sequence[str]) -> dict[str, tuple[int, Course]]:
+def _more_reels(asked: _Asked, goals: Sequence[str]) -> dict[str, tuple[int, Course]]:
     """Find how many more reels of the longest kind would do, up to four."""
-    kit, found, left = reels.asked.kit, dict[str, tuple[int, Course]](), list(goals)
+    kit, found, left = asked.kit, dict[str, tuple[int, Course]](), list(goals)
     for more in range(1, _MOST_MORE_REELS + 1):
         if not left:
             break
         larger = Kit(reels_m=(*kit.reels_m, *(max(kit.reels_m),) * more))
-        courses = reels.courses(left, larger)
+        courses = asked.on_reels(left, larger)
         found.update({goal: (more, course) for goal, course in courses.items()})
         left = [goal for goal in left if goal not in found]
     return found

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from routing.graph.hooks import HookPlaces, hook_places
+from routing.graph.hooks import HookPlaces
 from routing.graph.reach_graph import ReachGraph
 from routing.graph.sites import SitePlaces
 from routing.paths.tethers.kit import Kit
@@ -37,14 +37,8 @@ class Outfit:
     staged: tuple[tuple[int, int], ...]
 
 
-def make_outfit(graph: ReachGraph, kit: Kit, places: HookPlaces | None = None) -> Outfit:
-    """Give numbers to the open tether points, the tethers of the kit and those staged outside.
-
-    Parameters
-    ----------
-    places
-        From an outfit of the same graph with another kit, to spare looking again.
-    """
+def make_outfit(graph: ReachGraph, kit: Kit) -> Outfit:
+    """Give numbers to the open tether points, the tethers of the kit and those staged outside."""
     situation = graph.situation
     points = sorted(
         (p for p in graph.structure.tether_points if p.id not in situation.closed),
@@ -53,7 +47,7 @@ def make_outfit(graph: ReachGraph, kit: Kit, places: HookPlaces | None = None) -
     lengths = sorted(set(kit.reels_m) | {x for p in points for x in p.staged_m}, reverse=True)
     return Outfit(
         points=tuple(points),
-        places=places or hook_places(graph, [point.id for point in points]),
+        places=graph.hooks,
         rules=TetherRules(
             tethers=tuple(Tether(name=f"{x:g} m", length_m=x) for x in lengths),
             reserve_m=situation.limits.reserve_m,
@@ -142,14 +136,12 @@ def why_no_hook(graph: ReachGraph, outfit: Outfit, start: SitePlaces) -> str | N
     )
 
 
-def transfer_hooks(graph: ReachGraph, outfit: Outfit, legs: int) -> Hooks:
-    """Return where transfers may be made: at points rated for a safety tether, on every leg."""
-    rated = np.array([is_rated(graph, point) for point in outfit.points], dtype=bool)
-    places = outfit.places
-    kept = rated[places.point] if len(places.point) else np.zeros(0, dtype=bool)
-    count = len(graph.grips)
+def transfer_hooks(graph: ReachGraph) -> Hooks:
+    """Return where transfers may be made: at points rated for a safety tether."""
+    places = graph.hooks
+    points = (graph.structure.find(one, (TetherPoint,)) for one in places.tether_points)
+    rated = [isinstance(point, TetherPoint) and is_rated(graph, point) for point in points]
+    kept = np.array(rated, dtype=bool)[places.point]
     return Hooks(
-        point=np.tile(places.point[kept], legs),
-        grip=np.concatenate([places.grip[kept] + leg * count for leg in range(legs)]),
-        distance_m=np.tile(places.distance_m[kept], legs),
+        point=places.point[kept], grip=places.grip[kept], distance_m=places.distance_m[kept]
     )

@@ -6,10 +6,10 @@ here its ground is made from a reach graph, and a course from the path it finds.
 
 from collections.abc import Sequence
 from dataclasses import replace
+from weakref import WeakKeyDictionary
 
 import numpy as np
 
-from routing.graph.hooks import HookPlaces
 from routing.graph.reach_graph import GripKind, Indices, ReachGraph
 from routing.graph.sites import SitePlaces
 from routing.paths.course import Anchoring, Course, course_of
@@ -18,7 +18,6 @@ from routing.paths.tethers.kit import Kit
 from routing.paths.tethers.legs import by_way_of, follow_legs
 from routing.paths.tethers.log import log_tethers, payout_along
 from routing.paths.tethers.outfit import (
-    Outfit,
     make_outfit,
     start_hooks,
     start_states,
@@ -27,15 +26,12 @@ from routing.paths.tethers.outfit import (
 from routing.paths.tethers.problem import TetherProblem
 from routing.paths.tethers.search import find_tethered_paths, least_costs
 from routing.paths.tethers.steps import TetherGround
-from structures.frozen import frozen
 
 __all__ = [
-    "SharedReels",
     "on_one_reel",
     "reel_courses",
     "reel_ground",
     "reel_reach",
-    "shared_reels",
     "solve_reel",
 ]
 
@@ -53,7 +49,7 @@ def solve_reel(graph: ReachGraph, places: Sequence[SitePlaces], kit: Kit) -> Cou
     if not starts:
         return None
     stops = [place.grips.tolist() for place in places[1:]]
-    found = by_way_of(reel_ground(graph, outfit), outfit.rules, starts, stops)
+    found = by_way_of(reel_ground(graph), outfit.rules, starts, stops)
     if found is None:
         return None
     course = course_of(graph, found.nodes, found.via_at)
@@ -61,28 +57,25 @@ def solve_reel(graph: ReachGraph, places: Sequence[SitePlaces], kit: Kit) -> Cou
     return replace(course, anchorings=anchorings, unproven_s=found.unproven)
 
 
-@frozen(kw_only=True, eq=False)
-class SharedReels:
-    """What every kit finds: grips to hook on from, and where a line may lie."""
-
-    places: HookPlaces
-    ground: TetherGround
+_grounds: WeakKeyDictionary[ReachGraph, TetherGround] = WeakKeyDictionary()
+"""Grounds by their graph: of many kits, starts and goals each asks for the same one."""
 
 
-def shared_reels(graph: ReachGraph) -> SharedReels:
-    """Return the ground that searches with several kits on one graph share."""
-    outfit = make_outfit(graph, Kit(reels_m=(1.0,)))
-    return SharedReels(places=outfit.places, ground=reel_ground(graph, outfit))
+def reel_ground(graph: ReachGraph) -> TetherGround:
+    """Return where tethers may lie and be hooked on; sockets are never passed through.
 
-
-def reel_ground(graph: ReachGraph, outfit: Outfit) -> TetherGround:
-    """Return where tethers may lie and be hooked on; sockets are never passed through."""
-    moves = graph.moves
-    sockets = np.flatnonzero(graph.grips.kind == GripKind.SOCKET)
-    network = Network.of_moves(moves, allowed=moves.line_clear, terminal=sockets)
-    return TetherGround(
-        network=network, way_m=moves.way_m[network.move], hooks=transfer_hooks(graph, outfit, 1)
-    )
+    It is made once a graph and depends on nobody's kit.
+    """
+    ground = _grounds.get(graph)
+    if ground is None:
+        moves = graph.moves
+        sockets = np.flatnonzero(graph.grips.kind == GripKind.SOCKET)
+        network = Network.of_moves(moves, allowed=moves.line_clear, terminal=sockets)
+        ground = TetherGround(
+            network=network, way_m=moves.way_m[network.move], hooks=transfer_hooks(graph)
+        )
+        _grounds[graph] = ground
+    return ground
 
 
 def reel_courses(
@@ -90,25 +83,18 @@ def reel_courses(
     start: SitePlaces,
     goals: Sequence[SitePlaces],
     kit: Kit,
-    shared: SharedReels | None = None,
 ) -> dict[str, Course]:
     """Return the least-time course on reels to each goal that can be reached, by id in order.
 
     One search for all: a label stays useful for one goal whatever the others are.
-
-    Parameters
-    ----------
-    shared
-        From `shared_reels` of the same graph, where several kits are asked about.
     """
-    shared = shared or shared_reels(graph)
-    outfit = make_outfit(graph, kit, shared.places)
+    outfit = make_outfit(graph, kit)
     starts = start_states(graph, outfit, start)
     grips = {goal.site_id: goal.grips.tolist() for goal in goals}
     wanted = sorted({grip for one in grips.values() for grip in one})
     if not starts or not wanted:
         return {}
-    problem = TetherProblem(ground=shared.ground, rules=outfit.rules, starts=starts)
+    problem = TetherProblem(ground=reel_ground(graph), rules=outfit.rules, starts=starts)
     paths = find_tethered_paths(problem, wanted).paths
     found: dict[str, Course] = {}
     for site_id in sorted(grips):
@@ -126,7 +112,7 @@ def reel_reach(graph: ReachGraph, places: Sequence[SitePlaces], kit: Kit) -> tup
     starts = start_states(graph, outfit, places[0])
     if not starts:
         return 0, np.empty(0, dtype=np.int64)
-    ground = reel_ground(graph, outfit)
+    ground = reel_ground(graph)
     vias = [place.grips.tolist() for place in places[1:-1]]
     paths = follow_legs(ground, outfit.rules, starts, vias)
     if paths:

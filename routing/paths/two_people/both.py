@@ -162,7 +162,7 @@ def _traveller(graph: ReachGraph, request: Request) -> Traveller:
     return Traveller(
         graph=graph,
         outfit=outfit,
-        ground=reel_ground(graph, outfit),
+        ground=reel_ground(graph),
         starts=start_states(graph, outfit, here),
         goals=tuple(there.grips.tolist()),
     )

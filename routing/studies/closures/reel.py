@@ -52,7 +52,7 @@ class ReelGround(Ground):
     ) -> None:
         super().__init__(graph, engine=engine, searches=searches)
         self._outfit = make_outfit(graph, kit)
-        self._ground = reel_ground(graph, self._outfit)
+        self._ground = reel_ground(graph)
         self._seconds = Remaining(self._ground.network, engine=self.engine)
         self._lengths = Remaining(self._ground.lengths, engine=self.engine)
         self._seconds_of_move = graph.moves.seconds[self._ground.network.move]

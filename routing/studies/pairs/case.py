@@ -155,7 +155,7 @@ class ReelPairs:
         ends = np.cumsum([0, *map(len, states)]).tolist()
         self.numbers = [range(ends[i], ends[i + 1]) for i in range(len(states))]
         self.every = TetherProblem(
-            ground=reel_ground(graph, self.outfit),
+            ground=reel_ground(graph),
             rules=self.outfit.rules,
             starts=tuple(state for of_site in states for state in of_site),
         )

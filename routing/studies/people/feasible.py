@@ -143,7 +143,7 @@ class Feasible:
 
     @functools.cached_property
     def _hooks(self) -> Hooks:
-        return transfer_hooks(self.graph, self._outfit, 1)
+        return transfer_hooks(self.graph)
 
     def _search_on_reels(self, way_m: float, sites: Sequence[str]) -> frozenset[str]:
         """Return which of some worksites are reached by hand-overs no longer than this."""
