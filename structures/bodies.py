@@ -29,23 +29,37 @@ class Body(Element):
     """
 
     height_m: PositiveLength
+    """From the soles to the top of helmet and backpack [m]."""
     hip_height_m: PositiveLength
+    """From the soles to the hips [m]."""
     shoulder_height_m: PositiveLength
+    """From the soles to the centres of the shoulders [m]."""
     shoulder_out_m: Length
     """From the body's axis to the centre of a shoulder, sideways [m]."""
     shoulder_forward_m: Coordinate = 0.0
+    """From the body's axis to the shoulders, ahead; below zero is behind [m]."""
     eye_height_m: PositiveLength
+    """From the soles to the eyes [m]."""
     eye_forward_m: Coordinate = 0.0
+    """From the body's axis to the eyes, ahead [m]."""
     view_angle_deg: _Angle
+    """The eyes see what is within this angle of straight ahead [deg]."""
     one_hand_nearest_m: Length
+    """One hand reaches nothing nearer to its shoulder than this [m]."""
     one_hand_farthest_m: PositiveLength
+    """One hand reaches nothing farther from its shoulder than this [m]."""
     one_hand_angle_deg: _Angle
+    """One hand reaches what is within this angle of straight ahead [deg]."""
     two_hand_forward_m: Length
     """From the body's axis to the middle of the two-hand envelope, ahead [m]."""
     two_hand_height_m: PositiveLength
+    """From the soles to the middle of the two-hand envelope [m]."""
     two_hand_radius_m: PositiveLength
+    """Radius of the ball that both hands reach together [m]."""
     leg_radius_m: PositiveLength
+    """Radius of the capsule that holds the legs [m]."""
     corridor_radius_m: PositiveLength
+    """Radius of the capsule that holds trunk, helmet and backpack [m]."""
     trunk_forward_m: Coordinate = 0.0
     """Below zero: the backpack moves the middle of the trunk behind the body's axis [m]."""
 

@@ -10,6 +10,7 @@ class Connector(Element):
     """A place that a cable is plugged into."""
 
     position_m: Point
+    """Where the plug goes in [m]."""
     normal: Direction
     """The way in which the cable leaves it."""
 

@@ -25,8 +25,11 @@ class Face(Element):
     """
 
     center_m: Point
+    """Its middle, or the zero of its outline [m]."""
     normal: Direction
+    """The side it is seen from; any length but zero."""
     across: Direction
+    """Along its width, at right angles to the normal; up is normal x across."""
     size_m: tuple[PositiveLength, PositiveLength] | None = None
     """Width (along ``across``) and height [m]."""
     outline_m: Annotated[tuple[Corner, ...], Field(max_length=100)] = ()
@@ -67,7 +70,9 @@ class Camera(Element):
     """A hand-held camera: how near and far, and how slantingly, it still shows what is asked."""
 
     nearest_m: Length
+    """It shows nothing sharply that is nearer than this [m]."""
     farthest_m: PositiveLength
+    """It shows nothing in detail that is farther than this [m]."""
     incidence_deg: Annotated[Number, Field(gt=0, lt=90)]
     """Largest angle between a face's normal and the line to the camera."""
     held_out_m: Length = 0.0

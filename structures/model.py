@@ -57,39 +57,63 @@ ELEMENT_LISTS = {
 class Structure(Record):
     """The model of the outside of a station.
 
+    Notes
+    -----
     Made by `structures.files.read_structure`, or in Python, where lengths are
     metres and coordinates are in the station frame. References between
     elements are checked by `structures.references.check_references`.
     """
 
     schema_version: Literal[1] = 1
+    """Version of the document's schema."""
     name: Text
+    """What the structure is called; shown in every answer."""
     revision: Text
+    """Revision of the data; shown in every answer."""
     date: Text = ""
+    """Date of the data, as its keeper writes it."""
     description: Text = ""
+    """What the document holds, for people."""
     source: Text = ""
+    """Where the data is from as a whole."""
     solids: tuple[Solid, ...] = ()
+    """Bodies that people, bags and lines must go round."""
     handrails: tuple[Handrail, ...] = ()
+    """Rails to hold."""
     handholds: tuple[Handhold, ...] = ()
+    """Single places to hold."""
     sockets: tuple[Socket, ...] = ()
+    """Interfaces that take a foot restraint."""
     tether_points: tuple[TetherPoint, ...] = ()
+    """Places to anchor a safety tether."""
     hatches: tuple[Hatch, ...] = ()
+    """Airlock hatches, where outings begin and end."""
     worksites: tuple[Worksite, ...] = ()
+    """Places where people work."""
     zones: tuple[Zone, ...] = ()
+    """Volumes to keep out of or to slow down in."""
     conditions: tuple[Condition, ...] = ()
+    """States of affairs that switch zones on and close handrails."""
     items: tuple[Item, ...] = ()
+    """Things that are carried."""
     people: tuple[Person, ...] = ()
+    """Suited people; what is not given of them is taken from the limits."""
     equipment_tethers: tuple[EquipmentTether, ...] = ()
+    """Kinds of tether for equipment; none: a built-in one, as many as are needed."""
     restraints: tuple[Restraint, ...] = ()
     """Types of foot restraint; none: the built-in one (`structures.built_in`)."""
     bodies: tuple[Body, ...] = ()
     """Sizes of suited people; none: the built-in ones."""
     faces: tuple[Face, ...] = ()
+    """Faces that are to be inspected."""
     cameras: tuple[Camera, ...] = ()
     """Hand-held cameras; none: the built-in one."""
     connectors: tuple[Connector, ...] = ()
+    """Places that cables are plugged into."""
     cable_ties: tuple[CableTie, ...] = ()
+    """Places where cables can be tied down."""
     cables: tuple[Cable, ...] = ()
+    """Cables that people lay."""
 
     def elements(self) -> Iterator[tuple[str, Element]]:
         """Yield (list name, element) for all elements, in document order."""

@@ -54,11 +54,17 @@ class Joint(Record):
     """
 
     id: Identifier
+    """Its name: unique among the joints of its restraint."""
     axis: Axis
+    """What it turns about by the right-hand rule, in axes of the link before it; not zero."""
     lowest_deg: Annotated[Number, Field(ge=-360, le=360)]
+    """Angle at the lowest step [deg]."""
     highest_deg: Annotated[Number, Field(ge=-360, le=360)]
+    """Angle at the highest step; a whole number of steps above the lowest [deg]."""
     step_deg: Annotated[Number, Field(gt=0, le=360)]
+    """From one position to the next [deg]."""
     offset_m: Offset = (0.0, 0.0, 0.0)
+    """From the joint before (or the socket) to this one, in axes of the link before it [m]."""
 
     @model_validator(mode="after")
     def _steps_fit(self) -> "Joint":
@@ -95,11 +101,13 @@ class Restraint(Element):
     """
 
     clock_positions: Annotated[int, Strict(), Field(ge=1, le=72)] = 12
+    """In how many positions it can be plugged into a socket, evenly round the circle."""
     joints: Annotated[tuple[Joint, ...], Field(max_length=6)] = ()
     """From the socket to the plate."""
     plate_offset_m: Offset
     """From the last joint (or the socket) to the plate, midway between the soles [m]."""
     boots_length_m: PositiveLength
+    """Both boots from heels to toes [m]."""
     boots_width_m: PositiveLength
     """Both boots side by side [m]."""
     boots_height_m: Length = 0.0

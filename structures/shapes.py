@@ -15,9 +15,13 @@ class Cylinder(Record):
     """A capped cylinder between the centres of its two end faces."""
 
     shape: Literal["cylinder"] = "cylinder"
+    """Says that this is a cylinder."""
     start_m: Point
+    """Centre of the first end face [m]."""
     end_m: Point
+    """Centre of the other end face [m]."""
     radius_m: PositiveLength
+    """Its radius [m]."""
 
     @model_validator(mode="after")
     def _has_length(self) -> "Cylinder":
@@ -29,10 +33,15 @@ class Cone(Record):
     """A capped cone or frustum; one of the two radii may be zero."""
 
     shape: Literal["cone"] = "cone"
+    """Says that this is a cone."""
     start_m: Point
+    """Centre of the first end face, or the tip [m]."""
     end_m: Point
+    """Centre of the other end face, or the tip [m]."""
     start_radius_m: Length
+    """Radius at the start; zero is a tip [m]."""
     end_radius_m: Length
+    """Radius at the end; zero is a tip [m]."""
 
     @model_validator(mode="after")
     def _has_volume(self) -> "Cone":
@@ -46,8 +55,11 @@ class Sphere(Record):
     """A ball."""
 
     shape: Literal["sphere"] = "sphere"
+    """Says that this is a sphere."""
     center_m: Point
+    """Its centre [m]."""
     radius_m: PositiveLength
+    """Its radius [m]."""
 
 
 class Box(Record):
@@ -57,10 +69,15 @@ class Box(Record):
     """
 
     shape: Literal["box"] = "box"
+    """Says that this is a box."""
     center_m: Point
+    """Its centre [m]."""
     size_m: tuple[PositiveLength, PositiveLength, PositiveLength]
+    """Full edge lengths along its own x, y and z [m]."""
     x_axis: Direction = Field((1.0, 0.0, 0.0), validate_default=True)
+    """The way its own x runs; any length but zero."""
     y_axis: Direction = Field((0.0, 1.0, 0.0), validate_default=True)
+    """The way its own y runs, at right angles to ``x_axis``."""
 
     @model_validator(mode="after")
     def _axes_square(self) -> "Box":
@@ -77,11 +94,18 @@ class Prism(Record):
     """
 
     shape: Literal["prism"] = "prism"
+    """Says that this is a prism."""
     origin_m: Point
+    """Where the plane of the outline has its zero [m]."""
     outline_m: Annotated[tuple[tuple[Coordinate, Coordinate], ...], Field(min_length=3)]
+    """Corners of a simple polygon in order, each along ``x_axis`` and ``y_axis`` from the origin
+    [m]."""
     height_m: PositiveLength
+    """How far the outline is swept, along x_axis x y_axis [m]."""
     x_axis: Direction = Field((1.0, 0.0, 0.0), validate_default=True)
+    """The way the outline's first coordinate runs; any length but zero."""
     y_axis: Direction = Field((0.0, 1.0, 0.0), validate_default=True)
+    """The way its second coordinate runs, at right angles to ``x_axis``."""
 
     @model_validator(mode="after")
     def _simple(self) -> "Prism":

@@ -24,7 +24,7 @@ class _Source(NamedTuple):
 SCHEMAS: Final[Mapping[str, _Source]] = {
     "structure": _Source("structures.files.schema", "json_schema"),
     "limits": _Source("routing.limits", "Limits", "validation"),
-    "plan": _Source("routing.outings.plan_file.reader", "plan_schema"),
+    "plan": _Source("routing.outings.plan_file.schema", "plan_schema"),
     "inspect": _Source("routing.cli.answers", "InspectAnswer"),
     "graph": _Source("routing.cli.written_answers", "GraphAnswer"),
     "route": _Source("routing.paths.route", "route_schema"),

@@ -3,6 +3,7 @@
 from typing import Any
 
 from structures.fields import Record
+from structures.files.described import Described
 from structures.files.record_types import element_types
 from structures.model import SCHEMA_VERSION, Structure
 
@@ -12,20 +13,24 @@ DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
 _UNIT = {
     "enum": ["m", "ft", "in"],
-    "description": "Unit of every length in this file.",
+    "description": "Unit of all lengths and coordinates in this file: of keys marked "
+    "[length_unit], coordinates in station axes or those of the frame.",
 }
-_AXIS = {"enum": ["x", "-x", "y", "-y", "z", "-z"]}
+_SIGNED = ["x", "-x", "y", "-y", "z", "-z"]
+_AXES = {
+    axis: {"enum": _SIGNED, "description": f"Axis of the document along station {axis.upper()}."}
+    for axis in "xyz"
+}
 _FRAME = {
     "type": "object",
     "description": "The document's own frame: for each station axis the signed axis of the "
     "document that runs along it, and the station coordinates of the document's origin in the "
     "document's length unit. Not given: station axes.",
     "properties": {
-        "x": _AXIS,
-        "y": _AXIS,
-        "z": _AXIS,
+        **_AXES,
         "offset": {
             "type": "array",
+            "description": "Station coordinates of the document's origin [length_unit].",
             "items": {"type": "number"},
             "minItems": 3,
             "maxItems": 3,
@@ -58,7 +63,9 @@ def json_schema(
     version
         Their schema version.
     """
-    schema = record_type.model_json_schema(by_alias=True, mode="validation")
+    schema = record_type.model_json_schema(
+        by_alias=True, mode="validation", schema_generator=Described
+    )
     properties = schema.setdefault("properties", {})
     for key in element_types(record_type):
         properties[key] = _list_or_file(properties[key])
@@ -75,7 +82,7 @@ def json_schema(
 
 def _list_or_file(of_elements: dict[str, Any]) -> dict[str, Any]:
     about: dict[str, Any] = {}
-    for key in ("title", "default"):
+    for key in ("title", "description", "default"):
         if key in of_elements:
             about[key] = of_elements.pop(key)
     named = {

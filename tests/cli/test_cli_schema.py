@@ -1,12 +1,16 @@
 """`gripway schema`: a JSON Schema of every document read and every answer given."""
 
 import json
+import re
+from collections.abc import Iterator
+from typing import Any, get_args
 
 import pytest
 from jsonschema import Draft202012Validator
 
 from routing.cli.schema import SCHEMAS
 from routing.limits import Limits
+from routing.outings.plan_file.acts import ActKind
 from tests.cli.command_ground import EXAMPLES, assert_refused, raw_document, run, schema
 
 
@@ -45,3 +49,47 @@ def test_unknown_name_lists_what_there_is() -> None:
 
 def test_same_call_same_bytes() -> None:
     assert run("schema", "route") == run("schema", "route")
+
+
+def _properties(part: Any, at: str = "") -> Iterator[tuple[str, dict[str, Any]]]:
+    """Yield every property of a schema, wherever it stands, with its path."""
+    inside: list[tuple[str, Any]] = []
+    if isinstance(part, dict):
+        for key, one in part.get("properties", {}).items():
+            yield f"{at}.{key}", one
+        inside = [(f"{at}.{key}", one) for key, one in part.items() if key != "default"]
+    elif isinstance(part, list):
+        inside = [(at, one) for one in part]
+    for path, one in inside:
+        yield from _properties(one, path)
+
+
+class TestEveryKeyIsDescribed:
+    @pytest.mark.parametrize("name", ["structure", "plan"])
+    def test_in_words_of_the_document(self, name: str) -> None:
+        found = dict(_properties(json.loads(run("schema", name).out)))
+        assert len(found) > 100
+        told = {path: one.get("description", "").strip() for path, one in found.items()}
+        assert not [path for path, text in told.items() if not text]
+        memory = re.compile(r"\b\w+_m(_per_s)?\b|\[m\]|\[m/s\]")
+        assert not {path: text for path, text in told.items() if memory.search(text)}
+
+    def test_a_default_length_is_said_in_metres_not_as_a_bare_number(self) -> None:
+        content = json.loads(run("schema", "structure").out)
+        standoff = content["$defs"]["Handrail"]["properties"]["standoff"]
+        assert "default" not in standoff
+        assert "[length_unit]" in standoff["description"]
+        assert "0.0635 m" in standoff["description"]
+
+    def test_units_follow_the_names(self) -> None:
+        kept = json.loads(run("schema", "structure").out)["$defs"]
+        assert "[length_unit/s]" in kept["Person"]["properties"]["rate"]["description"]
+        assert "[N m]" in kept["Restraint"]["properties"]["rating_nm"]["description"]
+        assert "[deg]" in kept["Camera"]["properties"]["incidence_deg"]["description"]
+
+    def test_keys_of_each_kind_of_act(self) -> None:
+        acts = json.loads(run("schema", "plan").out)["$defs"]["Act"]["properties"]
+        told = acts["does"]["description"]
+        assert "tie must have item, using, minutes, may have at, attach, via." in told
+        assert "wait must have after or minutes, may have at, via." in told
+        assert all(f" {kind} " in told for kind in get_args(ActKind))

@@ -8,7 +8,7 @@ from routing.outings.plan_file.acts import ACT_RULES, OFF_STRUCTURE, ActKind
 from routing.paths.onward import Manner
 from structures.fields import Flag, Identifier, Number, Record, Text
 
-__all__ = ["Act", "Ids", "Minutes", "SiteId", "SiteIds"]
+__all__ = ["EVERY_ACT", "Act", "Ids", "Minutes", "SiteId", "SiteIds"]
 
 _LONGEST_MIN = 1440.0
 """No act takes longer than a day [min]: a bigger number is a unit mixed up."""
@@ -72,9 +72,11 @@ class Act(Record):
     """One thing that is done; which keys it takes depends on ``does``."""
 
     id: Identifier
+    """Its name in references: unique among acts and gates."""
     who: Annotated[Ids, Field(min_length=1, max_length=8)]
     """People of the outing, or ``inside`` or ``ground``; two people do it together."""
     does: ActKind
+    """The kind of act, on which the other keys depend."""
     at: SiteId | None = None
     """The site it is done at, or gone to; not given: where the person is."""
     beside: SiteId | None = None
@@ -86,6 +88,7 @@ class Act(Record):
     via: SiteIds = ()
     """Sites to go by on the way there, in order."""
     item: Identifier | None = None
+    """What is carried, fetched, put, set up, got into, tied, cinched, untied or laid."""
     out_of: Identifier | None = None
     """What an item is fetched out of (a bag); not given: the site."""
     into: Identifier | None = None
@@ -114,9 +117,11 @@ class Act(Record):
     still: Ids = ()
     """People who hold still while it goes on."""
     minutes: Minutes | None = None
+    """How long it takes: one number, or low, usual and high [min]."""
     after: Ids = ()
     """Acts and gates that must be done before it begins; the way there does not wait."""
     no_earlier_min: ClockMinutes | None = None
+    """Earliest time for it to begin, from the start of the outing [min]."""
     no_later_min: ClockMinutes | None = None
     """Latest time for it to be done [min]."""
     spare: Identifier | None = None
@@ -126,6 +131,7 @@ class Act(Record):
     errand: Identifier | None = None
     """The errand that it is part of: who does that, and in which order with others, is free."""
     notes: Text = ""
+    """Remarks for the people who do it; printed on the run sheet."""
 
     @model_validator(mode="after")
     def _keys_fit(self) -> "Act":
@@ -139,7 +145,7 @@ class Act(Record):
             raise ValueError(
                 f"the router works out how long {self.does} takes; take minutes off act {self.id}"
             )
-        allowed = {*_EVERY_ACT, *rule.needs, *rule.takes}
+        allowed = {*EVERY_ACT, *rule.needs, *rule.takes}
         for key in sorted(self.model_fields_set - allowed):
             fits = [kind for kind, one in ACT_RULES.items() if key in {*one.needs, *one.takes}]
             raise ValueError(
@@ -193,7 +199,7 @@ class Act(Record):
         return self
 
 
-_EVERY_ACT = frozenset(
+EVERY_ACT = frozenset(
     {
         "id",
         "who",

@@ -13,7 +13,7 @@ from structures.files.sources import InputFile, read_source
 from structures.files.syntax import parse, suffix_of
 from structures.model import Structure
 
-__all__ = ["OutingDocument", "plan_schema", "read_outing"]
+__all__ = ["OutingDocument", "read_outing"]
 
 
 class OutingDocument(NamedTuple):
@@ -91,10 +91,3 @@ def _limits(plan: Path, name: Any, problems: list[Problem]) -> RecordDocument[Li
         except InvalidDocumentError as error:
             problems.extend(error.problems)
     return RecordDocument(DEFAULT_LIMITS, ())
-
-
-def plan_schema() -> dict[str, Any]:
-    """Return the JSON Schema of plans."""
-    from structures.files.schema import json_schema
-
-    return json_schema(Outing)

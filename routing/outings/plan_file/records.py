@@ -103,7 +103,9 @@ class Gate(Record):
     """A point that several things must reach before others begin."""
 
     id: Identifier
+    """Its name in references: unique among acts and gates."""
     name: Text = ""
+    """What people call it; not given: its id."""
     needs: Annotated[Ids, Field(min_length=1)]
     """Acts or gates that must all be done."""
     opens: Ids = ()
@@ -114,7 +116,9 @@ class OptionalWork(Record):
     """Acts that are done together or not at all."""
 
     id: Identifier
+    """Its name, for the acts that belong to it."""
     name: Text = ""
+    """What people call it; not given: its id."""
     worth: PositiveNumber = 1.0
     """What it is worth beside the others."""
 
@@ -135,7 +139,9 @@ class Errand(Record):
     """
 
     id: Identifier
+    """Its name, for the acts that belong to it."""
     name: Text = ""
+    """What people call it; not given: its id."""
     who: Ids = ()
     """The people who may do it; nobody named: everybody of the plan."""
 
@@ -144,19 +150,26 @@ class OutingPerson(Record):
     """One person outside. What is not given comes from the structure's person, then the limits."""
 
     id: Identifier
+    """The name acts use; not inside or ground."""
     name: Text = ""
+    """What people call this person; not given: the id."""
     person: Identifier | None = None
     """Whom of the structure's people this is."""
     reach_m: PositiveLength | None = None
+    """Largest gap from hand to hand on the way [m]."""
     rate_m_per_s: PositiveLength | None = None
+    """Translation rate without load [m/s]."""
     corridor_radius_m: PositiveLength | None = None
+    """Radius of the ball that holds the suited body [m]."""
     body: Identifier | None = None
     """The size of the body in a foot restraint: one of the structure's bodies."""
     start: Identifier
     """The hatch where this person begins and must end."""
     protocol: Literal["leapfrog", "reel"] = "reel"
+    """On safety tethers: *leapfrog* hooks on two in turn, *reel* pays out a line behind."""
     reels_m: tuple[PositiveLength, ...] = ()
-    """Reels carried, the one hooked on at the start included; none given: two of the limits'."""
+    """Lengths of the reels carried [m], the one hooked on at the start included; none given: two
+    of the limits'."""
     leaves: Ids = ()
     """Tether points at which a safety tether may stay outside at the end."""
     hangs: Annotated[int, Field(ge=0, le=20)] = 6
@@ -167,6 +180,7 @@ class Bag(Record):
     """What a bag holds."""
 
     most_items: Annotated[int, Field(ge=1, le=500)]
+    """How many items it holds."""
     volume_l: PositiveNumber
     """Room inside; items count with the box round them [l]."""
 
@@ -175,7 +189,9 @@ class Holder(Record):
     """Something that holds a payload from outside the structure, for instance an arm."""
 
     id: Identifier
+    """Its name, for items that are at it and acts that let go."""
     name: Text = ""
+    """What people call it; not given: its id."""
     at: SiteId
     """The site at which what it holds can be reached."""
 
@@ -184,19 +200,26 @@ class OutingItem(Record):
     """An item of the outing: one of the structure's, or one that is brought along."""
 
     id: Identifier
+    """Its name: an item of the structure, or a new one."""
     name: Text = ""
+    """What people call it; not given: its id."""
     kind: ItemKind = "tool"
+    """What sort of thing it is; only a bag has ``bag``."""
     at: SiteId | None = None
     """Where it is at first: a site, an item, a person or a holder; not given: where the structure
     stows it."""
     ends_at: SiteId | None = None
     """Where it belongs at the end; not given: where it is at first."""
     ends_anywhere: Flag = False
+    """Whether it may be left anywhere at the end."""
     size_m: tuple[PositiveLength, PositiveLength, PositiveLength] | None = None
+    """Full edge lengths of the box round it [m]; not given: the structure's."""
     mass_kg: PositiveNumber | None = None
+    """Its mass [kg]; not given: the structure's."""
     envelope_m: Length | None = None
     """What it adds to the corridor radius when carried."""
     bag: Bag | None = None
+    """What it holds, if it is a bag."""
     model: Identifier | None = None
     """Which of the structure's restraints, cameras or cables it is; not given: the only one there
     is, if there is just one."""
@@ -229,26 +252,32 @@ class Blocks(Record):
     after_depress_min: BlockMinutes = _block(
         5.0, "post-depress 5 min (NASA EVA timelines of 2013-07-12 and MSG 16-0256)"
     )
+    """After depressurisation, before the hatch is opened [min]."""
     egress_min: BlockMinutes = _block(
         30.0, "egress and setup 30 min (NASA EVA timeline of 2013-07-12; 35 and 38 elsewhere)"
     )
+    """Getting out and setting up [min]."""
     ingress_min: BlockMinutes = _block(
         45.0, "clean-up and ingress 45 min (NASA EVA timeline of 2013-07-12; 20 to 50 elsewhere)"
     )
+    """Cleaning up and getting in [min]."""
     before_repress_min: BlockMinutes = _block(
         5.0, "pre-repress 5 min (NASA EVA timelines of 2013-07-12 and MSG 16-0256)"
     )
+    """Before repressurisation, once the hatch is closed [min]."""
 
 
 class OutingLimits(Record):
-    """Limits of an outing as a whole, beside those of `routing.limits`."""
+    """Limits of an outing as a whole, beside those that people move under."""
 
     planned_min: BlockMinutes = _block(
         390.0, "nominal timeline 6 h 30 min (NASA timeline of 2013-07-12)"
     )
+    """The outing is planned to be no longer than this [min]."""
     consumables_min: BlockMinutes = _block(
         420.0, "suit design 7 h (NASA mishap report IRIS S-2013-199-00005, issuu page 40)"
     )
+    """What the suits carry lasts this long [min]."""
     small_item_kg: Annotated[Number, Field(ge=0)] = Field(
         5.0,
         json_schema_extra={
@@ -256,6 +285,7 @@ class OutingLimits(Record):
             "suit does not slow a person down"
         },
     )
+    """Up to this mass an item hung on the suit does not slow a person down [kg]."""
 
 
 def block_source(record_type: type[Record], name: str) -> str:
@@ -270,10 +300,15 @@ class Outing(Record):
     """A whole plan: who goes out with what, what each does, and what waits for what."""
 
     schema_version: Literal[1] = 1
+    """Version of the document's schema."""
     name: Text
+    """What the outing is called; shown in every answer."""
     revision: Text = ""
+    """Revision of the plan; shown in every answer."""
     description: Text = ""
+    """What the outing is for, for people."""
     source: Text = ""
+    """Where the plan is from."""
     structure: Text
     """The structure's document, seen from the folder of the plan."""
     limits: Text = ""
@@ -283,15 +318,25 @@ class Outing(Record):
     closed: Ids = ()
     """Handrails, handholds, sockets and tether points out of use."""
     blocks: Blocks = Blocks()
+    """Blocks of the clock before the first act and after the last one."""
     outing_limits: OutingLimits = OutingLimits()
+    """Limits of the outing as a whole."""
     people: Annotated[tuple[OutingPerson, ...], Field(max_length=4)]
+    """Who goes out: one to four people."""
     holders: tuple[Holder, ...] = ()
+    """What holds payloads from outside the structure, an arm for instance."""
     items: tuple[OutingItem, ...] = ()
+    """What the outing takes along or works on."""
     acts: Annotated[tuple[Act, ...], Field(max_length=2000)]
+    """What is done: the order of each person's acts is the order here."""
     gates: tuple[Gate, ...] = ()
+    """Points that several acts must reach before others begin."""
     get_aheads: tuple[GetAhead, ...] = ()
+    """Work done only if there is time left; acts name it under ``spare``."""
     may_drop: tuple[MayDrop, ...] = ()
+    """Groups dropped when time is lost; acts name them under ``may_drop``."""
     errands: tuple[Errand, ...] = ()
+    """Acts done in a row by one person, whom and when is free; acts name them."""
 
     # Not as min_length: that would count wrong entries as missing ones.
     @model_validator(mode="after")
