@@ -9,10 +9,10 @@ from routing.graph.hooks import hook_places
 from routing.graph.near_misses import check_blocked_crossings, check_near_misses
 from routing.graph.parts import NOWHERE, Parts, find_parts
 from routing.graph.reach_graph import GripKind, ReachGraph
-from routing.graph.sites import site_grips, worksite_off_m
+from routing.graph.sites import site_grips, worksite_out_of_reach_m
 from routing.graph.surroundings import survey
 from structures.counting import counted
-from structures.elements import Condition, Handrail
+from structures.elements import Condition
 from structures.findings import Finding
 from structures.solids.sweep import places_clearance
 
@@ -117,7 +117,7 @@ def check_sites(graph: ReachGraph, parts: Parts) -> Iterator[Finding]:
     sites += [("worksite", w.id, str(w.socket or w.handrail)) for w in graph.structure.worksites]
     for word, site_id, element_id in sorted(sites, key=lambda site: site[1]):
         places = site_grips(graph, site_id)
-        if reached[places.grips].any():
+        if reached[places.grips].any() or places.too_far:
             continue
         closed = element_id in graph.situation.closed
         if closed:
@@ -142,28 +142,20 @@ def check_sites(graph: ReachGraph, parts: Parts) -> Iterator[Finding]:
 
 def check_worksite_places(graph: ReachGraph) -> Iterator[Finding]:
     """Find worksites whose place is out of reach of the handrail they are on."""
-    reach_m = graph.situation.ability.reach_m
     for worksite in sorted(graph.structure.worksites, key=lambda worksite: worksite.id):
-        rail = graph.structure.by_id.get(worksite.handrail or "")
-        if not isinstance(rail, Handrail):
+        away_m = worksite_out_of_reach_m(graph, worksite)
+        if away_m is None:
             continue
-        off_m = worksite_off_m(rail, worksite)
-        if off_m > reach_m:
-            yield Finding(
-                code="worksite-far-from-rail",
-                severity="warns",
-                elements=(worksite.id, rail.id),
-                worksite=worksite.id,
-                message=(
-                    f"the place of worksite {worksite.id} is {off_m:.2f} m off its handrail "
-                    f"{rail.id}, over the reach of {reach_m:.3f} m; routes end at the nearest "
-                    "point of the handrail, which may not be where the work is; correct the "
-                    "place, or name the handrail it is at"
-                ),
-                value=off_m,
-                limit=reach_m,
-                unit="m",
-            )
+        yield Finding(
+            code="worksite-far-from-rail",
+            severity="warns",
+            elements=(worksite.id, str(worksite.handrail)),
+            worksite=worksite.id,
+            message=f"{site_grips(graph, worksite.id).too_far}; no route there is given",
+            value=away_m,
+            limit=graph.situation.free_reach_m,
+            unit="m",
+        )
 
 
 def check_tether_hooks(graph: ReachGraph, parts: Parts) -> Iterator[Finding]:

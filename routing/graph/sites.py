@@ -7,6 +7,7 @@ import numpy as np
 
 from routing.graph.hooks import hook_places
 from routing.graph.reach_graph import Indices, ReachGraph
+from routing.graph.ways import LENGTH_SLACK_M
 from structures.elements import (
     Element,
     Handhold,
@@ -27,7 +28,7 @@ __all__ = [
     "SitePlaces",
     "site_grips",
     "worksite_along_m",
-    "worksite_off_m",
+    "worksite_out_of_reach_m",
 ]
 
 SiteKind: TypeAlias = Literal[
@@ -54,15 +55,23 @@ class SitePlaces:
     """Grips at which one is at the site, shape (k,)."""
     unusable: Indices
     """Grips of the site where the body has no clear place, shape (u,)."""
+    too_far: str = ""
+    """Why no grip stands for it: its place is out of reach of the nearest one on its handrail."""
+
+    @property
+    def why_none(self) -> str:
+        """What to say of a site without grips, as a clause about it."""
+        return self.too_far or f"{self.kind} {self.site_id} has no grip that can be used"
 
 
 def site_grips(graph: ReachGraph, site_id: str) -> SitePlaces:
     """Find the grips of a site.
 
     A socket, handhold or hatch is one grip; a handrail is all grips on it; a
-    worksite is the grip of its socket or the one at its place on the handrail;
-    a tether point is all grips from which a hook can be put on it. The id of a
-    grip (``H12@0.250``) is a site too.
+    worksite is the grip of its socket or the one at its place on the handrail,
+    and none if that place is out of reach of a person who holds on there, because
+    a way to that grip is no way to the work; a tether point is all grips from which a
+    hook can be put on it. The id of a grip (``H12@0.250``) is a site too.
 
     Raises
     ------
@@ -78,6 +87,20 @@ def site_grips(graph: ReachGraph, site_id: str) -> SitePlaces:
         found = hook_places(graph, (site_id,)).grip
     elif isinstance(element, Worksite):
         found = _worksite_grips(graph, element)
+        away_m = worksite_out_of_reach_m(graph, element)
+        if away_m is not None:
+            return SitePlaces(
+                site_id=site_id,
+                kind=kind,
+                grips=found[:0],
+                unusable=found[:0],
+                too_far=(
+                    f"the place of worksite {site_id} is {away_m:.2f} m from the nearest grip of "
+                    f"its handrail {element.handrail}, over the reach of "
+                    f"{graph.situation.free_reach_m:.3f} m, so nobody who holds on there gets to "
+                    "it; correct the place, or name the handrail it is at"
+                ),
+            )
     else:
         found = _on_element(graph, element.id)
     return _split(graph, site_id, kind, found)
@@ -120,16 +143,6 @@ def _worksite_grips(graph: ReachGraph, worksite: Worksite) -> Indices:
 
 def worksite_along_m(rail: Handrail, worksite: Worksite) -> float:
     """Return how far along its handrail a worksite is [m]."""
-    return _nearest_on_rail(rail, worksite)[0]
-
-
-def worksite_off_m(rail: Handrail, worksite: Worksite) -> float:
-    """Return how far the place that a worksite names is off its handrail [m]."""
-    return _nearest_on_rail(rail, worksite)[1]
-
-
-def _nearest_on_rail(rail: Handrail, worksite: Worksite) -> tuple[float, float]:
-    """Return the distances of a worksite along and off its handrail [m]."""
     if worksite.place_m is None:
         raise ValueError(f"worksite {worksite.id} is at a socket, not on a handrail")
     line = Polyline.through(rail.points_m)
@@ -138,7 +151,23 @@ def _nearest_on_rail(rail: Handrail, worksite: Worksite) -> tuple[float, float]:
     gap_m, _, share = segment_gaps(place_m, place_m, starts, ends)
     piece = int(gap_m.argmin())
     length_m = line.along_m[piece + 1] - line.along_m[piece]
-    return float(line.along_m[piece] + share[piece] * length_m), float(gap_m[piece])
+    return float(line.along_m[piece] + share[piece] * length_m)
+
+
+def worksite_out_of_reach_m(graph: ReachGraph, worksite: Worksite) -> float | None:
+    """Return how far a worksite's place is from its grip if that is out of reach, else None [m].
+
+    Held against the reach of the person with both hands free: who works there has
+    put down what was carried. A closed handrail has no grip to be far from.
+    """
+    if worksite.place_m is None:
+        return None
+    grips = _worksite_grips(graph, worksite)
+    if not len(grips):
+        return None
+    away = graph.grips.position_m[grips[0]] - np.array(worksite.place_m)
+    away_m = float(np.linalg.norm(away))
+    return away_m if away_m > graph.situation.free_reach_m + LENGTH_SLACK_M else None
 
 
 def _split(graph: ReachGraph, site_id: str, kind: SiteKind, found: Indices) -> SitePlaces:

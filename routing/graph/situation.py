@@ -50,15 +50,20 @@ class Situation:
     tow: bool = False
 
     @property
+    def free_reach_m(self) -> float:
+        """Reach of this person with both hands free, whatever is carried [m]."""
+        if self.person is not None and self.person.reach_m is not None:
+            return self.person.reach_m
+        return self.limits.reach_m
+
+    @property
     def ability(self) -> Ability:
         """Reach, rate and corridor of this person with this load."""
         limits = self.limits
-        reach_m = limits.reach_m
+        reach_m = self.free_reach_m
         rate_m_per_s = limits.rate_m_per_s
         radius_m = limits.corridor_radius_m
         if self.person is not None:
-            if self.person.reach_m is not None:
-                reach_m = self.person.reach_m
             if self.person.rate_m_per_s is not None:
                 rate_m_per_s = self.person.rate_m_per_s
             if self.person.corridor_radius_m is not None:

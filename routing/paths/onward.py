@@ -77,7 +77,9 @@ def begin_at(graph: ReachGraph, site: str, protocol: Protocol, kit: Kit) -> Wher
     """
     place = site_grips(graph, site)
     if not len(place.grips):
-        raise NoWayOnError(f"nobody can hold on at {site}; `gripway inspect` says why")
+        raise NoWayOnError(
+            place.too_far or f"nobody can hold on at {site}; `gripway inspect` says why"
+        )
     grip = int(place.grips[0]) if len(place.grips) == 1 else None
     if protocol == "leapfrog":
         return Whereabouts(site=site, grip=grip)
@@ -132,7 +134,8 @@ def route_onward(
     for place in places[1:]:
         if not len(place.grips):
             raise NoWayOnError(
-                f"nobody can hold on at {place.site_id} here: it is closed, or the body has no "
+                place.too_far
+                or f"nobody can hold on at {place.site_id} here: it is closed, or the body has no "
                 "clear place there; go to another site"
             )
     head = head_of_route(graph, places, asked, ())

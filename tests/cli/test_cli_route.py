@@ -102,6 +102,14 @@ def test_no_route_is_an_answer_with_exit_1(tmp_path: Path) -> None:
     assert list(tmp_path.iterdir()) == []
 
 
+@pytest.mark.parametrize("protocol", ["leapfrog", "reel"])
+def test_a_via_site_that_is_closed_is_no_route(protocol: str) -> None:
+    asked = ("route", SMALL, "hatch", "W2", "--via", "W1", "--close", "H05")
+    found = run(*asked, "--protocol", protocol)
+    assert_answer(found, 1)
+    assert "worksite W1 has no grip that can be used" in found.out
+
+
 def test_unsafe_route_says_so_first_and_exits_1(tmp_path: Path) -> None:
     weak = tmp_path / "weak.toml"
     text = SMALL.read_text().replace("rating_n = 3200.0", "rating_n = 900.0")

@@ -10,6 +10,8 @@ from structures.elements import (
     Condition,
     Handrail,
     Hatch,
+    Item,
+    Person,
     Socket,
     Solid,
     TetherPoint,
@@ -95,6 +97,35 @@ def test_what_is_closed_has_no_grips() -> None:
     for closed in ("H1", "S1", "A1", "T1"):
         assert ids(deck(), closed, Situation(closed=(closed,))) == []
     assert ids(deck(), "W2", Situation(closed=("H2",))) == []
+
+
+@pytest.mark.parametrize(("off_m", "reached"), [(0.6096, True), (0.6097, False), (60.0, False)])
+def test_a_place_out_of_reach_of_its_grip_has_none(off_m: float, *, reached: bool) -> None:
+    # The default reach is 24 in, from the grip at x = 1.73 m straight to the place.
+    site = Worksite(id="W2", handrail="H2", place_m=(1.73, off_m, -0.07))
+    graph = build_graph(deck(worksites=(site,)), Situation())
+    places = site_grips(graph, "W2")
+    assert [graph.grips.ids[i] for i in places.grips] == (["H2@0.330"] if reached else [])
+    assert bool(places.too_far) is not reached
+    assert places.why_none.startswith("worksite W2 has" if reached else "the place of worksite W2")
+
+
+def test_a_place_beyond_the_end_of_its_rail_is_measured_from_the_end() -> None:
+    past = Worksite(id="W2", handrail="H2", place_m=(2.4 + 2.0, 0.0, -0.07))
+    graph = build_graph(deck(worksites=(past,)), Situation())
+    assert "2.00 m from the nearest grip of its handrail H2" in site_grips(graph, "W2").too_far
+
+
+def test_what_is_carried_does_not_move_a_worksite_out_of_reach() -> None:
+    # 0.6 m: more than a loaded person hands over, but at the work the load is put down.
+    site = Worksite(id="W2", handrail="H2", place_m=(1.73, 0.6, -0.07))
+    item = Item(id="box", size_m=(0.3, 0.3, 0.3), mass_kg=5.0)
+    structure = deck(worksites=(site,), items=(item,))
+    loaded = Situation(carry=item)
+    assert loaded.ability.reach_m < 0.6 < loaded.free_reach_m
+    assert ids(structure, "W2", loaded) == ["H2@0.330"]
+    short = Person(id="P", reach_m=0.5)
+    assert ids(structure, "W2", Situation(person=short)) == []
 
 
 def test_conditions_close_handrails() -> None:

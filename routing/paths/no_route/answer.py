@@ -8,7 +8,15 @@ from routing.paths.no_route.error import NoRouteError
 __all__ = ["ClosestGrip", "NoRoute", "NoRouteError", "Opening", "Why"]
 
 Why: TypeAlias = Literal[
-    "zones", "closures", "limit", "load", "tether", "zones and closures", "disconnected", "unknown"
+    "place out of reach",
+    "zones",
+    "closures",
+    "limit",
+    "load",
+    "tether",
+    "zones and closures",
+    "disconnected",
+    "unknown",
 ]
 
 

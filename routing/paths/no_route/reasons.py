@@ -53,7 +53,10 @@ def explain(
     report = Report()
     why: Why = "tether" if tether else "unknown"
     even_then = ""
-    if deep:
+    if frontier.start.too_far or frontier.goal.too_far:
+        why = "place out of reach"
+        report.not_tried.append("zones, closures and limits: none moves the place of a worksite")
+    elif deep:
         try:
             found, hands_only = _search_openings(graph, request, frontier, report)
         except SearchGaveUpError:
@@ -124,6 +127,7 @@ def _search_openings(
 
 
 _WHY_TEXT: Final[dict[Why, str]] = {
+    "place out of reach": "no grip stands for a worksite whose place is out of reach of it",
     "zones": "keep-out zones are in the way",
     "closures": "closed elements are in the way",
     "limit": "a limit is in the way",
@@ -164,9 +168,7 @@ def _message(
     if request.via:
         parts.append(f"the leg from {frontier.start.site_id} to {frontier.goal.site_id} fails")
     parts.extend(
-        f"{place.kind} {place.site_id} has no grip that can be used"
-        for place in (frontier.start, frontier.goal)
-        if not len(place.grips)
+        place.why_none for place in (frontier.start, frontier.goal) if not len(place.grips)
     )
     if line is not None and line.runs_out_at is not None:
         parts.append(

@@ -106,8 +106,7 @@ def shortfalls(
     by_hand = courses_to(graph, request.untethered, start, missing)
     for goal, place in asked.places.items():
         if not len(place.grips):
-            message = f"{place.kind} {goal} has no grip that can be used"
-            found[goal] = Shortfall(why="no grip", message=message)
+            found[goal] = Shortfall(why="no grip", message=place.why_none)
         elif goal not in by_hand:
             message = "hands do not get there either, whatever the tether"
             found[goal] = Shortfall(why="hands", message=message)

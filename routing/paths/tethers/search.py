@@ -77,6 +77,8 @@ def find_tethered_paths(
     (or not at all) and only forward from there; (3) bounds never say too much.
     """
     goal_nodes = tuple(sorted(set(goals)))
+    if not goal_nodes:
+        return TetherAnswers(paths={}, labels=0)
     used = choose_engine(engine, moves=len(problem.ground.network.head))
     if tables is None:
         tables = make_tables(problem, goal_nodes, engine=used)

@@ -54,7 +54,8 @@ class _Ground:
         for number in (start, goal):
             place = self.places[number]
             if not len(place.grips):
-                return Trip(way="no way", why=f"no grip of {place.site_id} is open and usable")
+                why = place.too_far or f"no grip of {place.site_id} is open and usable"
+                return Trip(way="no way", why=why)
         return Trip(way="no way", why=why or f"the rules allow no way; {_ASK}")
 
     def judged(self, trip: Trip, blocks: Sequence[str]) -> Trip:
