@@ -107,9 +107,13 @@ _MOST_HINTS = 20
 def _dangling(lists: Lists) -> Iterator[Problem]:
     ids = {name: _ids(lists.get(name)) for name in ELEMENT_LISTS}
     hints = 0
+    unread: dict[str, None] = {}
     for (list_name, field), allowed in _REFERENCES.items():
         elements = lists.get(list_name) or ()
-        if not elements or any(name in lists and lists[name] is None for name in allowed):
+        lacking = [name for name in allowed if name in lists and lists[name] is None]
+        if lacking:
+            if any(one for element in elements for one in _named(_value(element, field))):
+                unread.update(dict.fromkeys(lacking))
             continue
         known: set[str] = set().union(
             *(ids[name] or set(_BUILT_IN.get(name, ())) for name in allowed)
@@ -124,6 +128,13 @@ def _dangling(lists: Lists) -> Iterator[Problem]:
                         remedy="name one that is in this document; "
                         + (_hint(one, known, ids) if hints <= _MOST_HINTS else "add it first"),
                     )
+    for name in unread:
+        yield Problem(
+            place=name,
+            message=f"references to {name.replace('_', ' ')} are not checked as long as "
+            "their list cannot be read",
+            remedy="correct it first",
+        )
 
 
 def _ids(elements: Sequence[Any] | None) -> set[str]:
@@ -143,13 +154,12 @@ def _words(lists: Sequence[str]) -> str:
 
 
 def _hint(one: str, known: set[str], ids: Mapping[str, set[str]]) -> str:
-    from difflib import get_close_matches
+    from structures.near_names import near_names
 
     for name, found in ids.items():
         if one in found:
             return f"{one!r} is a {ELEMENT_LISTS[name]}"
-    nearest = get_close_matches(one, sorted(known), n=3)
-    return f"did you mean {' or '.join(nearest)}?" if nearest else "add it first"
+    return near_names(one, known)
 
 
 def _stowed_rings(lists: Lists) -> Iterator[Problem]:

@@ -34,7 +34,7 @@ _COLUMNS: Final = (
 
 def print_choices(answer: Choices) -> None:
     """Print verdict, trade-offs, alternatives and fallback, and what each route holds."""
-    print_lines(_verdict(answer), "")
+    print_lines(_verdict(answer), *_stops(answer), "")
     print_lines(
         "Trade-offs; none of them is beaten in seconds, transfers and exposure together:"
         if answer.complete
@@ -66,7 +66,6 @@ def print_choices(answer: Choices) -> None:
         print_lines(*what_if_lines(answer.what_if), "")
     print_lines("What the hands hold, in order:")
     print_lines(*(_rails(number, route) for number, route in enumerate(answer.routes, start=1)))
-    print_lines(*_stops(answer))
 
 
 def _verdict(answer: Choices) -> str:
@@ -123,6 +122,4 @@ def _rails(number: int, route: Route) -> str:
 
 
 def _stops(answer: Choices) -> Iterator[str]:
-    if answer.findings:
-        yield ""
-        yield from (f"STOP: {finding.message}" for finding in answer.findings)
+    yield from (f"STOP: {finding.message}" for finding in answer.findings)

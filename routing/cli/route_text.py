@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from routing.paths.answers.results import Homeward, Margins, Route, WhatIf
-from routing.paths.answers.step_text import route_lines
+from routing.paths.answers.step_text import finding_lines, route_lines
 from structures.units import millimetres_down
 
 if TYPE_CHECKING:
@@ -20,6 +20,7 @@ def route_answer(route: Route) -> Iterator[str]:
         if route.safe
         else "UNSAFE: do not use this route; each line with STOP below says why."
     )
+    yield from finding_lines(route)
     yield from _margin_lines(route.margins)
     if route.homeward is not None:
         yield _homeward_line(route.homeward)

@@ -1,6 +1,7 @@
 """Reading documents: one validation when all is well, every problem in one go when not."""
 
 from collections.abc import Callable, Mapping, Sequence
+from operator import itemgetter
 from pathlib import Path
 from typing import Any, Generic, NamedTuple, TypeVar
 
@@ -154,7 +155,8 @@ class _Reader(Generic[AnyRecord]):
         plain = dict(values)
         self._convert_lists(values, head)
         record = self._validate(values, plain, head)
-        self._check_across(plain if record is None else record)
+        # Elements that could not be converted are in the plain tables only.
+        self._check_across(plain if record is None or self.faults else record)
         if record is None or self.faults:
             raise InvalidDocumentError(self._problems())
         files = [one.source.input_file for one in self.lists.values()]
@@ -242,6 +244,7 @@ class _Reader(Generic[AnyRecord]):
             self.faults.append(Fault(path_of(problem.place), problem.message, problem.remedy))
 
     def _problems(self) -> tuple[Problem, ...]:
+        from structures.files.joined_rows import joined_rows
         from structures.files.places import Places
 
         places = Places(
@@ -253,7 +256,7 @@ class _Reader(Generic[AnyRecord]):
             },
         )
         found = [places.problem(fault) for fault in self.faults[:MOST_FAULTS]]
-        problems = [problem for _, problem in sorted(found, key=lambda one: one[0])]
+        problems = joined_rows(sorted(found, key=itemgetter(0)), self.source.name)
         more = self.uncounted + len(self.faults) - len(found)
         if more:
             problems.append(

@@ -806,9 +806,37 @@ def test_all_problems_come_in_one_go_in_the_order_of_lines(folder: Path) -> None
 
 def test_no_false_references_where_a_table_cannot_be_read(folder: Path) -> None:
     (folder / "rails.csv").unlink()
-    (problem,) = problems_of(folder / "depot.toml")
+    said, problem = problems_of(folder / "depot.toml")
     assert "no such file" in problem.message
     assert problem.place == "rails.csv handrails"
+    assert said.place == "depot.toml:7 handrails"
+    assert said.message.startswith("references to handrails are not checked as long as")
+
+
+def test_no_false_references_where_a_column_has_a_wrong_name(folder: Path) -> None:
+    """Rows in a unit of their own that cannot be used are there all the same."""
+    mutate(
+        folder / "depot.toml",
+        Fault("", '"rails.csv"', '{ csv = "rails.csv", length_unit = "ft" }', "", "", ""),
+    )
+    mutate(folder / "rails.csv", Fault("", "normal_y", "norm_y", "", "", ""))
+    assert [problem.place for problem in problems_of(folder / "depot.toml")] == [
+        "rails.csv:1 handrails",
+        "rails.csv:1 handrails",
+    ]
+
+
+def test_the_same_fault_of_many_rows_is_told_once(folder: Path) -> None:
+    path = folder / "rails.csv"
+    header, *rows = path.read_text(encoding="utf-8").splitlines()
+    short = [row.rpartition(",")[0] for row in rows] * 10
+    path.write_text("\n".join([header, *short, ""]), encoding="utf-8")
+    _, problem = problems_of(folder / "depot.toml")
+    assert problem.place == "rails.csv:2 handrails"
+    assert "this row has 14 cells, the header has 15 columns" in problem.message
+    last = 1 + len(short)
+    named = ", ".join(str(line) for line in range(3, 23))
+    assert problem.message.endswith(f"(the same in lines {named} and {last - 22} more)")
 
 
 def test_references_are_checked_beside_other_faults(folder: Path) -> None:

@@ -3,6 +3,7 @@
 from typing import Any
 
 import networkx as nx
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -36,9 +37,31 @@ def test_records_and_plain_tables_give_the_same_problems() -> None:
 
 def test_list_that_could_not_be_read_may_hold_any_id() -> None:
     lists: dict[str, Any] = {"handrails": None, "conditions": [{"id": "c", "closes": ["rail"]}]}
-    assert check_references(lists) == ()
+    (said,) = check_references(lists)
+    assert said.place == "handrails"
+    assert said.message.startswith("references to handrails are not checked")
+    assert check_references({**lists, "conditions": [{"id": "c"}]}) == ()
     lists["handrails"] = []
     assert places(check_references(lists)) == ["conditions[0].closes"]
+
+
+@pytest.mark.parametrize(
+    ("sockets", "remedy"),
+    [
+        (["s1"], "there is only s1; name one or add it first"),
+        ([f"s{i}" for i in range(1, 4)], "there are s1, s2 and s3; name one or add it first"),
+        ([f"s{i}" for i in range(9)], "nearest among 9: "),
+        ([], "add it first"),
+    ],
+)
+def test_ids_that_are_nothing_like_it_are_named(sockets: list[str], remedy: str) -> None:
+    (problem,) = check_references(
+        {
+            "sockets": [{"id": one} for one in sockets],
+            "worksites": [{"id": "w", "socket": "elsewhere"}],
+        }
+    )
+    assert problem.remedy.startswith(f"name one that is in this document; {remedy}")
 
 
 def test_plain_tables_of_any_sort_do_no_harm() -> None:
@@ -78,5 +101,7 @@ def test_built_in_bodies_may_be_named_where_none_are_listed() -> None:
     own = bare.model_copy(update={"bodies": (built_in_bodies()[0].model_copy(update={"id": "x"}),)})
     assert places(check_references(own)) == ["people[0].body", "people[1].body"]
     lists = own.model_dump(by_alias=True) | {"bodies": None}
-    assert check_references(lists) == ()
+    assert [one.message for one in check_references(lists)] == [
+        "references to bodies are not checked as long as their list cannot be read"
+    ]
     assert _BUILT_IN["bodies"] == BUILT_IN_BODIES

@@ -1,7 +1,6 @@
 """Rules across a plan: what is named exists, ids are unique, and no acts wait for each other."""
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from difflib import get_close_matches
 from typing import Any, NamedTuple
 
 from routing.graph.sites import SITE_KINDS
@@ -22,6 +21,7 @@ from structures.elements import (
 )
 from structures.errors import Problem
 from structures.model import Structure
+from structures.near_names import near_names
 
 __all__ = ["check_plan"]
 
@@ -273,8 +273,7 @@ def _is_grip(one: str, kind: _Kind, names: _Names) -> bool:
 
 
 def _hint(one: str, kind: _Kind) -> str:
-    nearest = get_close_matches(one, sorted(kind.known), n=3)
-    return f"did you mean {' or '.join(nearest)}?" if nearest else "add it first"
+    return near_names(one, kind.known)
 
 
 def _top_level(raw: Mapping[str, Any], names: _Names) -> Iterator[Problem]:

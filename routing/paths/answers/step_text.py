@@ -14,7 +14,15 @@ from routing.paths.answers.results import HandOver, Route, SiteRef, Stretch, Tra
 from structures.counting import counted
 from structures.units import FOOT_M
 
-__all__ = ["Step", "one_line", "route_lines", "route_steps", "route_text", "steps_with_places"]
+__all__ = [
+    "Step",
+    "finding_lines",
+    "one_line",
+    "route_lines",
+    "route_steps",
+    "route_text",
+    "steps_with_places",
+]
 
 
 class Step(NamedTuple):
@@ -44,12 +52,19 @@ def one_line(text: str) -> str:
 
 def route_text(route: Route) -> str:
     """Return the step text of a route with its heading, its totals and the caution."""
-    return "\n".join((*route_lines(route), CAUTION))
+    heading, *lines = route_lines(route)
+    return "\n".join((heading, *finding_lines(route), *lines, CAUTION))
 
 
 def route_lines(route: Route) -> tuple[str, ...]:
-    """Return the step text of a route line by line, without the caution."""
+    """Return the step text of a route line by line, without findings and caution."""
     return (_heading(route), *route_steps(route), *_closing(route))
+
+
+def finding_lines(route: Route) -> tuple[str, ...]:
+    """Return the findings of a route, a line each; told before the steps, which may be many."""
+    marks = {"blocks": "STOP", "warns": "Watch", "notes": "Note"}
+    return tuple(f"{marks[one.severity]}: {one_line(one.message)}" for one in route.findings)
 
 
 def route_steps(route: Route) -> tuple[str, ...]:
@@ -219,6 +234,3 @@ def _closing(route: Route) -> Iterator[str]:
             f"Least line left {_length(line.least_left_m)} at {one_line(line.worst_grip)}; "
             f"reserve {_length(line.reserve_m)}."
         )
-    for finding in route.findings:
-        mark = {"blocks": "STOP", "warns": "Watch", "notes": "Note"}[finding.severity]
-        yield f"{mark}: {one_line(finding.message)}"

@@ -1,0 +1,36 @@
+"""What to offer for a name that is not there: the ones most like it, or all of a short list."""
+
+from collections.abc import Iterable
+
+__all__ = ["near_names"]
+
+SHORT_LIST = 8
+"""So many names are all given where none of them is alike."""
+
+
+def near_names(wrong: str, known: Iterable[str]) -> str:
+    """Return a remedy that names what can be meant; where there is nothing, to add it.
+
+    Examples
+    --------
+    >>> near_names("W11", ["W1", "T2"])
+    'did you mean W1?'
+    >>> near_names("home", ["TP1", "TP2"])
+    'there are TP1 and TP2; name one or add it first'
+    >>> near_names("home", [])
+    'add it first'
+    """
+    from difflib import get_close_matches
+
+    names = sorted(known)
+    nearest = get_close_matches(wrong, names, n=3)
+    if nearest:
+        return f"did you mean {' or '.join(nearest)}?"
+    if not names:
+        return "add it first"
+    if len(names) <= SHORT_LIST:
+        *most, last = names
+        there = f"there are {', '.join(most)} and {last}" if most else f"there is only {last}"
+        return f"{there}; name one or add it first"
+    nearest = get_close_matches(wrong, names, n=3, cutoff=0.0)
+    return f"nearest among {len(names)}: {', '.join(nearest)}; name one or add it first"
