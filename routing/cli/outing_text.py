@@ -19,6 +19,7 @@ from routing.outings.told.results import (
     TetherChange,
     clock,
 )
+from routing.outings.told.verdict import verdict_line
 from structures.counting import counted
 
 __all__ = ["outing_text"]
@@ -87,12 +88,7 @@ def _heading(answer: OutingAnswer) -> Iterator[str]:
         yield "limits changed: " + "; ".join(
             f"{name} {one.value:g} (default {one.default:g})" for name, one in changed
         )
-    blocks = sum(finding.severity == "blocks" for finding in answer.findings)
-    yield (
-        "Planned and clean within the limits given."
-        if answer.clean
-        else f"NOT CLEAN: {counted(blocks, 'finding')} must be mended first."
-    )
+    yield verdict_line(answer)
     yield (
         f"{counted(totals.acts, 'act')} and {counted(totals.translations, 'way')} in "
         f"{_total(totals)}; planned length {clock(totals.planned_s)} "

@@ -10,6 +10,7 @@ from routing.cli.options import AsJson, CloseOption, OutputOption
 if TYPE_CHECKING:
     from routing.outings.plan import PlannedOuting
     from routing.outings.plan_file.reader import OutingDocument
+    from routing.outings.told.results import OutingAnswer
     from routing.show.pack.material import PackMaterial
 
 __all__ = ["command"]
@@ -59,18 +60,21 @@ def command(
         print_lines(
             f"{answer.outing.name}, revision {answer.outing.revision}, on "
             f"{answer.structure.name}, revision {answer.structure.revision}",
-            *_verdict(unsafe, clean=answer.clean),
+            *_verdict(answer, unsafe),
             written("the review pack", output),
         )
         print_caution()
     raise typer.Exit(0 if answer.clean and not unsafe else 1)
 
 
-def _verdict(unsafe: tuple[str, ...], *, clean: bool) -> list[str]:
-    bad = [] if clean else ["NOT CLEAN: the pack says which findings block this plan."]
-    if unsafe:
-        bad.append(f"NOT SAFE or not known at {', '.join(unsafe)}: see the pack's site table.")
-    return bad or ["Planned and clean within the limits given."]
+def _verdict(answer: "OutingAnswer", unsafe: tuple[str, ...]) -> list[str]:
+    from routing.outings.told.verdict import verdict_line
+
+    if not unsafe:
+        return [verdict_line(answer)]
+    sites = f"NOT SAFE or not known at {', '.join(unsafe)}: see the pack's site table."
+    # A plan with nothing to mend or watch is not called clean where a worksite is not safe.
+    return [sites] if answer.verdict == "planned and clean" else [verdict_line(answer), sites]
 
 
 def _worked_out(

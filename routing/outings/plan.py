@@ -28,13 +28,12 @@ from routing.outings.told.findings import (
 from routing.outings.told.people_sheets import person_sheets
 from routing.outings.told.results import (
     OutingAnswer,
-    OutingFinding,
     OutingRef,
     OutingTotals,
     TetherChange,
-    Verdict,
 )
 from routing.outings.told.run_sheet import blocks, milestones, run_sheet, translation
+from routing.outings.told.verdict import verdict_of
 from routing.outings.told.wording import Wording
 from routing.outings.translations import Ground, Leg, kit_of, translate
 from routing.paths.answers.results import InputDigest, LimitChange, StructureRef
@@ -175,7 +174,7 @@ def work_out_plan(
             name: LimitChange(value=value, default=default)
             for name, (value, default) in changed_limits(ground.limits).items()
         },
-        verdict=_verdict(findings),
+        verdict=verdict_of(findings),
         totals=totals,
         blocks=blocks(outing, schedule.acts_end_s, plan.lost_s.get(ACTS_BEGIN, 0.0)),
         people=person_sheets(schedule, wording, kits),
@@ -211,11 +210,6 @@ def work_out_plan(
         tethers=tethers,
         answer=answer,
     )
-
-
-def _verdict(findings: tuple[OutingFinding, ...]) -> Verdict:
-    blocked = any(finding.severity == "blocks" for finding in findings)
-    return "not clean" if blocked else "planned and clean"
 
 
 def _totals(schedule: Schedule) -> OutingTotals:

@@ -26,7 +26,9 @@ STATION = ROOT / "examples" / "station" / "outing.toml"
 def test_small_outing_as_text() -> None:
     found = run("outing", SMALL, "--steps", "--ledger")
     assert_answer(found)
-    assert "Planned and clean within the limits given." in found.out
+    verdict = found.out.splitlines()[1]
+    assert verdict.startswith("Planned within the limits given; 2 things to watch, worst: on the ")
+    assert "clean" not in verdict
     assert "7 acts and 6 ways in 1:47" in found.out
     assert "Note for EV2 these limits are planning placeholders: reach_m" in found.out
     assert "wait for heater-off" in found.out
@@ -43,7 +45,7 @@ def test_json_is_what_the_schema_says_and_the_same_each_time() -> None:
     found = run("outing", SMALL, "--json")
     assert found.code == 0
     schema("outing").validate(found.answer)
-    assert found.answer["verdict"] == "planned and clean"
+    assert found.answer["verdict"] == "planned, with things to watch"
     assert [one["name"] for one in found.answer["inputs"]] == [
         "outing.toml",
         "small.toml",

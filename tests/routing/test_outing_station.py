@@ -10,6 +10,7 @@ from routing.outings.clock.schedule import MINUTE_S
 from routing.outings.plan import plan_outing
 from routing.outings.plan_file.reader import OutingDocument, read_outing
 from routing.outings.told.results import OutingAnswer
+from routing.outings.told.verdict import verdict_line
 from tests.routing.outing_replay import replay
 
 STATION = Path(__file__).parents[2] / "examples" / "station"
@@ -95,6 +96,19 @@ def test_planning_again_gives_the_same_bytes(
     document: OutingDocument, answer: OutingAnswer
 ) -> None:
     assert answered(document).model_dump_json() == answer.model_dump_json()
+
+
+def test_nobody_to_bring_home_stands_first_of_what_is_watched(answer: OutingAnswer) -> None:
+    assert answer.clean
+    assert answer.verdict == "planned, with things to watch"
+    first, second = answer.watched[:2]
+    assert (first.code, first.person) == ("no-way-home-in-tow", "EV1")
+    assert (second.code, second.person) == ("no-way-home-in-tow", "EV2")
+    # By hand from the stretches said: 2:53 to 4:18 and 4:57 to 5:24.
+    assert first.value == pytest.approx(85 + 27, abs=2)
+    said = verdict_line(answer)
+    assert said.startswith("Planned within the limits given; 8 things to watch, worst: EV1 finds ")
+    assert "no way home with the partner in tow for 112 min" in said
 
 
 WATCHED = {

@@ -284,6 +284,17 @@ def test_a_plan_without_ways_never_looks_well() -> None:
     assert "NOT SAFE or not known at W1, W3" in squeezed(page.by_id("summary").text)
 
 
+def test_what_is_to_be_watched_stands_by_the_verdict(page: Element) -> None:
+    answer = small_material().planned.answer
+    summary = page.by_id("summary")
+    (verdict,) = [one for one in summary.all("p") if "verdict" in one.classes]
+    assert verdict.classes == ["verdict", "watch"]
+    assert "2 things to watch, worst: " in squeezed(verdict.text)
+    assert "clean" not in verdict.text
+    items = [squeezed(one.text) for one in summary.all("li")]
+    assert items == [squeezed(one.message) for one in answer.watched]
+
+
 def test_a_worksite_that_is_not_safe_spoils_a_clean_plan() -> None:
     material = small_material()
     assert material.planned.answer.clean

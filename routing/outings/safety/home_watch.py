@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import groupby
-from math import inf
+from math import ceil, inf
 
 from routing.outings.clock.schedule import MINUTE_S, Schedule
 from routing.outings.safety.home_times import TimesHome
@@ -112,7 +112,8 @@ def _stretches(curve: HomeCurve, *, tow: bool) -> Iterator[OutingFinding]:
             stretches.setdefault(said, []).append(list(group))
     for found in stretches.values():
         worst = max((point for stretch in found for point, _ in stretch), key=seconds)
-        yield _finding(curve, worst, list(_joined(found)), tow=tow)
+        lasts_s = sum(stretch[-1][1] - stretch[0][0].at_s for stretch in found)
+        yield _finding(curve, worst, list(_joined(found)), lasts_s, tow=tow)
 
 
 def _joined(found: Sequence[Sequence[tuple[HomePoint, float]]]) -> Iterator[str]:
@@ -129,7 +130,7 @@ def _joined(found: Sequence[Sequence[tuple[HomePoint, float]]]) -> Iterator[str]
 
 
 def _finding(
-    curve: HomeCurve, worst: HomePoint, spans: Sequence[str], *, tow: bool
+    curve: HomeCurve, worst: HomePoint, spans: Sequence[str], lasts_s: float, *, tow: bool
 ) -> OutingFinding:
     seconds = worst.tow_s if tow else worst.home_s
     severity: Severity = "warns" if tow else "blocks"
@@ -143,10 +144,13 @@ def _finding(
             person=curve.person,
             at_s=worst.at_s,
             elements=(worst.grip,),
-            message=f"{when} {curve.person} finds no way home{partner}, first at {worst.grip}",
+            message=f"{curve.person} finds no way home{partner} for "
+            f"{ceil(lasts_s / MINUTE_S)} min, first at {worst.grip}: {when}",
             remedy="say how the partner comes home from there, or plan the act for somebody smaller"
             if tow
             else "go there another way, carry less, or leave a tether where it is",
+            value=lasts_s / MINUTE_S,
+            unit="min",
         )
     return OutingFinding(
         code="home-too-late-in-tow" if tow else "home-too-late",

@@ -17,6 +17,9 @@ __all__ = ["check_clock", "check_ends", "check_ways", "sorted_outing_findings"]
 _SAID_FOR_THE_OUTING = frozenset({"tether-left-outside"})
 """What routes warn of and an outing judges as a whole, by what the plan says may stay outside."""
 
+_GRAVEST = ("no-way-home-in-tow", "home-too-late-in-tow")
+"""Of what warns, this stands before all else, in this order."""
+
 
 def sorted_outing_findings(findings: Iterable[OutingFinding]) -> tuple[OutingFinding, ...]:
     """Return findings worst first, then by time, act and code; each once."""
@@ -24,9 +27,22 @@ def sorted_outing_findings(findings: Iterable[OutingFinding]) -> tuple[OutingFin
     return tuple(
         sorted(
             once,
-            key=lambda f: (SEVERITIES.index(f.severity), f.at_s or 0.0, f.act or "", f.code),
+            key=lambda f: (
+                SEVERITIES.index(f.severity),
+                *_gravity(f),
+                f.at_s or 0.0,
+                f.act or "",
+                f.code,
+            ),
         )
     )
+
+
+def _gravity(one: OutingFinding) -> tuple[int, float]:
+    """Return what sorts those that warn: nobody comes home first, the longest time first."""
+    if one.severity != "warns" or one.code not in _GRAVEST:
+        return (len(_GRAVEST), 0.0)
+    return (_GRAVEST.index(one.code), -(one.value or 0.0))
 
 
 def check_ways(schedule: Schedule) -> Iterator[OutingFinding]:

@@ -45,7 +45,7 @@ __all__ = [
 ]
 
 RowKind: TypeAlias = Literal["block", "way", "wait", "act", "gate"]
-Verdict: TypeAlias = Literal["planned and clean", "not clean"]
+Verdict: TypeAlias = Literal["planned and clean", "planned, with things to watch", "not clean"]
 
 
 def clock(seconds: float) -> str:
@@ -274,7 +274,7 @@ class OutingAnswer(Result):
     closed: tuple[str, ...] = ()
     limits_changed: dict[str, LimitChange]
     verdict: Verdict
-    """*planned and clean* only when no finding blocks."""
+    """*planned and clean* only when no finding blocks or warns; *not clean* when one blocks."""
     totals: OutingTotals
     blocks: tuple[Block, ...]
     people: tuple[PersonSheet, ...]
@@ -314,5 +314,10 @@ class OutingAnswer(Result):
 
     @property
     def clean(self) -> bool:
-        """Whether no finding blocks."""
-        return self.verdict == "planned and clean"
+        """Whether no finding blocks: what choices between plans go by; warnings may be left."""
+        return self.verdict != "not clean"
+
+    @property
+    def watched(self) -> tuple[OutingFinding, ...]:
+        """What warns, the worst first."""
+        return tuple(one for one in self.findings if one.severity == "warns")

@@ -4,6 +4,7 @@ import math
 from collections.abc import Callable
 
 from routing.outings.told.results import OutingAnswer
+from routing.outings.told.verdict import verdict_line
 from routing.paths.answers.results import Route
 from routing.show.charts.timeline import draw_timeline
 from routing.show.charts.timeline_inputs import timeline_of
@@ -49,16 +50,20 @@ def summary_section(material: PackMaterial) -> Section:
 def _verdict(material: PackMaterial) -> list[Html]:
     """Return what to sign or not: good only if neither the plan nor a worksite is unsafe."""
     answer = material.planned.answer
-    blocking = sum(one.severity == "blocks" for one in answer.findings)
-    bad: list[Html] = []
-    if not answer.clean:
-        said_bad = f"NOT CLEAN: {counted(blocking, 'finding')} to be mended before this is flown."
-        bad.append(tag("p", said_bad, class_="verdict bad"))
-    if unsafe := unsafe_sites(material):
+    unsafe = unsafe_sites(material)
+    looks = {"not clean": "verdict bad", "planned and clean": "verdict good"}
+    found: list[Html] = []
+    if not unsafe or answer.verdict != "planned and clean":
+        look = looks.get(answer.verdict, "verdict watch")
+        found.append(tag("p", said(verdict_line(answer)), class_=look))
+    if unsafe:
         where = tag("a", names(unsafe), href="#sites")
-        bad.append(tag("p", "NOT SAFE or not known at ", where, ".", class_="verdict bad"))
-    good = "Planned and clean within the limits given."
-    return bad or [tag("p", good, class_="verdict good")]
+        found.append(tag("p", "NOT SAFE or not known at ", where, ".", class_="verdict bad"))
+    if answer.watched:
+        watched = (tag("li", said(one.message)) for one in answer.watched)
+        head = tag("a", f"To watch ({len(answer.watched)}), the worst first:", href="#findings")
+        found.append(tag("div", head, tag("ol", *watched), class_="watch"))
+    return found
 
 
 def _weights(answer: OutingAnswer) -> str:
