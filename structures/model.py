@@ -101,7 +101,7 @@ class Structure(Record):
     equipment_tethers: tuple[EquipmentTether, ...] = ()
     """Kinds of tether for equipment; none: a built-in one, as many as are needed."""
     restraints: tuple[Restraint, ...] = ()
-    """Types of foot restraint; none: the built-in one (`structures.built_in`)."""
+    """Types of foot restraint; none: the built-in one."""
     bodies: tuple[Body, ...] = ()
     """Sizes of suited people; none: the built-in ones."""
     faces: tuple[Face, ...] = ()

@@ -74,4 +74,5 @@ def call_fault(error: Exception) -> tuple[str, ...] | None:
         return None
     context, message = getattr(error, "ctx", None), getattr(error, "format_message", str)
     usage = () if context is None else (context.get_usage(),)
-    return (*usage, f"{message()} See `gripway --help`.")
+    said = message()
+    return (*usage, f"{said}{'' if said.endswith('.') else '.'} See `gripway --help`.")

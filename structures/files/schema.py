@@ -13,8 +13,8 @@ DIALECT = "https://json-schema.org/draft/2020-12/schema"
 
 _UNIT = {
     "enum": ["m", "ft", "in"],
-    "description": "Unit of all lengths and coordinates in this file: of keys marked "
-    "[length_unit], coordinates in station axes or those of the frame.",
+    "description": "Unit of all lengths and coordinates in this file (of the keys marked "
+    "[length_unit]); coordinates are in station axes, or in those of the frame.",
 }
 _SIGNED = ["x", "-x", "y", "-y", "z", "-z"]
 _AXES = {
