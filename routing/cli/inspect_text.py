@@ -26,7 +26,13 @@ def inspect_lines(structure: Structure, answer: InspectAnswer) -> Iterator[str]:
     shares = (f"{severities.count(one)} {one}" for one in SEVERITIES if one in severities)
     yield f"{len(severities)} finding{'s' if len(severities) > 1 else ''}: {', '.join(shares)}"
     if answer.blocks:
-        yield "BLOCKED: mend what blocks before any answer from this structure is used."
+        about = [
+            f.elements[0] if f.elements else f.code
+            for f in answer.findings
+            if f.severity == "blocks"
+        ]
+        named = ", ".join(dict.fromkeys(about))
+        yield f"BLOCKED: mend what blocks before an answer that rests on it is used: {named}."
 
 
 def finding_cells(finding: Finding) -> tuple[str, ...]:

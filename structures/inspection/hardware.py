@@ -32,21 +32,32 @@ _NEAREST_WITHIN_M = 1e-4
 
 
 def check_tether_rating(structure: Structure, *, tether_point_rating_n: float) -> Iterator[Finding]:
-    """Find tether points rated below what a safety tether needs, or not rated [N]."""
+    """Find tether points rated below what a safety tether needs, or not rated [N].
+
+    One of a hatch blocks, because every way from there starts on it. Others are
+    warned of: no route transfers to them, and one that must start on them is unsafe.
+    """
+    of_hatches = {hatch.tether_point: hatch.id for hatch in structure.hatches}
     for point in sorted(structure.tether_points, key=lambda point: point.id):
         if point.rating_n is not None and point.rating_n >= tether_point_rating_n:
             continue
         known = point.rating_n is not None
+        hatch = of_hatches.get(point.id)
+        follows = (
+            "no route transfers to it, and a reel route that has nothing else to start on is unsafe"
+            if hatch is None
+            else f"every route from hatch {hatch} starts on it and is unsafe"
+        )
         what = f"is rated {point.rating_n:g} N" if known else "has no rating"
         yield Finding(
             code="tether-point-rating-low" if known else "tether-point-rating-unknown",
-            severity="blocks",
-            elements=(point.id,),
+            severity="warns" if hatch is None else "blocks",
+            elements=(point.id,) if hatch is None else (point.id, hatch),
             message=(
                 f"tether point {point.id} {what}, a safety tether needs "
                 f"{tether_point_rating_n:g} N; it cannot be counted on to hold a person"
-                f"{'' if known else ' (unknown is never enough)'}; give the rating from its "
-                "certification data, or leave the point out"
+                f"{'' if known else ' (unknown is never enough)'}: {follows}; give the rating "
+                "from its certification data, or leave the point out"
             ),
             value=point.rating_n,
             limit=tether_point_rating_n,

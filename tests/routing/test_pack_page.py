@@ -6,6 +6,7 @@ import itertools
 import json
 import math
 import re
+import shutil
 from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
@@ -260,6 +261,18 @@ def test_headings_for_decisions_are_there_and_say_that_nothing_was_validated(
     ):
         assert name in heads
     assert "No answer has been compared" in basis.text
+
+
+def test_input_pedigree_counts_what_an_inspection_finds(tmp_path: Path) -> None:
+    text = parsed(pack_of()).by_id("basis").text
+    assert "Doubtful in the data of the structure: 0 block, 0 warn, 0 note" in text
+    shutil.copytree(EXAMPLES / "small", tmp_path, dirs_exist_ok=True)
+    small = tmp_path / "small.toml"
+    small.write_text(small.read_text().replace("rating_n = 3200.0", "rating_n = 900.0"))
+    weak = review_pack(material_of(tmp_path / "outing.toml", checked=False))
+    text = parsed(weak).by_id("basis").text
+    assert "Doubtful in the data of the structure: 1 block, 0 warn, 0 note" in text
+    assert "Blocks in inspection: tether point TP1 is rated 900 N" in text
 
 
 def test_the_same_material_gives_the_same_bytes() -> None:

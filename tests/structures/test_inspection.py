@@ -234,14 +234,21 @@ FAULTS: dict[str, tuple[Structure, str, tuple[str, ...]]] = {
     "no rating": (
         with_one("tether_points", TetherPoint(id="T1", position_m=(0.5, 0.5, -2.1))),
         "tether-point-rating-unknown",
-        ("T1",),
+        ("T1", "A1"),
     ),
     "low rating": (
         with_one(
             "tether_points", TetherPoint(id="T1", position_m=(0.5, 0.5, -2.1), rating_n=2552.9)
         ),
         "tether-point-rating-low",
-        ("T1",),
+        ("T1", "A1"),
+    ),
+    "low rating away from a hatch": (
+        with_one(
+            "tether_points", TetherPoint(id="T2", position_m=(0.6, 0.5, -2.1), rating_n=1800.0)
+        ),
+        "tether-point-rating-low",
+        ("T2",),
     ),
     "kick-sensitive solid at 24 in": (
         with_one("solids", kick_box(KICK_M)),
@@ -395,6 +402,15 @@ def test_values_are_those_of_the_geometry() -> None:
     assert kick.limit == pytest.approx(0.6096, abs=1e-12)
     zoned = inspected(FAULTS["zone over a worksite"][0])
     assert [f.worksite for f in zoned if f.code == "zone-over-worksite"] == ["W1"]
+
+
+def test_a_weak_tether_point_blocks_only_where_routes_must_start_on_it() -> None:
+    (of_hatch,) = inspected(FAULTS["low rating"][0])
+    assert of_hatch.severity == "blocks"
+    assert "every route from hatch A1 starts on it and is unsafe" in of_hatch.message
+    (other,) = inspected(FAULTS["low rating away from a hatch"][0])
+    assert other.severity == "warns"
+    assert "no route transfers to it" in other.message
 
 
 def merged(elements: tuple[Element, ...], faulty: tuple[Element, ...]) -> tuple[Element, ...]:

@@ -7,7 +7,7 @@ in section 5.5.4.1 (8, 11, 13, 14, 16, 18) and in tables 9, 13, 14 and 15 (the o
 names of the credibility factors those of its table 24.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from routing.limits import DEFAULT_LIMITS, Limits, limit_source
 from routing.outings.plan_file.records import Blocks, Outing, OutingLimits, block_source
@@ -197,7 +197,39 @@ def _pedigree(material: PackMaterial) -> tuple[str | Html, ...]:
         joined(["Source of the structure: ", said(_ended(source or "not given"))]),
         joined(["Source of the plan: ", said(_ended(outing.source or "not given"))]),
         f"{sourced} of {len(elements)} elements of the structure name a source of their own.",
+        *_inspected(material),
     )
+
+
+def _inspected(material: PackMaterial) -> Iterator[str | Html]:
+    """Yield how much of the structure is doubtful, by weight, and what blocks."""
+    from routing.graph.reach_findings import inspect_reach
+    from structures.findings import SEVERITIES
+    from structures.inspection import inspect_structure
+
+    ground, person = material.planned.ground, material.planned.outing.people[0].id
+    in_data = inspect_structure(
+        ground.structure,
+        glove_grip_m=material.limits.glove_grip_m,
+        tether_point_rating_n=material.limits.tether_point_rating_n,
+        kick_distance_m=material.limits.kick_distance_m,
+    )
+    in_reach = inspect_reach(ground.graph(person, None, ()))
+    for words, found in (
+        ("Doubtful in the data of the structure", in_data),
+        (f"Doubtful in what the hands of {person} can reach, unloaded", in_reach),
+    ):
+        weights = [finding.severity for finding in found]
+        counts = ", ".join(
+            f"{weights.count(weight)} {word}"
+            for weight, word in zip(SEVERITIES, ("block", "warn", "note"), strict=True)
+        )
+        yield joined([said(f"{words}: {counts}; "), tag("code", "gripway inspect"), " lists them."])
+        yield from (
+            joined(["Blocks in inspection: ", said(_ended(finding.message))])
+            for finding in found
+            if finding.severity == "blocks"
+        )
 
 
 def _ended(text: str) -> str:
