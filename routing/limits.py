@@ -193,7 +193,7 @@ class Limits(Record):
     kick_distance_m: PositiveLength = _limit(
         24 * INCH_M, "SSP 30256:001 Rev F table 3.1.3-1 sheet 2 (page 3-5)"
     )
-    """Hardware nearer than this to people on the way must bear a kick [m]."""
+    """Hardware within this of a way or a worksite must bear a kick [m]."""
 
 
 # Defaults are never validated; `Limits()` would only build the validator of sixty fields, which

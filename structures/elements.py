@@ -221,7 +221,7 @@ class Zone(Element):
     """A volume to keep out of or to slow down in."""
 
     kind: Literal["keep-out", "slow-down"] = "keep-out"
-    """*keep-out*: nothing may come in; *slow-down*: moves inside take longer."""
+    """*keep-out*: what it applies to may not come in; *slow-down*: moves inside take longer."""
     volume: ZoneVolume = Field(discriminator="shape")
     """What it fills: a shape, or a transmitter whose radius follows from the RF limits."""
     applies_to: Annotated[tuple[Literal["body", "tether", "item"], ...], Field(min_length=1)] = (

@@ -72,7 +72,7 @@ class Act(Record):
     """One thing that is done; which keys it takes depends on ``does``."""
 
     id: Identifier
-    """Its name in references: unique among acts and gates."""
+    """Its name in references: unique in the plan, across all lists."""
     who: Annotated[Ids, Field(min_length=1, max_length=8)]
     """People of the outing, or ``inside`` or ``ground``; two people do it together."""
     does: ActKind

@@ -103,7 +103,7 @@ class Gate(Record):
     """A point that several things must reach before others begin."""
 
     id: Identifier
-    """Its name in references: unique among acts and gates."""
+    """Its name in references: unique in the plan, across all lists."""
     name: Text = ""
     """What people call it; not given: its id."""
     needs: Annotated[Ids, Field(min_length=1)]
@@ -116,7 +116,7 @@ class OptionalWork(Record):
     """Acts that are done together or not at all."""
 
     id: Identifier
-    """Its name, for the acts that belong to it."""
+    """Its name, for the acts that belong to it: unique in the plan."""
     name: Text = ""
     """What people call it; not given: its id."""
     worth: PositiveNumber = 1.0
@@ -139,7 +139,7 @@ class Errand(Record):
     """
 
     id: Identifier
-    """Its name, for the acts that belong to it."""
+    """Its name, for the acts that belong to it: unique in the plan."""
     name: Text = ""
     """What people call it; not given: its id."""
     who: Ids = ()
@@ -150,7 +150,7 @@ class OutingPerson(Record):
     """One person outside. What is not given comes from the structure's person, then the limits."""
 
     id: Identifier
-    """The name acts use; not inside or ground."""
+    """The name acts use: unique in the plan, and not inside or ground."""
     name: Text = ""
     """What people call this person; not given: the id."""
     person: Identifier | None = None
@@ -189,7 +189,7 @@ class Holder(Record):
     """Something that holds a payload from outside the structure, for instance an arm."""
 
     id: Identifier
-    """Its name, for items that are at it and acts that let go."""
+    """Its name, for items that are at it: unique in the plan."""
     name: Text = ""
     """What people call it; not given: its id."""
     at: SiteId
@@ -200,7 +200,7 @@ class OutingItem(Record):
     """An item of the outing: one of the structure's, or one that is brought along."""
 
     id: Identifier
-    """Its name: an item of the structure, or a new one."""
+    """Its name, unique in the plan: that of an item of the structure, or a new one."""
     name: Text = ""
     """What people call it; not given: its id."""
     kind: ItemKind = "tool"
@@ -252,7 +252,7 @@ class Blocks(Record):
     after_depress_min: BlockMinutes = _block(
         5.0, "post-depress 5 min (NASA EVA timelines of 2013-07-12 and MSG 16-0256)"
     )
-    """After depressurisation, before the hatch is opened [min]."""
+    """From depressurisation to the beginning of egress [min]."""
     egress_min: BlockMinutes = _block(
         30.0, "egress and setup 30 min (NASA EVA timeline of 2013-07-12; 35 and 38 elsewhere)"
     )
@@ -264,7 +264,7 @@ class Blocks(Record):
     before_repress_min: BlockMinutes = _block(
         5.0, "pre-repress 5 min (NASA EVA timelines of 2013-07-12 and MSG 16-0256)"
     )
-    """Before repressurisation, once the hatch is closed [min]."""
+    """From the end of ingress to repressurisation [min]."""
 
 
 class OutingLimits(Record):
