@@ -5,7 +5,7 @@ pound agreement of 1959; NIST SP 811, 2008 edition, appendix B.8).
 """
 
 import math
-from typing import Final, Literal, TypeAlias
+from typing import Final, Literal, NamedTuple, TypeAlias
 
 __all__ = [
     "FOOT_M",
@@ -13,6 +13,7 @@ __all__ = [
     "METRES_PER_UNIT",
     "POUND_FORCE_N",
     "LengthUnit",
+    "TableUnit",
     "millimetres_down",
     "to_metres",
 ]
@@ -25,6 +26,15 @@ POUND_FORCE_N: Final = 4.4482216152605
 """One pound-force in newtons, exact (NIST SP 811, 2008, appendix B.8)."""
 
 METRES_PER_UNIT: Final[dict[LengthUnit, float]] = {"m": 1.0, "ft": FOOT_M, "in": INCH_M}
+
+
+class TableUnit(NamedTuple):
+    """The file that a list of elements is from, and how its lengths were read."""
+
+    file: str
+    unit: LengthUnit
+    origin_m: tuple[float, float, float]
+    """Where the file's own origin is, in the station frame [m]."""
 
 
 def to_metres(value: float, unit: LengthUnit) -> float:

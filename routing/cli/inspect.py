@@ -46,6 +46,7 @@ def command(
             glove_grip_m=in_force.glove_grip_m,
             tether_point_rating_n=in_force.tether_point_rating_n,
             kick_distance_m=in_force.kick_distance_m,
+            rail_table=question.tables.get("handrails"),
         )
     graph = question.reach_graph()
     with stage("inspecting what hands can reach"):

@@ -1,6 +1,6 @@
 """From what was typed to what is asked; all that is wrong with it is said in one go."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Final, NamedTuple, TypeAlias
 
@@ -32,6 +32,7 @@ from structures.files.reader import (
 )
 from structures.frozen import frozen
 from structures.model import Structure
+from structures.units import TableUnit
 
 __all__ = ["CARRY", "PERSON", "Check", "Choices", "Question", "Trip", "ask", "pick_named"]
 
@@ -91,6 +92,8 @@ class Question:
     inputs: tuple[InputDigest, ...]
     """The structure's document first."""
     situation: Situation
+    tables: Mapping[str, TableUnit]
+    """For each list that is from a file of its own: which, and in what unit."""
     protocol: Protocol | None = None
     """None where tethers do not matter."""
     kit: Kit | None = None
@@ -149,6 +152,7 @@ def ask(path: Path, choices: Choices) -> Question:
             for one in (*document.inputs, *limits.inputs)
         ),
         situation=situation,
+        tables=document.tables,
         protocol=None if kits else choices.protocol,
         kit=kit,
         kits=kits,

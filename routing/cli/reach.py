@@ -189,7 +189,13 @@ def _print_text(
         kit_remarks,
     )
     from routing.cli.output import print_caution, print_heading, print_lines, written
-    from routing.cli.reach_text import REACH_COLUMNS, reach_cells, reach_reasons, reach_verdict
+    from routing.cli.reach_text import (
+        REACH_COLUMNS,
+        not_checked,
+        reach_cells,
+        reach_reasons,
+        reach_verdict,
+    )
     from routing.cli.tables import print_table
 
     rows, compared, chains = found
@@ -208,6 +214,9 @@ def _print_text(
         print_lines("", "Safety-tether chains from the hatch, stay by stay:", "")
         print_table(CHAIN_COLUMNS, stays)
     print_lines(*reach_reasons(rows))
+    left_out = not_checked(rows)
+    if left_out:
+        print_lines("", left_out)
     done = [written(what, path) for what, path in files.items() if path is not None]
     if done:
         print_lines("", *done)

@@ -7,7 +7,7 @@ from routing.cli.tables import Column
 from routing.worksites.reach_table import ReachRow
 from structures.counting import counted
 
-__all__ = ["REACH_COLUMNS", "reach_cells", "reach_reasons", "reach_verdict"]
+__all__ = ["REACH_COLUMNS", "not_checked", "reach_cells", "reach_reasons", "reach_verdict"]
 
 REACH_COLUMNS: Final = (
     Column("worksite", keep=24),
@@ -27,24 +27,32 @@ REACH_COLUMNS: Final = (
 
 
 def reach_verdict(rows: Sequence[ReachRow]) -> str:
-    """Return the table in one line: how many worksites are safe, and which are not."""
+    """Return the table in one line: how many worksites are safe, and which are not.
+
+    A worksite of which something was not checked is never called safe.
+    """
     if not rows:
         return "There are no worksites in this structure."
     asked = counted(len(rows), "worksite")
     bad = sorted(row.worksite for row in rows if not row.safe)
-    told = _unchecked(rows)
-    if not bad:
-        return f"Answered and safe within the limits given: {asked}.{told}"
-    good = len(rows) - len(bad)
-    return f"NOT SAFE OR NOT REACHED: {', '.join(bad)}. Safe: {good} of {asked}.{told}"
+    told = not_checked(rows)
+    most = "Nothing unsafe in what was checked" if told else "Safe"
+    if bad:
+        good = f"{most}: {len(rows) - len(bad)} of {asked}."
+        return " ".join(filter(None, (f"NOT SAFE OR NOT REACHED: {', '.join(bad)}.", good, told)))
+    if told:
+        return f"{most}: {asked}. {told}"
+    return f"Answered and safe within the limits given: {asked}."
 
 
-def _unchecked(rows: Sequence[ReachRow]) -> str:
-    """Return what was not checked, and of how many worksites."""
+def not_checked(rows: Sequence[ReachRow]) -> str:
+    """Return what was not checked, and of how many worksites; empty if all was."""
     names = {"restraint": "foot restraint", "home": "time home"}
     counts = {name: sum(name in row.unchecked for row in rows) for name in names}
     parts = [f"{names[name]} of {count}" for name, count in counts.items() if count]
-    return f" NOT CHECKED: {', '.join(parts)}." if parts else ""
+    if not parts:
+        return ""
+    return f"NOT CHECKED: {', '.join(parts)}. These may be safe or not; leave out --only to ask."
 
 
 def reach_cells(row: ReachRow) -> tuple[str, ...]:

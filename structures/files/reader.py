@@ -3,6 +3,7 @@
 from collections.abc import Callable, Mapping, Sequence
 from operator import itemgetter
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any, Generic, NamedTuple, TypeVar
 
 from pydantic import ValidationError
@@ -16,6 +17,7 @@ from structures.files.sources import InputFile, Source, read_source
 from structures.files.syntax import LARGE_TEXT, check_lists, parse, suffix_of
 from structures.model import SCHEMA_VERSION, Structure
 from structures.references import check_references
+from structures.units import METRES_PER_UNIT, TableUnit
 
 __all__ = [
     "RecordDocument",
@@ -35,6 +37,8 @@ class RecordDocument(NamedTuple, Generic[AnyRecord]):
 
     record: AnyRecord
     inputs: tuple[InputFile, ...]
+    tables: Mapping[str, TableUnit] = MappingProxyType({})
+    """For each list that is from a file of its own: which, and in what unit."""
 
 
 class StructureDocument(NamedTuple):
@@ -42,6 +46,7 @@ class StructureDocument(NamedTuple):
 
     structure: Structure
     inputs: tuple[InputFile, ...]
+    tables: Mapping[str, TableUnit] = MappingProxyType({})
 
 
 def read_structure(path: str | Path) -> Structure:
@@ -75,7 +80,7 @@ def read_document(path: str | Path) -> StructureDocument:
         With every problem of the document and its CSV files.
     """
     found = read_record_document(path, Structure, check=check_references)
-    return StructureDocument(found.record, found.inputs)
+    return StructureDocument(*found)
 
 
 def read_record(
@@ -160,7 +165,18 @@ class _Reader(Generic[AnyRecord]):
         if record is None or self.faults:
             raise InvalidDocumentError(self._problems())
         files = [one.source.input_file for one in self.lists.values()]
-        return RecordDocument(record, (self.source.input_file, *files))
+        return RecordDocument(
+            record, (self.source.input_file, *files), MappingProxyType(self._tables(head))
+        )
+
+    def _tables(self, head: Head) -> dict[str, TableUnit]:
+        origin_m = head.reading.frame.offset_m
+        return {
+            key: TableUnit(found.source.input_file.name, unit, origin_m)
+            for key, found in self.lists.items()
+            for unit in METRES_PER_UNIT
+            if unit == (found.unit or head.unit)
+        }
 
     def _read_lists(self, values: dict[str, Any]) -> None:
         """Put in the place of each file name the elements that the file holds."""

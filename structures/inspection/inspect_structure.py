@@ -1,6 +1,7 @@
 """All checks of a structure in one call."""
 
 from structures.findings import Finding, sorted_findings
+from structures.inspection.adrift import check_rails_adrift
 from structures.inspection.duplicates import check_duplicate_rails
 from structures.inspection.hardware import (
     check_clock_zero,
@@ -24,6 +25,7 @@ from structures.inspection.stowage import check_stowage, check_unused_conditions
 from structures.inspection.surroundings import Surroundings
 from structures.inspection.zone_checks import check_zone_swallows
 from structures.model import Structure
+from structures.units import TableUnit
 
 __all__ = ["check_any_solids", "inspect_structure"]
 
@@ -34,6 +36,7 @@ def inspect_structure(
     glove_grip_m: float,
     tether_point_rating_n: float,
     kick_distance_m: float,
+    rail_table: TableUnit | None = None,
 ) -> tuple[Finding, ...]:
     """Find what is legal but doubtful in a structure.
 
@@ -49,6 +52,8 @@ def inspect_structure(
         Load that a tether point for a safety tether must be rated for [N].
     kick_distance_m
         How near to a place where people pass hardware must bear a kick [m].
+    rail_table
+        The file that the handrails are from and its unit, if they are from one.
 
     Returns
     -------
@@ -70,6 +75,7 @@ def inspect_structure(
     return sorted_findings(
         (
             *check_any_solids(structure),
+            *check_rails_adrift(rails, surroundings, rail_table),
             *check_rail_inside(rails, surroundings),
             *check_rail_standoff(rails, surroundings),
             *check_rail_normal(rails, surroundings),

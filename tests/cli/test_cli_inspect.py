@@ -87,3 +87,29 @@ def test_schema_refuses_what_is_no_answer(station_json: Outcome) -> None:
         answer | {"more": 1},
     ):
         assert not schema("inspect").is_valid(spoilt)
+
+
+@pytest.mark.parametrize(("written", "right"), [("in", "in"), ("ft", "in"), ("m", "in")])
+def test_a_table_in_another_unit_is_one_doubt_before_all_others(
+    tmp_path: Path, written: str, right: str
+) -> None:
+    """The rails of the small example are in inches; frames and solids stay as they are."""
+    text = EXAMPLES["small"].read_text(encoding="utf-8")
+    table = '{ csv = "handrails.csv"'
+    assert table in text
+    text = text.replace(table, f'{table}, length_unit = "{written}"')
+    (tmp_path / "small.toml").write_text(text, encoding="utf-8")
+    rails = EXAMPLES["small"].parent / "handrails.csv"
+    (tmp_path / "handrails.csv").write_bytes(rails.read_bytes())
+    findings = run("inspect", tmp_path / "small.toml", "--json").answer["findings"]
+    doubts = [one for one in findings if one["code"] == "adrift-handrails"]
+    if written == right:
+        assert doubts == []
+        return
+    assert doubts == findings[:1]
+    message = doubts[0]["message"]
+    words = {"ft": "feet", "m": "metres"}[written]
+    assert "handrails of handrails.csv float" in message
+    assert f"is its length_unit right? It is read in {words}; in inches half of them" in message
+    assert f'write handrails = {{ csv = "handrails.csv", length_unit = "{right}" }}' in message
+    assert doubts[0]["severity"] == "blocks"

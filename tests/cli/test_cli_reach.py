@@ -169,9 +169,15 @@ def test_what_is_not_checked_is_never_said_to_be_ok() -> None:
     rows = run(*asked, "--json").answer["worksites"]
     assert {row["restraint"] for row in rows} == {"not checked"}
     assert {row["home"] for row in rows} == {"not checked"}
-    assert f"NOT CHECKED: foot restraint of {len(rows)}, time home of {len(rows)}." in (
-        run(*asked).out
-    )
+    out = run(*asked).out
+    said = f"NOT CHECKED: foot restraint of {len(rows)}, time home of {len(rows)}."
+    *_, closing, _, caution = out.rstrip().splitlines()
+    assert closing.startswith(said)
+    assert caution.startswith("CAUTION")
+    (verdict,) = [line for line in out.splitlines() if line.startswith("NOT SAFE OR NOT REACHED")]
+    assert said in verdict
+    assert "Nothing unsafe in what was checked: " in verdict
+    assert "Safe: " not in out
 
 
 def test_built_in_restraints_are_used_alike_and_said() -> None:
@@ -221,7 +227,8 @@ def test_kits_that_are_none_are_refused(options: tuple[str, ...], said: str) -> 
 def test_small_is_safe_and_repeats() -> None:
     found = run("reach", SMALL, "--only", "tether")
     assert_answer(found, 0)
-    assert "Answered and safe within the limits given: 3 worksites." in found.out
+    assert "Answered and safe" not in found.out
+    assert "Nothing unsafe in what was checked: 3 worksites. NOT CHECKED: foot" in found.out
     whole = run("reach", SMALL)
     assert_answer(whole)
     assert "Answered and safe within the limits given: 3 worksites." in whole.out

@@ -199,6 +199,7 @@ def test_a_gap_too_wide_for_anybody_is_not_opened_by_reach() -> None:
     answer = why_not(gapped(1.5))
     assert answer.why == "disconnected"
     assert answer.openings == ()
+    assert "`gripway inspect FILE` tells" in answer.message
 
 
 def test_the_reach_of_a_person_with_a_load_is_given_without_it() -> None:

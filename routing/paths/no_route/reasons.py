@@ -72,9 +72,10 @@ def explain(
     sites = [
         SiteRef(**{p.kind.replace(" ", "_"): p.site_id}) for p in (frontier.start, frontier.goal)
     ]
+    look = f"; {_INSPECT}" if why == "disconnected" else ""
     return {
         "why": why,
-        "message": _message(request, frontier, reason, report, line),
+        "message": _message(request, frontier, reason, report, line) + look,
         "from_site": sites[0],
         "to_site": sites[1],
         "reached_grips": len(frontier.reached),
@@ -140,6 +141,11 @@ _WHY_TEXT: Final[dict[Why, str]] = {
     ),
     "unknown": "the reason was not looked for",
 }
+
+_INSPECT: Final = (
+    "`gripway inspect FILE` tells what is cut off by how much, which handrails float, and whether "
+    "the length unit of a table may be wrong"
+)
 
 _EVEN_THEN: Final = ", and without them the safety tether would still not do"
 
