@@ -3,9 +3,9 @@
 from collections.abc import Iterator
 
 from routing.outings.choosing.get_ahead_records import GetAheadChoice, GetAheadRow
-from routing.outings.choosing.late_records import DropRow, TimeLost, WorthLost
+from routing.outings.choosing.late_records import DropMiss, DropRow, TimeLost, WorthLost
 from routing.outings.choosing.order_records import ErrandRow, OrderChoice
-from routing.outings.told.results import clock
+from routing.outings.told.results import clock, duration
 
 __all__ = ["get_ahead_lines", "order_lines", "time_lost_lines"]
 
@@ -45,8 +45,8 @@ def time_lost_lines(lost: TimeLost) -> Iterator[str]:
     """Yield what a loss of time breaks, what is dropped for it, and by which rule."""
     where = f"at {lost.at}" if lost.at else "before the first act"
     yield (
-        f"{lost.minutes:g} min lost {where}: {clock(lost.total_late_s)} with nothing dropped "
-        f"({clock(lost.total_before_s)} before)."
+        f"{lost.minutes:g} min lost {where}: {duration(lost.total_late_s)} with nothing dropped "
+        f"({duration(lost.total_before_s)} before)."
     )
     if lost.reason:
         yield f"Nothing looked for: {lost.reason}."
@@ -62,6 +62,15 @@ def time_lost_lines(lost: TimeLost) -> Iterator[str]:
 
 def _dropped_lines(lost: TimeLost) -> Iterator[str]:
     plans = f"{lost.plans} sets planned, {lost.ruled_out} ruled out by bounds"
+    if not lost.enough and lost.misses:
+        known = "" if lost.proven else " was found"
+        yield (
+            f"NOTHING that may be dropped{known} is enough ({plans}), though not for want of time; "
+            "mend what is named, or turn home in time:"
+        )
+        for one in lost.misses:
+            yield from _miss_lines(one)
+        return
     if not lost.enough:
         least = ""
         if lost.at_least_s is not None:
@@ -79,8 +88,20 @@ def _dropped_lines(lost: TimeLost) -> Iterator[str]:
     )
     yield (
         f"Drop {', '.join(lost.dropped)}: loses {_worth(lost.worth_lost)}, then "
-        f"{clock(lost.total_s)}; {proof} ({plans})."
+        f"{duration(lost.total_s)}; {proof} ({plans})."
     )
+
+
+def _miss_lines(miss: DropMiss) -> Iterator[str]:
+    but = "would be enough but for" if miss.lines_only else "is in time, but"
+    what = f"dropping {', '.join(miss.dropped)}" if miss.dropped else "dropping nothing"
+    yield f"  {what} (loses {_worth(miss.worth_lost)}; {duration(miss.total_s)}) {but}:"
+    yield from (f"    {one.message} ({one.code})" for one in miss.broken)
+    if miss.lines_only:
+        yield (
+            "    other places, waits or ways may clear that; for a plan without these acts "
+            "--clear-lines looks for them"
+        )
 
 
 def _worth(worth: WorthLost) -> str:
@@ -112,7 +133,7 @@ def order_lines(order: OrderChoice) -> Iterator[str]:
 
 
 def _gain(order: OrderChoice) -> str:
-    total = clock(order.total_s or 0.0)
+    total = duration(order.total_s or 0.0)
     if not order.changed:
         return f"as planned, {total}"
     if order.total_before_s is None:

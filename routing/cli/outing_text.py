@@ -18,6 +18,8 @@ from routing.outings.told.results import (
     RunRow,
     TetherChange,
     clock,
+    duration,
+    left_of,
 )
 from routing.outings.told.verdict import verdict_line
 from structures.counting import counted
@@ -57,7 +59,8 @@ def outing_text(answer: OutingAnswer, *, steps: bool, ledger: bool) -> None:
     print_lines(*_finding_lines(answer))
     print_lines(
         "",
-        "Run sheet (* critical: a delay delays the end; turn by: latest moment to turn home):",
+        "Run sheet (* critical: a delay delays the end; turn by: latest moment to turn home; "
+        "moments are rounded down to the minute, how long something takes up):",
     )
     print_table(_RUN_COLUMNS, [_run_cells(row) for row in answer.run_sheet])
     print_lines("", *(_person_line(sheet) for sheet in answer.people))
@@ -92,22 +95,22 @@ def _heading(answer: OutingAnswer) -> Iterator[str]:
     yield (
         f"{counted(totals.acts, 'act')} and {counted(totals.translations, 'way')} in "
         f"{_total(totals)}; planned length {clock(totals.planned_s)} "
-        f"({_left(totals.planned_left_s)}), suits {clock(totals.consumables_s)} "
-        f"({_left(totals.consumables_left_s)})"
+        f"({_left(totals, totals.planned_s)}), suits {clock(totals.consumables_s)} "
+        f"({_left(totals, totals.consumables_s)})"
     )
 
 
 def _total(totals: OutingTotals) -> str:
     if not totals.ways_missing:
-        return clock(totals.total_s)
+        return duration(totals.total_s)
     missing = counted(totals.ways_missing, "way")
     return f"MORE THAN {clock(totals.total_s)} (without {missing} that could not be found)"
 
 
-def _left(seconds: float | None) -> str:
-    if seconds is None:
+def _left(totals: OutingTotals, limit_s: float) -> str:
+    if totals.ways_missing:
         return "what is left is not known"
-    return f"{clock(seconds)} left" if seconds >= 0 else f"OVER by {clock(-seconds)}"
+    return left_of(limit_s, totals.total_s)
 
 
 def _finding_lines(answer: OutingAnswer) -> Iterator[str]:
@@ -181,7 +184,7 @@ def _longer(changes: OutingChanges) -> str:
         return "the outing cannot be done as planned, so its length is not known"
     longer_s = changes.total_after_s - changes.total_before_s
     much = f"{abs(longer_s) / 60:.1f} min {'longer' if longer_s >= 0 else 'shorter'}"
-    return f"the outing takes {clock(changes.total_after_s)}, {much} than before"
+    return f"the outing takes {duration(changes.total_after_s)}, {much} than before"
 
 
 def _few(rails: list[str]) -> str:

@@ -29,7 +29,7 @@ def test_small_outing_as_text() -> None:
     verdict = found.out.splitlines()[1]
     assert verdict.startswith("Planned within the limits given; 2 things to watch, worst: on the ")
     assert "clean" not in verdict
-    assert "7 acts and 6 ways in 1:47" in found.out
+    assert "7 acts and 6 ways in 1:48" in found.out
     assert "Note for EV2 these limits are planning placeholders: reach_m" in found.out
     assert "wait for heater-off" in found.out
     assert (
@@ -233,10 +233,35 @@ def test_what_is_dropped_when_time_is_lost() -> None:
 def test_more_than_can_be_made_up_is_no_answer_to_follow() -> None:
     found = run("outing", SMALL, "--late", "400", "--at", "valve")
     assert_answer(found, code=1)
-    assert "400 min lost at valve: 8:27 with nothing dropped (1:47 before)." in found.out
-    assert "broken: the outing takes 8:27, 1:27 more than what the suits hold" in found.out
+    assert "400 min lost at valve: 8:28 with nothing dropped (1:48 before)." in found.out
+    assert "broken: the outing takes 8:28, 1:28 more than what the suits hold" in found.out
     assert "NOTHING that may be dropped is enough" in found.out
     assert "Rule: dropped is what loses the least worth" in found.out
+
+
+def test_what_is_in_the_way_is_said_where_time_is_not() -> None:
+    found = run("outing", STATION, "--late", "30", "--at", "bag-park")
+    assert_answer(found, code=1)
+    assert "is enough (12 sets planned, 1 ruled out by bounds), though not for want of time" in (
+        found.out
+    )
+    assert "give up an act" not in found.out
+    said = found.out.splitlines()
+    at = said.index(
+        "  dropping cable (loses worth 8 of what may be dropped and 0 of get-aheads; 5:59) "
+        "would be enough but for:"
+    )
+    assert said[at + 1].startswith("    the line of EV1 from H6002@0.620 (laid for wrench-pass")
+    assert said[at + 1].endswith("(lines-may-tangle)")
+
+
+def test_times_in_the_head_add_up() -> None:
+    found = run("outing", STATION)
+    # 386.56 min: shown as 387, so that 390 less what is shown is what is shown as left.
+    assert (
+        "69 acts and 25 ways in 6:27; planned length 6:30 (0:03 left), suits 7:00 (0:33 left)"
+        in (found.out)
+    )
 
 
 def test_wrong_losses_are_refused() -> None:

@@ -127,6 +127,15 @@ def test_what_is_dropped_is_what_planning_every_set_says(
     assert found.proven
     assert found.rule == DROP_RULE
     if wanted is None:
+        for miss in found.misses:
+            ahead = [one for one in ("look",) if one not in miss.dropped]
+            loss = {at or ACTS_BEGIN: 60 * minutes}
+            acts = plan_activities(plan.outing, ahead, dropped=miss.dropped, lost_s=loss)
+            done = work_out_plan(acts, ground).answer
+            assert done.totals.total_s == miss.total_s <= 60 * PLANNED_MIN
+            blocks = {(f.code, f.act) for f in done.findings if f.severity == "blocks"}
+            assert {(one.code, one.act) for one in miss.broken} == blocks != set()
+            assert miss.lines_only == all("tangle" in code for code, _ in blocks)
         assert found.broken
         assert found.at_least_s is not None
     for row in found.rows:

@@ -8,6 +8,7 @@ from typing import Final
 from routing.outings.choosing.late_records import (
     BrokenLimit,
     DropKind,
+    DropMiss,
     DropRow,
     TimeLost,
     WorthLost,
@@ -26,6 +27,7 @@ from routing.outings.clock.network import SLACK_ZERO_S
 from routing.outings.clock.schedule import MINUTE_S
 from routing.outings.plan import OnClock, PlannedOuting, put_on_clock, work_out_plan
 from routing.outings.plan_file.records import Act, OptionalWork, Outing
+from routing.outings.told.results import OutingAnswer, OutingFinding
 from routing.outings.translations import Ground
 from routing.paths.answers.results import InputDigest
 
@@ -38,6 +40,8 @@ DROP_RULE: Final = (
 )
 
 _MOST_PLANS: Final = 300
+_MISSES_SAID: Final = 3
+_LINES_TANGLE: Final = frozenset({"lines-tangle", "lines-may-tangle"})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,6 +113,7 @@ class _Dropping:
         optional: tuple[OptionalWork, ...] = (*outing.get_aheads, *outing.may_drop)
         self.named = {one.id: one for one in optional}
         self.free = tuple(one for one in self.kinds if not self._begun(one))
+        self.missed: dict[tuple[str, ...], DropMiss] = {}
 
     def _acts(self, kept: Collection[str] | None) -> ActivityPlan:
         """Return the plan with the loss and only some groups kept of those that may go."""
@@ -168,7 +173,32 @@ class _Dropping:
         if on_clock.total_s > self.limit_s + SLACK_ZERO_S or not self._same_past(on_clock):
             return None
         answer = work_out_plan(acts, self.ground).answer
-        return (answer.totals.total_s, None) if answer.clean else None
+        if not answer.clean:
+            self.missed[kept] = self._miss(kept, answer)
+            return None
+        return (answer.totals.total_s, None)
+
+    def _miss(self, kept: tuple[str, ...], answer: OutingAnswer) -> DropMiss:
+        """Return what is in the way of a set that is in time."""
+        broken = tuple(_broken(one) for one in answer.findings if one.severity == "blocks")
+        return DropMiss(
+            dropped=tuple(one for one in self.free if one not in kept),
+            worth_lost=self._lost(kept),
+            total_s=answer.totals.total_s,
+            broken=broken,
+            lines_only=all(one.code in _LINES_TANGLE for one in broken),
+        )
+
+    def _best_misses(self) -> tuple[DropMiss, ...]:
+        def rank(one: DropMiss) -> tuple[bool, float, float, float, tuple[str, ...]]:
+            lost = one.worth_lost
+            return (not one.lines_only, lost.may_drop, lost.get_aheads, one.total_s, one.dropped)
+
+        said: list[DropMiss] = []
+        for one in sorted(self.missed.values(), key=rank):
+            if not any(_as_good(other, one) for other in said):
+                said.append(one)
+        return tuple(said[:_MISSES_SAID])
 
     def _same_past(self, plan: OnClock) -> bool:
         """Tell whether all that has begun when the loss shows is as it was."""
@@ -207,7 +237,7 @@ class _Dropping:
             total_late_s=late.totals.total_s,
             total_s=done.answer.totals.total_s,
             broken=tuple(
-                BrokenLimit(code=one.code, act=one.act, at_s=one.at_s, message=one.message)
+                _broken(one)
                 for one in late.findings
                 if one.severity == "blocks" and (one.code, one.act, one.elements) not in was
             ),
@@ -217,6 +247,7 @@ class _Dropping:
             proven=found is not None and found.proven,
             enough=enough,
             at_least_s=None if enough or reason else self._at_least_s(),
+            misses=() if enough or reason else self._best_misses(),
             rule=DROP_RULE,
             plans=0 if found is None else found.planned,
             ruled_out=0 if found is None else found.ruled_out,
@@ -258,3 +289,13 @@ class _Dropping:
             dropped=group in dropped,
             begun=group not in self.free,
         )
+
+
+def _as_good(one: DropMiss, other: DropMiss) -> bool:
+    """Tell whether a set drops less than another one, and no more is in its way."""
+    left = [{(two.code, two.act) for two in miss.broken} for miss in (one, other)]
+    return set(one.dropped) <= set(other.dropped) and left[0] <= left[1]
+
+
+def _broken(one: OutingFinding) -> BrokenLimit:
+    return BrokenLimit(code=one.code, act=one.act, at_s=one.at_s, message=one.message)

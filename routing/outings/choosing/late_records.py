@@ -4,7 +4,7 @@ from typing import Literal, TypeAlias
 
 from routing.paths.answers.results import Result
 
-__all__ = ["BrokenLimit", "DropKind", "DropRow", "TimeLost", "WorthLost"]
+__all__ = ["BrokenLimit", "DropKind", "DropMiss", "DropRow", "TimeLost", "WorthLost"]
 
 DropKind: TypeAlias = Literal["get-ahead", "may be dropped"]
 
@@ -23,7 +23,7 @@ class DropRow(Result):
 
 
 class BrokenLimit(Result):
-    """A finding that blocks with the time lost and nothing dropped, and did not before."""
+    """A finding that blocks with the time lost, and did not before."""
 
     code: str
     act: str | None = None
@@ -36,6 +36,18 @@ class WorthLost(Result):
 
     may_drop: float
     get_aheads: float
+
+
+class DropMiss(Result):
+    """A set of groups without which the outing is in time, but not clean for other reasons."""
+
+    dropped: tuple[str, ...]
+    worth_lost: WorthLost
+    total_s: float
+    broken: tuple[BrokenLimit, ...]
+    """What is in the way of it."""
+    lines_only: bool
+    """Whether that is nothing but lines that tangle, or may: waits or other ways may clear it."""
 
 
 class TimeLost(Result):
@@ -62,6 +74,9 @@ class TimeLost(Result):
     """Whether the plan is clean again; if not, nothing is dropped in it."""
     at_least_s: float | None = None
     """Where it is not enough: so long it takes at least, whatever is dropped (a bound)."""
+    misses: tuple[DropMiss, ...] = ()
+    """Where it is not enough: the best sets that are in time, those with `lines_only` first, then
+    by what they lose; none: no set that can be done from what has begun is in time."""
     rule: str
     plans: int
     ruled_out: int

@@ -7,7 +7,7 @@ from routing.outings.clock.network import SLACK_ZERO_S
 from routing.outings.clock.schedule import MINUTE_S, Schedule
 from routing.outings.custody.places import PlaceBook
 from routing.outings.safety.tethers import trips_in_time
-from routing.outings.told.results import OutingFinding, clock
+from routing.outings.told.results import OutingFinding, clock, duration, over_of
 from routing.outings.translations import Trip
 from structures.findings import SEVERITIES, Finding
 
@@ -194,8 +194,8 @@ def check_clock(schedule: Schedule, total_s: float) -> Iterator[OutingFinding]:
                 code=code,
                 severity="blocks",
                 at_s=limit_s,
-                message=f"the outing takes {clock(total_s)}, {clock(total_s - limit_s)} more than "
-                f"{what} of {clock(limit_s)}",
+                message=f"the outing takes {duration(total_s)}, "
+                f"{over_of(limit_s, total_s)} more than {what} of {clock(limit_s)}",
                 remedy=remedy,
                 value=total_s / MINUTE_S,
                 limit=limit_min,

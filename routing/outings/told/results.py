@@ -4,7 +4,8 @@ Times are seconds from the start of the outing (PET). Every dimensioned key ends
 in its unit; a key that does not apply is left out of the JSON.
 """
 
-from typing import Literal, TypeAlias
+from math import ceil
+from typing import Final, Literal, TypeAlias
 
 from routing.outings.choosing.get_ahead_records import GetAheadChoice
 from routing.outings.choosing.late_records import TimeLost
@@ -42,10 +43,18 @@ __all__ = [
     "Verdict",
     "WayChange",
     "clock",
+    "duration",
+    "left_of",
+    "over_of",
 ]
 
 RowKind: TypeAlias = Literal["block", "way", "wait", "act", "gate"]
 Verdict: TypeAlias = Literal["planned and clean", "planned, with things to watch", "not clean"]
+
+
+_MINUTE_S: Final = 60.0
+_ROUNDING_S: Final = 1e-6
+"""Less than this is rounding of sums, and no minute more [s]."""
 
 
 def clock(seconds: float) -> str:
@@ -58,6 +67,48 @@ def clock(seconds: float) -> str:
     """
     minutes = int(seconds / 60 + 1e-9)
     return f"{minutes // 60}:{minutes % 60:02d}"
+
+
+def duration(seconds: float) -> str:
+    """Return how long something takes in hours and minutes, rounded up: never less than it is.
+
+    Examples
+    --------
+    >>> duration(5025.0)
+    '1:24'
+    """
+    return clock(_MINUTE_S * _minutes_up(seconds))
+
+
+def over_of(limit_s: float, taken_s: float) -> str:
+    """Return by how much a limit is exceeded: the duration less the limit, both as shown.
+
+    Examples
+    --------
+    >>> over_of(23400.0, 24570.0)
+    '0:20'
+    """
+    return clock(_MINUTE_S * max(_minutes_up(taken_s) - int(limit_s / _MINUTE_S + 1e-9), 1))
+
+
+def left_of(limit_s: float, taken_s: float) -> str:
+    """Return what a limit leaves over: the limit less the duration, both as shown.
+
+    Examples
+    --------
+    >>> left_of(23400.0, 23210.0)
+    '0:03 left'
+    >>> left_of(23400.0, 24570.0)
+    'OVER by 0:20'
+    """
+    if taken_s > limit_s + _ROUNDING_S:
+        return f"OVER by {over_of(limit_s, taken_s)}"
+    left_min = int(limit_s / _MINUTE_S + 1e-9) - _minutes_up(taken_s)
+    return f"{clock(_MINUTE_S * max(left_min, 0))} left"
+
+
+def _minutes_up(seconds: float) -> int:
+    return ceil((seconds - _ROUNDING_S) / _MINUTE_S)
 
 
 class OutingRef(Result):

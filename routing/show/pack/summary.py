@@ -3,7 +3,7 @@
 import math
 from collections.abc import Callable
 
-from routing.outings.told.results import OutingAnswer
+from routing.outings.told.results import OutingAnswer, duration, left_of
 from routing.outings.told.verdict import verdict_line
 from routing.paths.answers.results import Route
 from routing.show.charts.timeline import draw_timeline
@@ -22,7 +22,10 @@ def summary_section(material: PackMaterial) -> Section:
     answer = material.planned.answer
     sums = answer.totals
     facts: list[tuple[str, Child]] = [
-        ("length", f"{moment(sums.total_s)} of {moment(sums.planned_s)} planned{_missing(answer)}"),
+        (
+            "length",
+            f"{duration(sums.total_s)} of {moment(sums.planned_s)} planned{_missing(answer)}",
+        ),
         ("suits", f"{moment(sums.consumables_s)} by the plan's limit{_left(answer)}"),
         ("work", f"{counted(sums.acts, 'act')}, {counted(sums.translations, 'way')}"),
         ("findings", tag("a", _weights(answer), href="#findings")),
@@ -75,17 +78,17 @@ def _weights(answer: OutingAnswer) -> str:
 
 
 def _missing(answer: OutingAnswer) -> str:
-    left_s = answer.totals.planned_left_s
-    if left_s is None:
-        return f"; TOO SHORT: no answer for {counted(answer.totals.ways_missing, 'way')}"
-    return f", {moment(left_s)} left" if left_s >= 0 else f", {moment(-left_s)} OVER"
+    sums = answer.totals
+    if sums.ways_missing:
+        return f"; TOO SHORT: no answer for {counted(sums.ways_missing, 'way')}"
+    return f", {left_of(sums.planned_s, sums.total_s)}"
 
 
 def _left(answer: OutingAnswer) -> str:
-    left_s = answer.totals.consumables_left_s
-    if left_s is None:
+    sums = answer.totals
+    if sums.ways_missing:
         return ", what is left is not known"
-    return f", {moment(left_s)} left" if left_s >= 0 else f", {moment(-left_s)} OVER"
+    return f", {left_of(sums.consumables_s, sums.total_s)}"
 
 
 def _not_checked(material: PackMaterial) -> Html | None:
