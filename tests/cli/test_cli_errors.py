@@ -290,10 +290,11 @@ class TestStreams:
 
     def test_stopped_by_a_signal(self, tmp_path: Path) -> None:
         script = (
-            "import os, signal, sys\n"
+            "import os, signal, sys, time\n"
             "import routing.graph.build\n"
             "from routing.cli.main import main\n"
-            "stop = lambda *_: os.kill(os.getpid(), signal.SIGINT)\n"
+            # The signal may come a moment after it is sent: wait for it.
+            "stop = lambda *_: (os.kill(os.getpid(), signal.SIGINT), time.sleep(60))\n"
             "routing.graph.build.build_graph = stop\n"
             "sys.exit(main())\n"
         )
