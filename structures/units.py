@@ -13,12 +13,20 @@ __all__ = [
     "METRES_PER_UNIT",
     "POUND_FORCE_N",
     "LengthUnit",
+    "Side",
     "TableUnit",
+    "length_text",
     "millimetres_down",
     "to_metres",
 ]
 
 LengthUnit: TypeAlias = Literal["m", "ft", "in"]
+
+Side: TypeAlias = Literal["near", "down", "up"]
+"""How to round: to the nearest, what is left never up, what is missing never down."""
+
+SMALL_M: Final = 0.1
+"""Lengths below this are said in millimetres and inches [m]: two decimals would leave nothing."""
 
 INCH_M: Final = 0.0254
 FOOT_M: Final = 0.3048
@@ -71,3 +79,42 @@ def millimetres_down(value_m: float) -> float:
     (0.004, 0.003, -0.001)
     """
     return math.floor(value_m * 1000 + 1e-6) / 1000 if math.isfinite(value_m) else value_m
+
+
+def length_text(value_m: float, side: Side = "near", *, feet: bool = False) -> str:
+    """Say a length for people: in metres, below 0.1 m in whole millimetres.
+
+    Parameters
+    ----------
+    value_m
+        Length [m], finite.
+    side
+        Where it is rounded to: ``"down"`` for what is left, ``"up"`` for what is missing.
+    feet
+        Whether to say it in feet as well, below 0.1 m in inches.
+
+    Examples
+    --------
+    >>> length_text(0.0048, "down", feet=True)
+    '4 mm (0.1 in)'
+    >>> length_text(0.0041, "up"), length_text(2.5, feet=True), length_text(0.619, "down")
+    ('5 mm', '2.50 m (8.2 ft)', '0.61 m')
+    """
+    small = abs(value_m) < SMALL_M
+    metric = f"{_rounded(value_m * 1000, side, 0):.0f} mm" if small else ""
+    metric = metric or f"{_rounded(value_m, side, 2):.2f} m"
+    if not feet:
+        return metric
+    per_unit_m, unit = (INCH_M, "in") if small else (FOOT_M, "ft")
+    return f"{metric} ({_rounded(value_m / per_unit_m, side, 1):.1f} {unit})"
+
+
+def _rounded(value: float, side: Side, decimals: int) -> float:
+    """Round to a side; a millionth of the last place is forgiven, so that 3 mm stay 3 mm."""
+    scale = 10.0**decimals
+    scaled = value * scale
+    if side == "near":
+        whole = round(scaled)
+    else:
+        whole = math.floor(scaled + 1e-6) if side == "down" else math.ceil(scaled - 1e-6)
+    return whole / scale

@@ -7,6 +7,7 @@ from routing.cli.tables import Column
 from routing.worksites.kit_comparison import KitsCompared
 from routing.worksites.safety_chains import SafetyChain
 from structures.counting import counted
+from structures.units import length_text
 
 __all__ = ["CHAIN_COLUMNS", "chain_cells", "kit_cells", "kit_columns", "kit_remarks"]
 
@@ -70,7 +71,7 @@ def _cell(chain: SafetyChain) -> str:
         return f"NO, {shortfall.why}"
     parts = [f"{chain.seconds or 0.0:.0f} s", counted(chain.transfers or 0, "transfer")]
     if chain.margin_m is not None:
-        parts.append(f"{chain.margin_m:.2f} m spare")
+        parts.append(f"{length_text(chain.margin_m, 'down')} spare")
     if chain.way == "unsafe":
         parts.insert(0, "UNSAFE")
     return ", ".join(parts)

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 from routing.paths.answers.results import Homeward, Margins, Route, WhatIf
 from routing.paths.answers.step_text import finding_lines, route_lines
-from structures.units import millimetres_down
+from structures.units import length_text, millimetres_down
 
 if TYPE_CHECKING:
     from routing.paths.no_route.answer import NoRoute
@@ -57,8 +57,8 @@ def _margin_lines(margins: Margins) -> Iterator[str]:
     if margins.line is not None:
         line = margins.line
         yield (
-            f"  largest payout {line.most_payout_m:.2f} m, least line left "
-            f"{line.least_left_m:.2f} m at {line.worst_grip}, "
+            f"  largest payout {length_text(line.most_payout_m, 'up')}, least line left "
+            f"{length_text(line.least_left_m, 'down')} at {line.worst_grip}, "
             f"reserve {line.reserve_m:.2f} m"
         )
 

@@ -5,9 +5,10 @@ import re
 import pytest
 
 from routing.caution import CAUTION
+from routing.graph.situation import Situation
 from routing.paths.answers.step_text import one_line, route_text
-from routing.paths.route import find_route
-from structures.elements import Zone
+from routing.paths.route import RouteOptions, find_route
+from structures.elements import Person, Zone
 from structures.shapes import Box
 from tests.routing.route_graphs import deck, straight_rail
 
@@ -27,13 +28,21 @@ def test_the_steps_of_the_deck() -> None:
         "5. Follow handrail H2 forward for 2.60 m (8.5 ft) to 2.60 m along it.",
         (
             "6. Hands over to handrail H3 at 0.00 m along it, gap 0.50 m (1.6 ft) (largest gap of "
-            "the route, 0.11 m (0.4 ft) of reach left); hook the free tether to it, check it, then "
+            "the route, 0.10 m (0.3 ft) of reach left); hook the free tether to it, check it, then "
             "release the one behind."
         ),
         "7. Follow handrail H3 forward for 5.50 m (18.0 ft) to 5.50 m along it.",
         "8. Hands over to socket S1, gap 0.50 m (1.6 ft).",
         "9. At worksite W1.",
     )
+
+
+def test_what_little_is_left_is_never_said_to_be_nothing_or_more() -> None:
+    # Gaps of 0.5 m: a reach of 0.5048 m leaves 4.8 mm, which is 0.19 in.
+    person = Person(id="P", reach_m=0.5048)
+    options = RouteOptions(situation=Situation(person=person))
+    text = "\n".join(find_route(deck(), "A1", "W1", options=options).steps)
+    assert "(largest gap of the route, 4 mm (0.1 in) of reach left)" in text
 
 
 def test_via_sites_split_the_way_along_a_rail() -> None:
@@ -60,7 +69,7 @@ def test_the_text_ends_with_the_caution_and_starts_with_what_it_is_about() -> No
     numbered = [line for line in lines if re.match(r"\d+\. ", line)]
     assert numbered == list(route.steps)
     assert [int(line.split(".")[0]) for line in numbered] == list(range(1, len(numbered) + 1))
-    assert any(line.startswith("Least line left 12.70 m") for line in lines)
+    assert any(line.startswith("Least line left 12.69 m") for line in lines)
 
 
 def test_findings_that_block_are_told_as_stops() -> None:

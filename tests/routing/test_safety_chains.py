@@ -2,6 +2,7 @@
 
 import csv
 import io
+import math
 from dataclasses import replace
 from pathlib import Path
 
@@ -119,7 +120,7 @@ def test_a_tether_point_out_of_hook_reach_is_named_with_its_gap() -> None:
     found = why(graph, reels(10.0, 10.0), "W1")["W1"]
     assert found.hook_at == "T2"
     assert found.hook_short_m == pytest.approx(away_m - Limits().hook_reach_m, abs=0.002)
-    assert f"T2 is out of hook reach by {found.hook_short_m:.2f} m" in found.message
+    assert f"T2 is out of hook reach by {math.ceil(found.hook_short_m * 1000)} mm" in found.message
     wide = Limits(hook_reach_m=Limits().hook_reach_m + (found.hook_short_m or 0.0))
     opened = replace(graph, situation=Situation(limits=wide))
     assert by_worksite(opened, reels(10.0, 10.0))["W1"].way == "safe"

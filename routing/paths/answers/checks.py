@@ -14,7 +14,7 @@ from routing.paths.answers.tether_checks import TETHER_CHECKS, Case, Check
 from structures.findings import Finding, sorted_findings
 from structures.solids.distance import signed_distance
 from structures.solids.sweep import SWEEP_TOLERANCE_M
-from structures.units import INCH_M, millimetres_down
+from structures.units import INCH_M, length_text, millimetres_down
 
 __all__ = ["THIN_MARGIN_M", "check_course"]
 
@@ -89,7 +89,8 @@ def _kick_sensitive(case: Case) -> Iterator[Finding]:
                 severity="warns",
                 elements=(solid.id,),
                 message=(
-                    f"{solid.id} must not be kicked, and the hands pass it at {nearest_m:.2f} m, "
+                    f"{solid.id} must not be kicked, and the hands pass it at "
+                    f"{length_text(nearest_m, 'down')}, "
                     f"within {distance_m:.2f} m; say so in the step or go another way"
                 ),
                 value=nearest_m,

@@ -12,7 +12,7 @@ from typing import NamedTuple
 from routing.caution import CAUTION
 from routing.paths.answers.results import HandOver, Route, SiteRef, Stretch, Transfer
 from structures.counting import counted
-from structures.units import FOOT_M
+from structures.units import Side, length_text
 
 __all__ = [
     "Step",
@@ -79,8 +79,8 @@ def steps_with_places(route: Route) -> tuple[Step, ...]:
     return (Step(_first(route), 0, 0), *_middle(route), Step(_last(route), end, end))
 
 
-def _length(value_m: float) -> str:
-    return f"{value_m:.2f} m ({value_m / FOOT_M:.1f} ft)"
+def _length(value_m: float, side: Side = "near") -> str:
+    return length_text(value_m, side, feet=True)
 
 
 def _site(site: SiteRef) -> str:
@@ -160,7 +160,7 @@ def _watch(route: Route, over: HandOver) -> str:
     gap = route.margins.gap
     notes = []
     if gap is not None and (over.from_grip, over.to_grip) == (gap.from_grip, gap.to_grip):
-        notes.append(f"largest gap of the route, {_length(gap.left_m)} of reach left")
+        notes.append(f"largest gap of the route, {_length(gap.left_m, 'down')} of reach left")
     if over.way_m > over.gap_m + 0.005:
         notes.append(f"{_length(over.way_m)} round the edge")
     if over.slow_zones:
@@ -231,6 +231,6 @@ def _closing(route: Route) -> Iterator[str]:
     line = route.margins.line
     if line is not None:
         yield (
-            f"Least line left {_length(line.least_left_m)} at {one_line(line.worst_grip)}; "
+            f"Least line left {_length(line.least_left_m, 'down')} at {one_line(line.worst_grip)}; "
             f"reserve {_length(line.reserve_m)}."
         )

@@ -14,6 +14,7 @@ from structures.findings import Finding
 from structures.frozen import frozen
 from structures.solids.seams import line_blocked
 from structures.solids.sweep import Sweep, sweep_clears
+from structures.units import length_text
 
 __all__ = ["TETHER_CHECKS", "Case", "Check", "anchor_findings"]
 
@@ -42,8 +43,9 @@ def _line_runs_out(case: Case) -> Iterator[Finding]:
         elements=(element,),
         message=(
             f"the safety tether runs out on {element} after {line.runs_out_after_m:.2f} m of way: "
-            f"{line.least_left_m:.2f} m are left at the worst place, {line.reserve_m:.2f} m must "
-            "be; take a longer tether, a transfer or another way"
+            f"{length_text(line.least_left_m, 'down')} are left at the worst "
+            f"place, {line.reserve_m:.2f} m must be; take a longer tether, a transfer or "
+            "another way"
         ),
         value=line.least_left_m,
         limit=line.reserve_m,

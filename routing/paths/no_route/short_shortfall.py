@@ -12,6 +12,7 @@ from routing.paths.no_route.least_extra import Enough, least_extra
 from routing.paths.search.arrays import Network
 from routing.paths.search.least_time import least_time_tree
 from routing.paths.tethers.short_tethers import hook_rule
+from structures.units import length_text
 
 __all__ = ["SpanExcess", "short_tether_excess"]
 
@@ -87,9 +88,11 @@ def _told(graph: ReachGraph, course: Course, over_m: Floats) -> SpanExcess:
     here, there = (graph.grips.element_ids[grip] for grip in course.grips[worst : worst + 2])
     parts = []
     if hook_m > 0:
-        parts.append(f"from {here} the hook does not reach {there} by {hook_m:.2f} m")
+        short = length_text(hook_m, "up")
+        parts.append(f"from {here} the hook does not reach {there} by {short}")
     if line_m > 0:
-        parts.append(f"the short tether is {line_m:.2f} m too short from {here} to {there}")
+        short = length_text(line_m, "up")
+        parts.append(f"the short tether is {short} too short from {here} to {there}")
     return SpanExcess(
         element_id=there,
         hook_short_m=hook_m,

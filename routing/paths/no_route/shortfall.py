@@ -24,6 +24,7 @@ from routing.paths.search.least_time import least_time_tree
 from routing.paths.tethers.kit import Kit
 from routing.paths.tethers.outfit import Outfit, make_outfit, start_hooks, why_no_hook
 from routing.paths.tethers.reel import on_one_reel, reel_courses, reel_ground
+from structures.units import length_text
 
 __all__ = ["Shortfall", "Why", "shortfalls"]
 
@@ -286,7 +287,7 @@ def _told(
     short += _unsafe(graph, course)
     parts = [f"the line from {stay.element_id} runs out at {grip}, {short}"]
     if hook is not None:
-        parts.append(f"{hook[1]} is out of hook reach by {hook[0]:.2f} m")
+        parts.append(f"{hook[1]} is out of hook reach by {length_text(hook[0], 'up')}")
     if more is not None:
         count, by_more = more
         longest_m = max(asked.kit.reels_m)
