@@ -4,6 +4,7 @@ import math
 
 import numpy as np
 import pytest
+from matplotlib.backends.backend_agg import FigureCanvasAgg
 
 from routing.show.maps.unrolled import compose_unrolled, draw_unrolled
 from routing.show.sheets.inputs import DrawingError, MapRoute
@@ -45,6 +46,40 @@ def test_both_directions_have_the_scale_that_is_written() -> None:
     clock = sorted(path.vertices[0, 1] for path in artist(sheet.figure, "skin.clock").get_paths())
     assert np.diff(clock) == pytest.approx(math.radians(30) * 2.0)
     assert {"0\u00b0  zenith", "90\u00b0  starboard", "-90\u00b0  port"} <= set(texts(sheet.figure))
+
+
+def test_clock_angles_stand_clear_of_rails_beyond_the_end_and_of_labels() -> None:
+    """Rails of the next module are drawn up to 1 m beyond the end, on the very clock lines."""
+    beyond = tuple(
+        Handrail(
+            id=f"B{i}",
+            points_m=((-0.95, 0.0, z), (-0.1, 0.0, z)),
+            normal=(0.0, 0.0, math.copysign(1.0, z)),
+        )
+        for i, z in enumerate((-2.07, 2.07))
+    )
+    depot = DEPOT.model_copy(update={"handrails": (*DEPOT.handrails, *beyond)})
+    sheet = compose_unrolled(depot, "M1")
+    (result,) = sheet.panels
+    panel = result.panel
+    renderer = FigureCanvasAgg(sheet.figure).get_renderer()
+    into = sheet.figure.axes[1].transData.inverted()
+    angles = [
+        one.get_window_extent(renderer).transformed(into)
+        for one in artists(sheet.figure, "skin.clock.text")
+    ]
+    rails = [path.vertices for path in artist(sheet.figure, "skin.handrails.near").get_paths()]
+    assert min(float(rail[:, 0].min()) for rail in rails) < -0.9
+    labels = [
+        (*panel.to_flat_m(one.box[:2]), *panel.to_flat_m(one.box[2:])) for one in result.placed
+    ]
+    assert len(angles) == 13
+    for box in angles:
+        assert panel.extent_m[0] < box.x0 < box.x1 < min(float(r[:, 0].min()) for r in rails)
+        assert all(
+            label[0] > box.x1 or label[2] < box.x0 or label[1] > box.y1 or label[3] < box.y0
+            for label in labels
+        )
 
 
 def test_a_geodesic_route_is_drawn_straight() -> None:

@@ -16,7 +16,7 @@ from routing.show.sheets.inputs import MOST_ROUTES, DrawingError, MapFacts, MapR
 from routing.show.sheets.legend import legend_entries
 from routing.show.sheets.lettering import drawable, text_extent_pt
 from routing.show.sheets.page import Ink
-from routing.show.sheets.sheet import lay_out
+from routing.show.sheets.sheet import Panel, lay_out
 from routing.show.sheets.style import DEFAULT_STYLE, FONT, INK, MapStyle
 from routing.show.sheets.title_block import draw_foot, foot_height_pt, foot_of
 from structures.elements import Solid
@@ -31,7 +31,9 @@ if TYPE_CHECKING:
 __all__ = ["compose_unrolled", "draw_unrolled"]
 
 _NO_FACTS = MapFacts()
-_CLOCK_STEP_DEG: Final = 30
+_ANGLES: Final = range(-180, 181, 30)
+"""Clock angles that have a line [deg]."""
+_GAP_PT: Final = 2.0
 
 
 def draw_unrolled(
@@ -97,12 +99,7 @@ def compose_unrolled(
     )
     foot_pt = foot_height_pt(foot, style)
     width, height = style.sheet_pt
-    reach_m = SKIN_REACH_M
-    scale, (panel,) = lay_out(
-        [(-reach_m, -skin.half_m, skin.length_m + reach_m, skin.half_m)],
-        (width, height - foot_pt - 6.0),
-        foot_pt,
-    )
+    scale, panel = _room((width, height - foot_pt - 6.0), foot_pt, skin, style)
     figure, sheet = blank_sheet(style)
     drawing = Drawing(
         "skin",
@@ -129,6 +126,30 @@ def compose_unrolled(
     return MapSheet(figure, (result,), scale)
 
 
+def _room(
+    area_pt: tuple[float, float], bottom_pt: float, skin: Skin, style: MapStyle
+) -> tuple[float, Panel]:
+    """Return scale and panel: the skin, what stands out at its ends, the angles left of that."""
+    widest_pt = _GAP_PT + max(
+        text_extent_pt(_angle_text(skin, angle), style.id_pt)[0] for angle in _ANGLES
+    )
+    right_m = skin.length_m + SKIN_REACH_M
+    aside_m = 0.0
+    while True:
+        left_m = -SKIN_REACH_M - aside_m
+        extent = (left_m, -skin.half_m, right_m, skin.half_m)
+        scale, (panel,) = lay_out([extent], area_pt, bottom_pt)
+        # Texts have one size at any scale: a smaller scale needs more metres for them.
+        if aside_m * panel.points_per_m >= widest_pt - 1e-6:
+            return scale, panel
+        aside_m = widest_pt / panel.points_per_m
+
+
+def _angle_text(skin: Skin, angle: int) -> str:
+    name = f"  {named_direction(skin.direction(angle))}" if angle % 90 == 0 else ""
+    return f"{angle}\u00b0{name}"
+
+
 def _notes(skin: Skin) -> tuple[str, ...]:
     x, y, z = (float(value) for value in skin.axis)
     ahead = named_direction((x, y, z))
@@ -153,10 +174,9 @@ def _draw_clock(drawing: Drawing, skin: Skin) -> None:
             gid="skin.outline",
         )
     )
-    angles = range(-180, 181, _CLOCK_STEP_DEG)
-    heights = [np.deg2rad(angle) * skin.radius_m for angle in angles]
+    heights = [np.deg2rad(angle) * skin.radius_m for angle in _ANGLES]
     lines = LineCollection(
-        [[(0.0, y), (skin.length_m, y)] for y in heights],
+        [[(-SKIN_REACH_M, y), (skin.length_m, y)] for y in heights],
         colors=INK["outline"],
         linewidths=0.3,
         linestyles=[(0.0, (4.0, 3.0))],
@@ -165,12 +185,12 @@ def _draw_clock(drawing: Drawing, skin: Skin) -> None:
     lines.set_gid("skin.clock")
     drawing.axes.add_collection(lines, autolim=False)
     font = FontProperties(family=FONT, size=drawing.style.id_pt)
-    for angle, y in zip(angles, heights, strict=True):
-        name = f"  {named_direction(skin.direction(angle))}" if angle % 90 == 0 else ""
-        text = f"{angle}\u00b0{name}"
+    for angle, y in zip(_ANGLES, heights, strict=True):
+        text = _angle_text(skin, angle)
         size = text_extent_pt(text, drawing.style.id_pt)
-        x_pt, y_pt = drawing.panel.to_page_pt(np.array([[0.0, y]]))[0]
-        box = (x_pt - size[0] - 2.0, y_pt - size[1] / 2, x_pt - 2.0, y_pt + size[1] / 2)
+        x_pt, y_pt = drawing.panel.to_page_pt(np.array([[-SKIN_REACH_M, y]]))[0]
+        right_pt = x_pt - _GAP_PT
+        box = (right_pt - size[0], y_pt - size[1] / 2, right_pt, y_pt + size[1] / 2)
         drawing.page.take_box(box, Ink.MARK)
         x_m, y_m = drawing.panel.to_flat_m((box[2], box[1] + size[2]))
         drawing.axes.text(
