@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from typing import Final
 
+from routing.cli.kit_option import kit_text
 from routing.cli.outing_choice_text import get_ahead_lines, order_lines, time_lost_lines
 from routing.cli.output import print_lines
 from routing.cli.tables import Column, print_table
@@ -84,6 +85,7 @@ def _heading(answer: OutingAnswer) -> Iterator[str]:
         + "".join(f"; {one.name} (sha256 {one.sha256[:12]})" for one in answer.inputs[:2])
         + f", Gripway {answer.gripway}"
     )
+    yield "; ".join(_tethered(one) for one in answer.people)
     if answer.closed:
         yield f"closed {', '.join(answer.closed)}"
     if answer.limits_changed:
@@ -98,6 +100,11 @@ def _heading(answer: OutingAnswer) -> Iterator[str]:
         f"({_left(totals, totals.planned_s)}), suits {clock(totals.consumables_s)} "
         f"({_left(totals, totals.consumables_s)})"
     )
+
+
+def _tethered(sheet: PersonSheet) -> str:
+    kit = f", {kit_text(sheet.reels_m)}" if sheet.protocol == "reel" else ""
+    return f"{sheet.person}: protocol {sheet.protocol}{kit}"
 
 
 def _total(totals: OutingTotals) -> str:

@@ -26,7 +26,7 @@ STATION = ROOT / "examples" / "station" / "outing.toml"
 def test_small_outing_as_text() -> None:
     found = run("outing", SMALL, "--steps", "--ledger")
     assert_answer(found)
-    verdict = found.out.splitlines()[1]
+    verdict = found.out.splitlines()[2]
     assert verdict.startswith("Planned within the limits given; 2 things to watch, worst: on the ")
     assert "clean" not in verdict
     assert "7 acts and 6 ways in 1:48" in found.out
