@@ -28,6 +28,7 @@ __all__ = [
     "SitePlaces",
     "site_grips",
     "worksite_along_m",
+    "worksite_away_m",
     "worksite_out_of_reach_m",
 ]
 
@@ -154,19 +155,27 @@ def worksite_along_m(rail: Handrail, worksite: Worksite) -> float:
     return float(line.along_m[piece] + share[piece] * length_m)
 
 
+def worksite_away_m(graph: ReachGraph, site_id: str) -> float:
+    """Return how far a worksite's place is from the grip that stands for it [m].
+
+    0 at a socket, and where its handrail is closed: there is no grip to be far from.
+    """
+    worksite = graph.structure.by_id.get(site_id)
+    if not isinstance(worksite, Worksite) or worksite.place_m is None:
+        return 0.0
+    grips = _worksite_grips(graph, worksite)
+    if not len(grips):
+        return 0.0
+    return float(np.linalg.norm(graph.grips.position_m[grips[0]] - np.array(worksite.place_m)))
+
+
 def worksite_out_of_reach_m(graph: ReachGraph, worksite: Worksite) -> float | None:
     """Return how far a worksite's place is from its grip if that is out of reach, else None [m].
 
     Held against the reach of the person with both hands free: who works there has
-    put down what was carried. A closed handrail has no grip to be far from.
+    put down what was carried.
     """
-    if worksite.place_m is None:
-        return None
-    grips = _worksite_grips(graph, worksite)
-    if not len(grips):
-        return None
-    away = graph.grips.position_m[grips[0]] - np.array(worksite.place_m)
-    away_m = float(np.linalg.norm(away))
+    away_m = worksite_away_m(graph, worksite.id)
     return away_m if away_m > graph.situation.free_reach_m + LENGTH_SLACK_M else None
 
 

@@ -3,6 +3,7 @@
 from collections import OrderedDict
 from typing import Final
 
+from routing.graph.sites import worksite_away_m
 from routing.studies.people.feasible import Feasible, PeopleCase
 from structures.frozen import frozen
 
@@ -78,9 +79,15 @@ class _Graphs:
         return self._of(reach_m).is_reached(site)
 
     def needs_m(self, reach_m: float, site: str) -> float | None:
-        """Return the person's reach that a worksite needs in the graph of a reach, if it is in."""
-        way_m = self._of(reach_m).least_way_m(site)
-        return None if way_m is None else way_m / self.case.share
+        """Return the person's reach that a worksite needs in the graph of a reach, if it is in.
+
+        Hands must get there, and from there, whatever was carried, to the place itself.
+        """
+        found = self._of(reach_m)
+        way_m = found.least_way_m(site)
+        if way_m is None:
+            return None
+        return max(way_m / self.case.share, worksite_away_m(found.graph, site))
 
 
 def _falls_off(graphs: _Graphs, site: str, up_to_m: float) -> FallingOff:
