@@ -42,7 +42,7 @@ KIT = Kit(reels_m=(85 * FOOT_M,) * 3 + (55 * FOOT_M,) * 2)
 def case() -> tuple[object, list[str], list[tuple[int, int]]]:
     """A station, closures of handrails, and pairs of grips in its largest part."""
     bench = make_bench(5_000)
-    draw = random.Random(1)  # noqa: S311 (no secrets)
+    draw = random.Random(1)
     rails = sorted({i for i in bench.graph.grips.element_ids if bench.graph.structure.by_id})
     rails = [one for one in rails if one.startswith("H")]
     passed = bench.passed.tolist()

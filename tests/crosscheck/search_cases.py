@@ -152,7 +152,7 @@ def enumerate_walks(case: Case) -> dict[int, float]:
 
 
 def random_from(number: int) -> random.Random:
-    return random.Random(number)  # noqa: S311 - repeatable cases, no secrets
+    return random.Random(number)
 
 
 def _tree_arcs(rng: random.Random, nodes: int) -> dict[tuple[int, int], tuple[float, float]]:

@@ -71,7 +71,7 @@ def route(
 
 def draw(structure: Structure, used: list[str], seed: int, count: int) -> list[Closure]:
     """Some closures, most of which hit a way; conditions and twos among them."""
-    random_ = random.Random(seed)  # noqa: S311 (no secrets)
+    random_ = random.Random(seed)
     conditions = [one.id for one in structure.conditions]
     unused = [one.ids[0] for one in single_closures(structure, Situation())]
     found = []
@@ -100,7 +100,7 @@ def hold_against_naive(
     )
     answers = Answers(asked)
     trips = worksite_trips(structure)
-    random_ = random.Random(len(closures))  # noqa: S311 (no secrets)
+    random_ = random.Random(len(closures))
     seen = {"same": 0, "other": 0, "no way": 0, "unsafe": 0}
     for closure in closures:
         graph, options = naive(structure, situation, closure, protocol)

@@ -10,7 +10,7 @@ from routing.outings.clock.network import ActivityNetwork, critical_path, time_n
 
 
 def random_network(seed: int) -> tuple[dict[str, list[str]], dict[str, float], dict[str, float]]:
-    rng = random.Random(seed)  # noqa: S311 (test cases, not secrets)
+    rng = random.Random(seed)
     names = [f"a{i}" for i in range(rng.randint(1, 40))]
     before: dict[str, list[str]] = {}
     for i, name in enumerate(names):

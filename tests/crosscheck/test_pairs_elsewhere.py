@@ -101,7 +101,7 @@ def test_sockets_are_entered_and_never_passed() -> None:
 @pytest.mark.parametrize("seed", range(30))
 def test_random_networks_with_ties_and_free_moves(seed: int) -> None:
     """Costs of 0, many equal ones and rounding: still what networkx says."""
-    chance = random.Random(seed)  # noqa: S311 (no secret)
+    chance = random.Random(seed)
     nodes = 25
     arcs = {
         (chance.randrange(nodes), chance.randrange(nodes)): chance.choice([0.0, 0.1, 0.2, 0.3, 7.7])
@@ -157,7 +157,7 @@ def test_trips_are_the_routes(example: str, protocol: str) -> None:
     named: Protocol = "reel" if protocol == "reel" else "leapfrog"
     kit = default_kit(graph.situation.limits)
     pairs = make_pairs(graph, sites, named, kit)
-    chance = random.Random(11)  # noqa: S311 (no secret)
+    chance = random.Random(11)
     starts = range(len(sites)) if example == "small" else [0, *chance.sample(range(1, 30), 3)]
     for start, trips in zip(starts, pairs.trips(list(starts)), strict=True):
         goals = range(len(sites)) if example == "small" else chance.sample(range(len(sites)), 9)

@@ -18,7 +18,7 @@ from tests.needs import NUMBA
 
 def drawn(seed: int) -> tuple[Network, list[Pair], list[list[int]], list[tuple[int, int]]]:
     """A network with ties, sockets, dead ends and moves of no cost; sites, closures, all cases."""
-    draw = random.Random(seed)  # noqa: S311 (no secrets)
+    draw = random.Random(seed)
     nodes, least = draw.randrange(8, 120), int(seed % 4 > 0)
     near = [(a, b) for a in range(nodes) for b in range(nodes) if 0 < abs(a - b) < 4]
     arcs = [(a, b, float(draw.randrange(least, 4))) for a, b in near if draw.random() < 0.7]

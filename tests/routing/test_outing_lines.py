@@ -52,7 +52,7 @@ def random_acts(pick: random.Random) -> list[str]:
 
 
 def random_plan(folder: Path, seed: int) -> PlannedOuting:
-    parts = random_acts(random.Random(seed))  # noqa: S311 (no secrets)
+    parts = random_acts(random.Random(seed))
     document = read_outing(write_plan(folder, *parts))
     return work_out(document.outing, Ground(document.structure, document.outing, document.limits))
 

@@ -70,7 +70,7 @@ def searched(
 
 @pytest.mark.parametrize("seed", range(30))
 def test_any_lengths_give_what_brute_force_gives(seed: int) -> None:
-    rng = random.Random(seed)  # noqa: S311 (test cases, not secrets)
+    rng = random.Random(seed)
     shapes = [("abc",), ("abcd",), ("ab", "cd"), ("a", "bc"), ("abc", "d")]
     pools = [tuple(one) for one in shapes[seed % len(shapes)]]
     lengths_s = {
@@ -109,7 +109,7 @@ def test_every_arrangement_comes_up_just_once() -> None:
 
 @given(st.integers(1, 40), st.integers(0, 10_000))
 def test_giving_up_says_what_remains_possible(most_opened: int, seed: int) -> None:
-    rng = random.Random(seed)  # noqa: S311
+    rng = random.Random(seed)
     pools = [tuple("abc")]
     lengths_s = {key(one): float(rng.randint(10, 99)) for one in arrangements(pools)}
     found = searched(pools, lengths_s, most_opened, slack_s=3.0)
@@ -168,7 +168,7 @@ def by_cp_sat(takes: dict[str, int], way: dict[tuple[str, str], int], home: str)
 @pytest.mark.parametrize("seed", range(12))
 def test_two_people_on_the_road_agree_with_ortools(seed: int) -> None:
     """Errands with ways between them, no tethers: the last one back decides."""
-    rng = random.Random(500 + seed)  # noqa: S311
+    rng = random.Random(500 + seed)
     ids = tuple("abcdef"[: 4 + seed % 3])
     places = {one: (rng.randint(0, 40), rng.randint(0, 40)) for one in ("home", *ids)}
     takes = {one: rng.randint(1, 30) for one in ids}
@@ -183,7 +183,7 @@ def test_two_people_on_the_road_agree_with_ortools(seed: int) -> None:
         stops = ("home", *errands, *(("home",) if back and errands else ()))
         return float(
             sum(takes[one] for one in errands)
-            + sum(way[stops[i : i + 2]] for i in range(len(stops) - 1))  # type: ignore[index]
+            + sum(way[stops[i : i + 2]] for i in range(len(stops) - 1))  # type: ignore[index] # pairs
         )
 
     def bound(beginning: Beginning) -> float:

@@ -35,7 +35,7 @@ def searched(
 @pytest.mark.parametrize("seed", range(40))
 def test_any_feasible_family_gives_what_brute_force_gives(seed: int) -> None:
     """Sets that can be planned are drawn at random: larger ones need not be harder."""
-    rng = random.Random(seed)  # noqa: S311 (test cases, not secrets)
+    rng = random.Random(seed)
     count = rng.randint(1, 6)
     groups = [
         Group(
@@ -72,7 +72,7 @@ def test_any_feasible_family_gives_what_brute_force_gives(seed: int) -> None:
 
 @pytest.mark.parametrize("seed", range(25))
 def test_the_knapsack_in_it_agrees_with_ortools(seed: int) -> None:
-    rng = random.Random(1000 + seed)  # noqa: S311
+    rng = random.Random(1000 + seed)
     count = rng.randint(3, 9)
     worths = [rng.randint(1, 30) for _ in range(count)]
     takes = [[rng.randint(0, 40) for _ in range(count)] for _ in range(2)]
@@ -108,7 +108,7 @@ def test_the_knapsack_in_it_agrees_with_ortools(seed: int) -> None:
 
 @given(st.integers(1, 8), st.integers(0, 10_000))
 def test_giving_up_says_what_might_be_missed(most_plans: int, seed: int) -> None:
-    rng = random.Random(seed)  # noqa: S311
+    rng = random.Random(seed)
     groups = [
         Group(id=f"g{i}", worth=(float(rng.randint(1, 9)),), takes_s=(1.0,)) for i in range(5)
     ]

@@ -41,7 +41,7 @@ def graph_of(**point: object) -> ReachGraph:
 
 
 def route(graph: ReachGraph, start: str, goal: str, protocol: Protocol, **asked: object) -> Route:
-    return find_route(graph, start, goal, protocol=protocol, options=RouteOptions(**asked))  # type: ignore[arg-type]
+    return find_route(graph, start, goal, protocol=protocol, options=RouteOptions(**asked))  # type: ignore[arg-type] # by name
 
 
 @pytest.mark.parametrize("protocol", PROTOCOLS)

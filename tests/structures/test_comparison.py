@@ -144,7 +144,7 @@ class TestRenaming:
 @pytest.mark.parametrize("seed", range(20))
 def test_exactly_the_edits_made_are_found(seed: int) -> None:
     """Edit the station at random and keep a log of our own."""
-    chance = random.Random(seed)  # noqa: S311 (no secret)
+    chance = random.Random(seed)
     station = read_structure(EXAMPLES["station"])
     rails = {rail.id: rail for rail in station.handrails}
     chosen = chance.sample(sorted(rails), 12)
