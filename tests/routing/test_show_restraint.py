@@ -28,10 +28,12 @@ def drawn(structure: Structure, folder: Path, suffix: str = "svg") -> bytes:
 
 
 def test_it_says_setting_margin_and_caution(tmp_path: Path) -> None:
-    structure = deck(ON_WALL, BOTH, bodies=built_in_bodies()[1:])
+    made = deck(ON_WALL, BOTH, bodies=built_in_bodies()[1:])
+    structure = made.model_copy(update={"name": "Tidewater deck"})
     found = restraint_reach(structure, structure.worksites[0], Situation())
     assert found.setting is not None
     text = drawn(structure, tmp_path).decode()
+    assert "foot restraint on Tidewater deck" in text
     assert CAUTION.split(":")[1][:30] in text
     assert f"clock {found.setting.clock}, pitch" in text
     assert "T1" in text

@@ -174,7 +174,7 @@ def _head(
         said = margin if works else f"DOES NOT WORK: {shortfall_text(row)}"
         said = f"socket {found.socket}, restraint {found.restraint}, {setting_text(row)}; {said}"
     facts = MapFacts(
-        subject="foot restraint",
+        subject=f"foot restraint on {structure.name or 'a structure without a name'}",
         digest=digest.sha256,
         limits=situation.limits,
         when=situation.when,
