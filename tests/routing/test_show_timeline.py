@@ -10,7 +10,7 @@ from matplotlib.figure import Figure
 from routing.caution import CAUTION
 from routing.outings.plan import plan_outing
 from routing.outings.plan_file.reader import read_outing
-from routing.outings.told.results import OutingAnswer, clock
+from routing.outings.told.results import OutingAnswer, duration
 from routing.show.charts.timeline import compose_timeline
 from routing.show.charts.timeline_home import _joined
 from routing.show.charts.timeline_inputs import (
@@ -147,7 +147,8 @@ def test_head_says_what_it_is_of_and_carries_the_caution(
     shown = " ".join(texts(compose_timeline(timeline).figure))
     assert CAUTION in shown
     assert answer.outing.name in shown
-    assert f"{clock(answer.totals.total_s)} in all, planned length 6:30" in shown
+    assert f"{duration(answer.totals.total_s)} in all, planned length 6:30" in shown
+    assert "8 things to watch, worst: EV1 finds no way home with the partner in tow" in shown
     assert "NOT CLEAN" not in shown
     broken, _ = worked_out(EXAMPLES / "station" / "outing_broken.toml")
     assert "NOT CLEAN" in " ".join(texts(compose_timeline(broken).figure))

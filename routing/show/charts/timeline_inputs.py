@@ -7,6 +7,7 @@ from typing import Final, Literal, TypeAlias
 from routing.outings.plan_file.acts import OFF_STRUCTURE
 from routing.outings.plan_file.records import Outing
 from routing.outings.told.results import OutingAnswer, RunRow
+from routing.outings.told.verdict import verdict_line
 from routing.show.sheets.inputs import DrawingError
 from structures.counting import counted
 
@@ -103,7 +104,7 @@ class Timeline:
     title, facts
         What the head says, a line each.
     warning
-        Said in the head in bold where the plan is not clean.
+        Said in the head in bold where something blocks or is to be watched.
     """
 
     lanes: tuple[tuple[str, str], ...]
@@ -203,7 +204,7 @@ def _facts(answer: OutingAnswer) -> tuple[str, ...]:
 
 def _warning(answer: OutingAnswer) -> str:
     if answer.clean:
-        return ""
+        return verdict_line(answer) if answer.watched else ""
     blocking = sum(one.severity == "blocks" for one in answer.findings)
     verb = "blocks" if blocking == 1 else "block"
     said = f"NOT CLEAN: {counted(blocking, 'finding')} {verb} this plan"
