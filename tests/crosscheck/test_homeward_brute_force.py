@@ -21,6 +21,7 @@ from routing.paths.tethers.log import log_tethers
 from routing.paths.tethers.outfit import Outfit
 from routing.paths.tethers.search import find_tethered_paths
 from routing.paths.tethers.stack import TetherState
+from routing.paths.tethers.steps import Hooks, TetherGround
 from structures.elements import TetherPoint
 from tests.crosscheck.search_cases import (
     Case,
@@ -66,7 +67,14 @@ def _ground(
     )
     hatch = None if home is None else f"R{home}"
     ground = HomeGround(graph=graph, protocol="reel", leave=leave, hatch=hatch)
-    ground.__dict__["outfit"] = _outfit(case)
+    # The case says where hooks reach; nothing of it follows from places in space.
+    outfit = _outfit(case)
+    hooks = Hooks(
+        point=outfit.places.point, grip=outfit.places.grip, distance_m=outfit.places.distance_m
+    )
+    sockets = np.flatnonzero(graph.grips.kind == GripKind.SOCKET)
+    ground.__dict__["outfit"] = outfit
+    ground.__dict__["ground"] = TetherGround.of_moves(graph.moves, hooks, terminal=sockets.tolist())
     return ground
 
 
