@@ -12,7 +12,7 @@ from routing.show.maps.rails_points import draw_handrails, draw_points, point_el
 from routing.show.maps.routes import draw_route
 from routing.show.maps.surface_zones import Surface, draw_surface_zones
 from routing.show.sheets.axes import blank_sheet, panel_axes
-from routing.show.sheets.inputs import MOST_ROUTES, DrawingError, MapFacts, MapRoute
+from routing.show.sheets.inputs import DrawingError, MapFacts, MapRoute, refuse_too_many
 from routing.show.sheets.legend import legend_entries
 from routing.show.sheets.lettering import drawable
 from routing.show.sheets.page import Ink
@@ -80,10 +80,7 @@ def compose_faces(
     volume = getattr(solid, "volume", None)
     if not isinstance(volume, Box):
         raise DrawingError(f"solid {solid_id!r} is a {getattr(volume, 'shape', '')}, no box")
-    if len(routes) > MOST_ROUTES:
-        raise DrawingError(
-            f"{len(routes)} routes on one map cannot be told apart; give at most {MOST_ROUTES}"
-        )
+    refuse_too_many(routes)
     name = drawable(solid.name or solid.id, style.longest_text)
     faces = tuple(face for face in box_faces(volume) if _is_used(structure, face))
     if not faces:

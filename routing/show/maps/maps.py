@@ -16,7 +16,7 @@ from routing.show.maps.rails_points import draw_handrails, draw_points, point_el
 from routing.show.maps.routes import draw_route
 from routing.show.maps.solids_zones import draw_solids, draw_zones
 from routing.show.sheets.axes import blank_sheet, panel_axes
-from routing.show.sheets.inputs import MOST_ROUTES, DrawingError, MapFacts, MapRoute, Region
+from routing.show.sheets.inputs import DrawingError, MapFacts, MapRoute, Region, refuse_too_many
 from routing.show.sheets.legend import Entry, added_entries, legend_entries
 from routing.show.sheets.sheet import Extent, lay_out
 from routing.show.sheets.style import DEFAULT_STYLE, MapStyle
@@ -141,10 +141,7 @@ def compose_map(  # noqa: PLR0913 (as `draw_map`)
 ) -> MapSheet:
     """Draw a map and return it with its label boxes; parameters as in `draw_map`."""
     chosen = chosen_views(views)
-    if len(routes) > MOST_ROUTES:
-        raise DrawingError(
-            f"{len(routes)} routes on one map cannot be told apart; give at most {MOST_ROUTES}"
-        )
+    refuse_too_many(routes)
     points = points_to_hold(structure, routes, region)
     entries = (
         *legend_entries(structure, routes, facts, style),

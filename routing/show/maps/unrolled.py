@@ -12,7 +12,7 @@ from routing.show.maps.rails_points import draw_handrails, draw_points
 from routing.show.maps.routes import draw_route
 from routing.show.maps.surface_zones import Surface, draw_surface_zones
 from routing.show.sheets.axes import blank_sheet, panel_axes
-from routing.show.sheets.inputs import MOST_ROUTES, DrawingError, MapFacts, MapRoute
+from routing.show.sheets.inputs import DrawingError, MapFacts, MapRoute, refuse_too_many
 from routing.show.sheets.legend import legend_entries
 from routing.show.sheets.lettering import drawable, text_extent_pt
 from routing.show.sheets.page import Ink
@@ -89,10 +89,7 @@ def compose_unrolled(
         raise DrawingError(
             f"solid {solid_id!r} is a {kind}; cylinders unroll, boxes have faces, others neither"
         )
-    if len(routes) > MOST_ROUTES:
-        raise DrawingError(
-            f"{len(routes)} routes on one map cannot be told apart; give at most {MOST_ROUTES}"
-        )
+    refuse_too_many(routes)
     skin = unrolled_skin(volume)
     foot = foot_of(
         structure, facts, legend_entries(structure, routes, facts, style, flat=False), style

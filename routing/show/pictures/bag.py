@@ -4,9 +4,9 @@ from typing import TYPE_CHECKING
 
 from routing.graph.situation import Situation
 from routing.paths.answers.results import InputDigest
-from routing.show.maps.additions import Additions, MapMark, clear_views, region_of
-from routing.show.maps.maps import draw_map
-from routing.show.sheets.inputs import DrawingError, MapFacts
+from routing.show.maps.additions import Additions, MapMark
+from routing.show.pictures.around import draw_around
+from routing.show.sheets.inputs import DrawingError
 from routing.worksites.bags.near_worksite import BagAnswer
 from structures.model import Structure
 
@@ -42,17 +42,6 @@ def draw_bags(
         for rank, place in enumerate(found.places, start=1)
     )
     additions = Additions(marks=marks)
-    facts = MapFacts(
-        subject=f"places for {found.item} at {found.worksite}",
-        digest=digest.sha256,
-        limits=situation.limits,
-        when=situation.when,
-        closed=situation.closed,
-    )
-    return draw_map(
-        structure,
-        views=clear_views(structure, additions),
-        facts=facts,
-        region=region_of(additions, margin_m=_AROUND_M),
-        additions=additions,
-    )
+    subject = f"places for {found.item} at {found.worksite}"
+    asked = (situation, digest)
+    return draw_around(structure, additions, asked, subject=subject, margin_m=_AROUND_M)

@@ -4,9 +4,8 @@ from typing import TYPE_CHECKING
 
 from routing.graph.situation import Situation
 from routing.paths.answers.results import InputDigest
-from routing.show.maps.additions import Additions, MapLine, MapMark, clear_views, region_of
-from routing.show.maps.maps import draw_map
-from routing.show.sheets.inputs import MapFacts
+from routing.show.maps.additions import Additions, MapLine, MapMark
+from routing.show.pictures.around import draw_around
 from routing.worksites.cables.runs import CableRun, CableRuns
 from structures.cables import Connector
 from structures.frames import Vector
@@ -51,20 +50,9 @@ def draw_cable(
     """Draw the region around a cable's runs, in three views; without a run, its connectors."""
     additions = cable_additions(structure, found)
     trip = f"{found.cable} from {found.start} to {found.goal}"
-    facts = MapFacts(
-        subject=trip if found.safe else f"CANNOT BE LAID: {trip}",
-        digest=digest.sha256,
-        limits=situation.limits,
-        when=situation.when,
-        closed=situation.closed,
-    )
-    return draw_map(
-        structure,
-        views=clear_views(structure, additions),
-        facts=facts,
-        region=region_of(additions, margin_m=_AROUND_M),
-        additions=additions,
-    )
+    subject = trip if found.safe else f"CANNOT BE LAID: {trip}"
+    asked = (situation, digest)
+    return draw_around(structure, additions, asked, subject=subject, margin_m=_AROUND_M)
 
 
 def _look(run: CableRun, found: CableRuns) -> str:

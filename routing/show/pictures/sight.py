@@ -6,9 +6,8 @@ import numpy as np
 
 from routing.graph.situation import Situation
 from routing.paths.answers.results import InputDigest
-from routing.show.maps.additions import Additions, MapLine, MapMark, clear_views, region_of
-from routing.show.maps.maps import draw_map
-from routing.show.sheets.inputs import MapFacts
+from routing.show.maps.additions import Additions, MapLine, MapMark
+from routing.show.pictures.around import draw_around
 from routing.worksites.sight.records import FaceSight
 from structures.faces import Face
 from structures.frames import Vector
@@ -44,20 +43,9 @@ def draw_sight(
 ) -> "Figure":
     """Draw the region round a face with the fewest cameras that see it."""
     additions = sight_additions(structure, found)
-    facts = MapFacts(
-        subject=f"{'' if found.safe else 'NOT ALL SEEN: '}sight of {found.face}",
-        digest=digest.sha256,
-        limits=situation.limits,
-        when=situation.when,
-        closed=situation.closed,
-    )
-    return draw_map(
-        structure,
-        views=clear_views(structure, additions),
-        facts=facts,
-        region=region_of(additions, margin_m=_AROUND_M),
-        additions=additions,
-    )
+    subject = f"{'' if found.safe else 'NOT ALL SEEN: '}sight of {found.face}"
+    asked = (situation, digest)
+    return draw_around(structure, additions, asked, subject=subject, margin_m=_AROUND_M)
 
 
 def _outline(face: Face) -> tuple[Vector, ...]:

@@ -5,9 +5,9 @@ from typing import TYPE_CHECKING
 
 from routing.graph.situation import Situation
 from routing.paths.answers.results import InputDigest
-from routing.show.maps.additions import Additions, MapLine, MapMark, clear_views, region_of
-from routing.show.maps.maps import draw_map
-from routing.show.sheets.inputs import DrawingError, MapFacts
+from routing.show.maps.additions import Additions, MapLine, MapMark
+from routing.show.pictures.around import draw_around
+from routing.show.sheets.inputs import DrawingError
 from routing.worksites.ties.details import TiedChain, TieDetails
 from structures.elements import AttachPoint, Worksite
 from structures.frames import Vector
@@ -59,20 +59,9 @@ def draw_tie(
             "give it attach points"
         )
     additions = tie_additions(structure, details)
-    facts = MapFacts(
-        subject=f"{'' if details.safe else 'NOT TIED: '}equipment tethers at {details.worksite}",
-        digest=digest.sha256,
-        limits=situation.limits,
-        when=situation.when,
-        closed=situation.closed,
-    )
-    return draw_map(
-        structure,
-        views=clear_views(structure, additions),
-        facts=facts,
-        region=region_of(additions, margin_m=_AROUND_M),
-        additions=additions,
-    )
+    subject = f"{'' if details.safe else 'NOT TIED: '}equipment tethers at {details.worksite}"
+    asked = (situation, digest)
+    return draw_around(structure, additions, asked, subject=subject, margin_m=_AROUND_M)
 
 
 def _places(details: TieDetails) -> dict[Vector, str]:

@@ -19,6 +19,7 @@ __all__ = [
     "ProfileTransfer",
     "Region",
     "RouteProfile",
+    "refuse_too_many",
     "region_around",
 ]
 
@@ -257,3 +258,17 @@ class RouteProfile:
         places = self.distance_m
         if not all(map(math.isfinite, places)) or any(a > b for a, b in pairwise(places)):
             raise DrawingError("distance_m must be finite and must not fall along the route")
+
+
+def refuse_too_many(routes: tuple[MapRoute, ...]) -> None:
+    """Refuse more routes than can be told apart on one map.
+
+    Raises
+    ------
+    DrawingError
+        There are more than `MOST_ROUTES`.
+    """
+    if len(routes) > MOST_ROUTES:
+        raise DrawingError(
+            f"{len(routes)} routes on one map cannot be told apart; give at most {MOST_ROUTES}"
+        )
