@@ -134,7 +134,7 @@ def test_map_and_profile(hostile: Path, tmp_path: Path, kind: str) -> None:
     assert_answer(route)
     if kind == "svg":
         for path in (drawing, profile):
-            root = ET.parse(path).getroot()  # noqa: S314 (written just now)
+            root = ET.parse(path).getroot()
             tags = {element.tag.rpartition("}")[2] for element in root.iter()}
             assert not tags & {"b", "script", "foreignObject", "image"}
             text = "".join(root.itertext())

@@ -35,7 +35,7 @@ def test_station_with_two_people_on_reels(tmp_path: Path) -> None:
     )  # fmt: skip
     assert_answer(found)
     assert "1 reel of 25.91 m (85.0 ft), 1 reel of 16.76 m (55.0 ft)" in found.out
-    text = " ".join(ET.parse(path).getroot().itertext())  # noqa: S314 (written just now)
+    text = " ".join(ET.parse(path).getroot().itertext())
     assert "not certified for flight" in text
     assert "hatch to W12" in text
 
@@ -119,7 +119,7 @@ def test_sheet_sets_the_size_of_the_paper(
 ) -> None:
     path = tmp_path / "map.svg"
     assert_answer(run("map", SMALL, "-o", path, "--sheet", sheet, "--view", "plan"))
-    root = ET.parse(path).getroot()  # noqa: S314 (written just now)
+    root = ET.parse(path).getroot()
     found = [
         float(root.attrib[side].removesuffix("pt")) / 72 * 25.4 for side in ("width", "height")
     ]

@@ -132,7 +132,7 @@ def test_against_plain_loops(
     rails: list[tuple[float, float, float]],
     solids: list[Ball],
     zones: list[Ball],
-    keep: bool,  # noqa: FBT001 - a value of the case
+    keep: bool,
 ) -> None:
     structure = scene(rails, solids, zones)
     clear = ("H1",) if keep else ()

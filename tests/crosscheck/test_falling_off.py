@@ -48,7 +48,7 @@ def is_reached(case: PeopleCase, reach_m: float, worksite: str) -> bool:
 
 @pytest.mark.parametrize("load", [False, True])
 @pytest.mark.parametrize("protocol", ["leapfrog", "reel"])
-def test_routes_are_there_just_above_and_not_just_below(protocol: str, load: bool) -> None:  # noqa: FBT001 - a value of the case
+def test_routes_are_there_just_above_and_not_just_below(protocol: str, load: bool) -> None:
     case = case_of(protocol, load=load)
     for worksite, falls in falling_off(case, UP_TO_M).items():
         assert falls.exact

@@ -53,7 +53,7 @@ def reversed_graph(graph: ReachGraph) -> nx.DiGraph:
 
 @pytest.mark.parametrize("name", ["small", "station"])
 @pytest.mark.parametrize("tow", [False, True])
-def test_leapfrog_equals_networkx_backwards(name: str, tow: bool) -> None:  # noqa: FBT001 - a value of the case
+def test_leapfrog_equals_networkx_backwards(name: str, tow: bool) -> None:
     found, places = places_of(name, "leapfrog")
     graph = build_graph(found.graph.structure, replace(found.graph.situation, tow=tow))
     hatches = np.flatnonzero(graph.grips.kind == GripKind.HATCH).tolist()

@@ -162,7 +162,7 @@ def _check(number: int, *, leave: bool) -> int:
 
 @settings(deadline=None, derandomize=True, max_examples=150)
 @given(st.integers(0, 10**9), st.booleans())
-def test_time_home_equals_enumeration(number: int, leave: bool) -> None:  # noqa: FBT001 - a value of the case
+def test_time_home_equals_enumeration(number: int, leave: bool) -> None:
     try:
         _check(number, leave=leave)
     except TooManyWalksError:
@@ -211,7 +211,7 @@ def test_two_hatches_equal_enumeration() -> None:
 
 
 @pytest.mark.parametrize("leave", [False, True])
-def test_the_cases_are_worth_checking(leave: bool) -> None:  # noqa: FBT001 - a value of the case
+def test_the_cases_are_worth_checking(leave: bool) -> None:
     ways = 0
     for number in range(40):
         try:

@@ -38,7 +38,7 @@ def _written(paths: tuple[tuple[int, ...], ...], names: str) -> list[str]:
 
 @pytest.mark.parametrize("engine", ENGINES)
 @pytest.mark.parametrize("share_grips", [True, False])
-def test_w7(engine: Engine, share_grips: bool) -> None:  # noqa: FBT001 - parametrised
+def test_w7(engine: Engine, share_grips: bool) -> None:
     both = {**W7, **{name[::-1]: cost for name, cost in W7.items()}}
     found = find_disjoint_paths(
         _network(both, "ABCDEF"), 0, 5, share_grips=share_grips, engine=engine
@@ -58,7 +58,7 @@ def test_w8(count: int, total: int, paths: int) -> None:
 
 
 @pytest.mark.parametrize("share_grips", [True, False])
-def test_w9_cheapest_first_fails(share_grips: bool) -> None:  # noqa: FBT001 - parametrised
+def test_w9_cheapest_first_fails(share_grips: bool) -> None:
     found = find_disjoint_paths(_network(W9, "123456"), 0, 3, share_grips=share_grips)
     assert found.cost == 12
     assert _written(found.paths, "123456") == ["1264", "1534"]

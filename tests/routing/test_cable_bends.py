@@ -80,7 +80,7 @@ def test_the_arc_that_fits_touches_both_pieces_and_stays_within_play() -> None:
 
 
 @pytest.mark.parametrize(("radius_m", "holds"), [(0.3, True), (0.09, False)])
-def test_a_round_skin_must_be_round_enough(radius_m: float, holds: bool) -> None:  # noqa: FBT001 - a value of the case
+def test_a_round_skin_must_be_round_enough(radius_m: float, holds: bool) -> None:
     drum = Cylinder(start_m=(0, 0, -5), end_m=(0, 0, 5), radius_m=radius_m)
     found = span(rules(drum, spacing_m=4.0), (-1.0, 0.01, 0.0), (1.0, 0.01, 0.0))
     assert ("bend" not in found.against) == holds

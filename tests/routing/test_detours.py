@@ -43,8 +43,8 @@ def remaining(network: Network, goals: Sequence[int]) -> Floats:
 @pytest.mark.parametrize("led", [True, False])
 def test_every_way_is_that_of_one_search_without_the_closed_nodes(
     seed: int,
-    plain: bool,  # noqa: FBT001 - a value of the case
-    led: bool,  # noqa: FBT001 - a value of the case
+    plain: bool,
+    led: bool,
 ) -> None:
     network, pairs, closures, cases = drawn(seed)
     if led or not plain:

@@ -88,7 +88,7 @@ def test_dear_transfers_make_a_detour_along_one_rail_worth_it() -> None:
 
 
 @pytest.mark.parametrize(("hook_reach_m", "there"), [(0.5, True), (0.4999, False), (0.61, True)])
-def test_hook_reach_decides_at_the_gap(hook_reach_m: float, there: bool) -> None:  # noqa: FBT001 - a case
+def test_hook_reach_decides_at_the_gap(hook_reach_m: float, there: bool) -> None:
     options = with_limits(hook_reach_m=hook_reach_m)
     if there:
         assert find_route(deck(), "A1", "W1", options=options).totals.transfers == 3
@@ -98,7 +98,7 @@ def test_hook_reach_decides_at_the_gap(hook_reach_m: float, there: bool) -> None
 
 
 @pytest.mark.parametrize(("short_tether_m", "there"), [(0.5, True), (0.4999, False)])
-def test_the_short_tether_must_span_the_way(short_tether_m: float, there: bool) -> None:  # noqa: FBT001 - a case
+def test_the_short_tether_must_span_the_way(short_tether_m: float, there: bool) -> None:
     options = with_limits(short_tether_m=short_tether_m)
     if there:
         find_route(deck(), "A1", "W1", options=options)

@@ -114,7 +114,7 @@ def test_slow_down_zones_are_exposure_and_stand_at_the_hand_overs() -> None:
 
 
 @pytest.mark.parametrize(("distance_m", "told"), [(0.6, True), (0.62, False)])
-def test_kick_sensitive_hardware_counts_within_24_inches(distance_m: float, told: bool) -> None:  # noqa: FBT001 - a case
+def test_kick_sensitive_hardware_counts_within_24_inches(distance_m: float, told: bool) -> None:
     # 24 in = 0.6096 m (SSP 30256:001 Rev F table 3.1.3-1 sheet 2, page 3-5).
     box = Box(center_m=(8.0, distance_m + 0.25, -0.07), size_m=(0.5, 0.5, 0.1))
     solids = (*deck().solids, Solid(id="GLASS", volume=box, kick_sensitive=True))

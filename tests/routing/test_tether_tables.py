@@ -18,6 +18,7 @@ from routing.paths.tethers.steps import Hooks, TetherGround
 from routing.paths.tethers.tables import TetherTables, make_tables
 from tests.benchmarks.stations import make_station
 from tests.crosscheck.search_cases import make_case, problem_of, random_from
+from tests.needs import NUMBA
 
 CASES = 400
 
@@ -79,8 +80,8 @@ def station() -> TetherProblem:
     return TetherProblem(ground=ground, rules=rules, starts=(start,))
 
 
+@NUMBA
 def test_neither_on_a_station_nor_between_engines(station: TetherProblem) -> None:
-    pytest.importorskip("numba")
     count = len(station.ground.network)
     transfers = set()
     for goal in range(0, count, count // 12):

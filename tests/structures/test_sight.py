@@ -81,7 +81,7 @@ Point = tuple[float, float, float]
         (ELL, (0, 0, 1), (0, 0, 1), False),  # a point on an edge
     ],
 )
-def test_by_hand(shape: Shape, start: Point, end: Point, expected: bool) -> None:  # noqa: FBT001 - a table
+def test_by_hand(shape: Shape, start: Point, end: Point, expected: bool) -> None:
     one, other = np.array([start], dtype=float), np.array([end], dtype=float)
     assert crosses(shape, one, other).tolist() == [expected]
     assert crosses(shape, other, one).tolist() == [expected]

@@ -221,7 +221,7 @@ def along_wall(height_m: float) -> Sweep:
     ("height_m", "clear"),
     [(-0.2, False), (-1e-6, False), (-1e-9, False), (0.0011, True), (0.1, True)],
 )
-def test_along_a_wall(height_m: float, clear: bool) -> None:  # noqa: FBT001 - a table
+def test_along_a_wall(height_m: float, clear: bool) -> None:
     """The ball's radius and offset are the same, so the grip's height is the clearance."""
     assert sweep_clears((WALL,), along_wall(height_m), 0.5).tolist() == [clear]
     assert sweep_clearance((WALL,), along_wall(height_m), 0.5)[0] == pytest.approx(height_m)

@@ -66,7 +66,7 @@ def lead(  # noqa: PLR0913, PLR0917 - one function without calls, so that it com
             home = to_landmark[node] - at_goal_home
             known = bound[node]
             known = out if out > known else known  # noqa: FURB136 - false for no number
-            bound[node] = home if home > known else known  # noqa: FURB136
+            bound[node] = home if home > known else known  # noqa: FURB136 - the same
     for node in range(nodes):
         bound[node] = max(bound[node] * shrink - safety_s, 0.0)
     return bound
