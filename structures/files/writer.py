@@ -15,6 +15,7 @@ from structures.model import SCHEMA_VERSION, Structure
 from structures.references import check_references
 
 __all__ = [
+    "PARTS",
     "document_of",
     "open_whole",
     "write_file",
@@ -24,6 +25,9 @@ __all__ = [
 ]
 
 Cell = str | float | int | bool | None
+
+PARTS = ".gripway-*.part"
+"""Pattern of the files under way; a process that is killed while it writes leaves one behind."""
 
 
 def write_structure(structure: Structure, path: str | Path) -> None:

@@ -158,6 +158,14 @@ def test_forgetting_deletes_what_is_ours_only(tmp_path: Path) -> None:
     assert [path.name for path in work.iterdir()] == ["mine.txt"]
 
 
+def test_forgetting_deletes_what_a_killed_run_left_half_written(tmp_path: Path) -> None:
+    study, work = small_study(tmp_path), tmp_path / "work"
+    list(run_study(study, folder=work))
+    (chunk_files(work)[0].parent / ".gripway-1-0.part").write_text("{")
+    forget_study(study, work)
+    assert not work.exists()
+
+
 def test_a_chunk_is_a_list_of_json_lines_after_its_head(tmp_path: Path) -> None:
     store = ChunkStore(tmp_path, "ab" * 32, (Column("x", "number", ""),))
     assert store.state(0) == "missing"

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from routing.studies.running.study import Column, Row, row_of
-from structures.files.writer import write_file
+from structures.files.writer import PARTS, write_file
 
 __all__ = ["ChunkStore", "rows_text"]
 
@@ -67,9 +67,10 @@ class ChunkStore:
         return None if body is None else self._read(body)
 
     def remove(self) -> None:
-        """Delete all chunks, and the folder if nothing else is in it."""
-        for path in self.folder.glob("chunk-*.jsonl"):
-            path.unlink(missing_ok=True)
+        """Delete all chunks, what killed runs left half-written, and the folder once empty."""
+        for pattern in ("chunk-*.jsonl", PARTS):
+            for path in self.folder.glob(pattern):
+                path.unlink(missing_ok=True)
         for folder in (self.folder, self.folder.parent):
             if not any(folder.iterdir()):
                 folder.rmdir()
