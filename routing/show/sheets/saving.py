@@ -1,12 +1,11 @@
 """Figures to files: the same figure gives the same bytes, and a file is whole or not there."""
 
 import io
-import os
-import tempfile
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from routing.show.sheets.inputs import DrawingError
+from structures.files.writer import open_whole
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -72,15 +71,8 @@ def save_figure(figure: "Figure", path: Path) -> None:
     from matplotlib import rc_context
 
     kind = check_format(path)
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.stem[:40]}-", suffix=".part")
-    try:
-        with os.fdopen(handle, "wb") as stream, rc_context(_SETTINGS):
-            figure.savefig(stream, format=kind, dpi=PNG_DOTS_PER_IN, metadata=_METADATA[kind])
-        Path(name).chmod(0o666 & ~_umask())
-        Path(name).replace(path)
-    except BaseException:
-        Path(name).unlink(missing_ok=True)
-        raise
+    with open_whole(path) as stream, rc_context(_SETTINGS):
+        figure.savefig(stream, format=kind, dpi=PNG_DOTS_PER_IN, metadata=_METADATA[kind])
 
 
 def svg_text(figure: "Figure") -> str:
@@ -91,10 +83,3 @@ def svg_text(figure: "Figure") -> str:
     with rc_context(_SETTINGS):
         figure.savefig(stream, format="svg", metadata=_METADATA["svg"])
     return stream.getvalue().decode()
-
-
-def _umask() -> int:
-    """Return the process's file mode mask; the only way to read it is to set it."""
-    mask = os.umask(0o022)
-    os.umask(mask)
-    return mask
