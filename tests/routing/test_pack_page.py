@@ -71,7 +71,7 @@ def test_every_section_is_in_the_contents(page: Element) -> None:
     linked = [one.attributes["href"] for one in nav.all("a")]
     sections = [f"#{one.attributes['id']}" for one in page.all("section")]
     assert linked == sections
-    assert len(sections) == 11
+    assert len(sections) == 13
     skip = page.all("a")[0]
     assert skip.attributes["href"] == "#content"
 

@@ -3,7 +3,7 @@
 from routing.outings.told.results import RunRow
 from routing.show.pack.markup import Child, Html, joined, said, tag
 from routing.show.pack.material import PackMaterial, ways_of
-from routing.show.pack.parts import Section, Table, length, moment, names, table
+from routing.show.pack.parts import Section, Table, margin, moment, names, table
 
 __all__ = ["ledger_section", "run_sheet_section"]
 
@@ -12,7 +12,7 @@ def run_sheet_section(material: PackMaterial) -> Section:
     """Return everything in time order, ways with a link to their map."""
     answer = material.planned.answer
     keys = {(way.trip.act, way.person): way.key for way in ways_of(material.planned)}
-    rows = answer.run_sheet
+    rows, reserve_m = answer.run_sheet, material.limits.reserve_m
     return Section(
         anchor="run-sheet",
         title="Run sheet",
@@ -20,11 +20,11 @@ def run_sheet_section(material: PackMaterial) -> Section:
             Table(
                 caption="Run sheet; * is critical: a delay there delays the end",
                 heads=(
-                    "PET", "to", "who", "act", "what", "handrails", "transfers", "line left [m]",
-                    "slack", "remarks",
+                    "PET", "to", "who", "act", "what", "handrails", "transfers",
+                    "above reserve [m]", "turn home by", "slack", "remarks",
                 ),
                 numbers=frozenset({6, 7}),
-                rows=[_run_row(row, keys) for row in rows],
+                rows=[_run_row(row, keys, reserve_m) for row in rows],
                 row_classes=[
                     f"{row.kind}{' critical' if row.critical else ''}" for row in rows
                 ],
@@ -33,7 +33,7 @@ def run_sheet_section(material: PackMaterial) -> Section:
     )  # fmt: skip
 
 
-def _run_row(row: RunRow, keys: dict[tuple[str, str], str]) -> tuple[Child, ...]:
+def _run_row(row: RunRow, keys: dict[tuple[str, str], str], reserve_m: float) -> tuple[Child, ...]:
     text: Html = said(row.text)
     key = keys.get((row.act or "", row.who[0])) if row.kind == "way" and row.who else None
     return (
@@ -44,7 +44,8 @@ def _run_row(row: RunRow, keys: dict[tuple[str, str], str]) -> tuple[Child, ...]
         text if key is None else tag("a", text, href=f"#{key}"),
         joined((said(one) for one in row.handrails), " "),
         "" if row.transfers is None else str(row.transfers),
-        length(row.line_left_m),
+        margin(None if row.line_left_m is None else row.line_left_m - reserve_m),
+        "" if row.turn_by_s is None else moment(max(row.turn_by_s, 0.0)),
         moment(row.slack_s),
         joined((said(one) for one in row.remarks), "; "),
     )

@@ -1,15 +1,23 @@
 """What a review pack is made from: an outing worked out, and what was looked at besides."""
 
 from dataclasses import dataclass
+from functools import cached_property
+from typing import Final
 
 from routing.limits import Limits
+from routing.outings.clock.spread import spread_of
+from routing.outings.clock.spread_records import OutingSpread
 from routing.outings.plan import PlannedOuting
 from routing.outings.safety.tethers import trips_in_time
 from routing.outings.translations import Trip
 from routing.studies.outing_closures import ClosuresFound
 from routing.studies.outing_sites import PersonSites
 
-__all__ = ["PackMaterial", "PackWay", "unsafe_sites", "ways_of"]
+__all__ = ["SPREAD_SAMPLES", "SPREAD_SEED", "PackMaterial", "PackWay", "unsafe_sites", "ways_of"]
+
+SPREAD_SAMPLES: Final = 10_000
+SPREAD_SEED: Final = 1
+"""Of the spread in a pack: always the same, so that the same plan gives the same pack."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,6 +51,11 @@ class PackMaterial:
     limits: Limits
     sites: tuple[PersonSites, ...] | None = None
     closures: tuple[ClosuresFound, ...] | None = None
+
+    @cached_property
+    def spread(self) -> OutingSpread | None:
+        """How the times spread; None where a way is missing."""
+        return spread_of(self.planned.schedule, SPREAD_SAMPLES, SPREAD_SEED)
 
 
 def unsafe_sites(material: PackMaterial) -> tuple[str, ...]:

@@ -9,11 +9,13 @@ from routing.caution import CAUTION
 from routing.show.pack.books import ledger_section, run_sheet_section
 from routing.show.pack.credibility import credibility_section, inputs_section, limits_section
 from routing.show.pack.drawings import Looks
+from routing.show.pack.lines import lines_section
 from routing.show.pack.markup import Html, joined, said, tag
 from routing.show.pack.material import PackMaterial
 from routing.show.pack.parts import Section, section
 from routing.show.pack.sites import closures_section, sites_section
 from routing.show.pack.summary import findings_section, summary_section, timeline_section
+from routing.show.pack.times import times_section
 from routing.show.pack.ways import ways_section
 
 __all__ = ["review_pack"]
@@ -30,6 +32,8 @@ def review_pack(material: PackMaterial) -> str:
     sections = (
         summary_section(material),
         findings_section(material),
+        times_section(material),
+        lines_section(material),
         timeline_section(material, looks),
         run_sheet_section(material),
         ways_section(material, looks),

@@ -7,7 +7,17 @@ from typing import Final
 from routing.outings.told.results import clock
 from routing.show.pack.markup import Child, Html, joined, said, tag
 
-__all__ = ["Section", "Table", "length", "moment", "names", "section", "table"]
+__all__ = [
+    "Section",
+    "Table",
+    "length",
+    "margin",
+    "moment",
+    "names",
+    "no_margin",
+    "section",
+    "table",
+]
 
 _COLUMNS_ON_A_PHONE: Final = 5
 """So many fit side by side on a narrow screen."""
@@ -113,6 +123,20 @@ def length(value_m: float | None) -> str:
     from structures.units import millimetres_down
 
     return "" if value_m is None else f"{millimetres_down(value_m):.3f}"
+
+
+def margin(left_m: float | None) -> Html:
+    """Return what a limit leaves over, rounded down [m]; none left, or less, never looks well."""
+    text = length(left_m)
+    if left_m is None or float(text) > 0:
+        return joined([text])
+    where = "at the limit" if float(text) == 0 else "BEYOND the limit"
+    return joined([f"{text} ", tag("strong", where, class_="edge")])
+
+
+def no_margin(left_m: float | None) -> bool:
+    """Tell whether a margin is none as it is shown."""
+    return left_m is not None and float(length(left_m)) <= 0
 
 
 def names(texts: Iterable[object]) -> Html:

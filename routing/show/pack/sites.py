@@ -5,7 +5,7 @@ from routing.show.maps.closure_costs import closure_costs, draw_closure_costs
 from routing.show.pack.drawings import Looks, inline_svg
 from routing.show.pack.markup import Child, Html, joined, said, tag
 from routing.show.pack.material import PackMaterial
-from routing.show.pack.parts import Section, Table, length, table
+from routing.show.pack.parts import Section, Table, margin, no_margin, table
 from routing.show.pack.way_maps import WAY_STYLE, structure_digest
 from routing.show.sheets.inputs import MapFacts
 from routing.studies.closures.ranking import Critical
@@ -47,9 +47,14 @@ def _sites(one: PersonSites) -> Html:
             ),
             numbers=frozenset({2, 3, 6, 8, 10}),
             rows=[_site(row) for row in one.rows],
-            row_classes=["" if row.safe else "bad" for row in one.rows],
+            row_classes=["bad" if not row.safe or _at_a_limit(row) else "" for row in one.rows],
         )
     )  # fmt: skip
+
+
+def _at_a_limit(row: ReachRow) -> bool:
+    margins_m = (row.line_margin_m, row.margin_m, row.restraint_margin_m)
+    return any(no_margin(one) for one in margins_m)
 
 
 def _site(row: ReachRow) -> tuple[Child, ...]:
@@ -60,12 +65,12 @@ def _site(row: ReachRow) -> tuple[Child, ...]:
         joined([said(row.worksite), " ", said(row.name) if row.name else None]),
         row.way,
         "" if row.seconds is None else f"{row.seconds:.0f}",
-        length(row.line_margin_m),
+        margin(row.line_margin_m),
         row.tie,
         place,
-        length(row.margin_m),
+        margin(row.margin_m),
         row.restraint,
-        length(row.restraint_margin_m),
+        margin(row.restraint_margin_m),
         row.home,
         "" if row.home_s is None else f"{row.home_s:.0f}",
         joined((said(remark) for remark in remarks if remark), "; "),

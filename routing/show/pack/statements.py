@@ -74,8 +74,8 @@ UNCERTAIN: Final = (
         "upper bounds; payouts are those of the line as laid."
     ),
     (
-        "Rates, reach and allowances are single numbers. How far times spread is not in the "
-        "table of margins."
+        "Rates, reach and allowances are single numbers. Times spread only as far as the plan "
+        "gives low and high minutes; ways are taken as the router says."
     ),
 )
 HISTORY: Final = ("No record of use is kept with this pack.",)

@@ -9,9 +9,11 @@ from routing.paths.answers.results import Route
 from routing.show.charts.timeline import draw_timeline
 from routing.show.charts.timeline_inputs import timeline_of
 from routing.show.pack.drawings import Looks, inline_svg
+from routing.show.pack.lines import lines_in_short
 from routing.show.pack.markup import Child, Html, joined, said, tag
 from routing.show.pack.material import PackMaterial, PackWay, unsafe_sites, ways_of
-from routing.show.pack.parts import Section, Table, length, moment, names, table
+from routing.show.pack.parts import Section, Table, length, margin, moment, names, no_margin, table
+from routing.show.pack.times import spread_in_short, turn_home_in_short
 from structures.counting import counted
 
 __all__ = ["findings_section", "summary_section", "timeline_section"]
@@ -28,6 +30,9 @@ def summary_section(material: PackMaterial) -> Section:
         ),
         ("suits", f"{moment(sums.consumables_s)} by the plan's limit{_left(answer)}"),
         ("work", f"{counted(sums.acts, 'act')}, {counted(sums.translations, 'way')}"),
+        ("how that spreads", tag("a", spread_in_short(material), href="#times")),
+        ("turn home by", tag("a", turn_home_in_short(answer), href="#times")),
+        ("lines of two people", lines_in_short(answer)),
         ("findings", tag("a", _weights(answer), href="#findings")),
         ("get-aheads planned", names(answer.get_aheads_planned) or "none"),
         ("get-aheads left", names(answer.get_aheads_left) or "none"),
@@ -159,48 +164,51 @@ def _worst(ways: tuple[PackWay, ...]) -> Html:
     """Return the smallest margin of each kind over all ways, with where."""
     found = [
         row
-        for word, margin in (
-            ("line left on the reel", _line),
+        for word, of in (
+            ("line left above the reserve", _line),
             ("reach left at a gap", _gap),
             ("clearance beyond the corridor", _clearance),
         )
-        if (row := _least(word, margin, ways)) is not None
+        if (row := _least(word, of, ways)) is not None
     ]
     return table(
         Table(
             caption="Worst margins of all ways",
-            heads=("margin", "value [m]", "limit [m]", "way", "where"),
-            numbers=frozenset({1, 2}),
-            rows=found,
+            heads=("margin", "left [m]", "of", "way", "where"),
+            rows=[row for _, row in found],
+            row_classes=["bad" if no_margin(left_m) else "" for left_m, _ in found],
             empty="No way has a margin to show.",
         )
     )
 
 
 _Margin = Callable[[Route], "tuple[float, str, str] | None"]
-"""Value [m], limit in words, and the grip."""
+"""What is left [m], of what in words, and the grip."""
 
 
-def _least(word: str, margin: _Margin, ways: tuple[PackWay, ...]) -> tuple[Child, ...] | None:
+def _least(
+    word: str, of: _Margin, ways: tuple[PackWay, ...]
+) -> tuple[float, tuple[Child, ...]] | None:
     known = [
         (found, way)
         for way in ways
-        if way.trip.route is not None and (found := margin(way.trip.route)) is not None
+        if way.trip.route is not None and (found := of(way.trip.route)) is not None
     ]
     if not known:
         return None
-    (value_m, limit, grip), way = min(known, key=lambda one: one[0][0])
+    (left_m, limit, grip), way = min(known, key=lambda one: one[0][0])
     link = tag(
         "a", said(way.person), f" {moment(way.start_s)} ", said(way.trip.act), href=f"#{way.key}"
     )
-    return (word, length(value_m), limit, link, said(grip))
+    return left_m, (word, margin(left_m), limit, link, said(grip))
 
 
 def _line(route: Route) -> tuple[float, str, str] | None:
     line = route.margins.line
     if line is None:
         return None
-    return (line.least_left_m, f"{line.reserve_m:.3f} reserve", line.worst_grip)
+    limit = f"{length(line.least_left_m)} on the reel, {line.reserve_m:.3f} reserve"
+    return (line.least_left_m - line.reserve_m, limit, line.worst_grip)
 
 
 def _gap(route: Route) -> tuple[float, str, str] | None:
@@ -212,7 +220,7 @@ def _clearance(route: Route) -> tuple[float, str, str] | None:
     near = route.margins.clearance
     if near is None:
         return None
-    return (near.clearance_m, f"{near.corridor_radius_m:.3f} corridor", near.to_grip)
+    return (near.clearance_m, f"beyond {near.corridor_radius_m:.3f} corridor", near.to_grip)
 
 
 def findings_section(material: PackMaterial) -> Section:

@@ -7,7 +7,7 @@ from routing.paths.answers.step_text import Step, steps_with_places
 from routing.show.pack.drawings import Looks
 from routing.show.pack.markup import Child, Html, joined, said, tag
 from routing.show.pack.material import PackMaterial, PackWay, ways_of
-from routing.show.pack.parts import Section, length, moment, names
+from routing.show.pack.parts import Section, margin, moment, names
 from routing.show.pack.way_maps import way_map
 from structures.counting import counted
 
@@ -136,15 +136,16 @@ def _margins(route: Route) -> Iterator[tuple[str, Child]]:
         yield (
             "least line left",
             joined([
-                f"{length(margins.line.least_left_m)} m at ", said(margins.line.worst_grip),
-                f" (reserve {margins.line.reserve_m:.3f} m)",
+                margin(margins.line.least_left_m - margins.line.reserve_m),
+                f" m above the reserve of {margins.line.reserve_m:.3f} m at ",
+                said(margins.line.worst_grip),
             ]),
         )  # fmt: skip
     if margins.gap is not None:
         yield (
             "least reach left",
             joined([
-                f"{length(margins.gap.left_m)} m at ", said(margins.gap.from_grip), " to ",
+                margin(margins.gap.left_m), " m at ", said(margins.gap.from_grip), " to ",
                 said(margins.gap.to_grip), f" (reach {margins.gap.reach_m:.3f} m)",
             ]),
         )  # fmt: skip
@@ -153,7 +154,7 @@ def _margins(route: Route) -> Iterator[tuple[str, Child]]:
         yield (
             "least clearance",
             joined([
-                f"{length(near.clearance_m)} m beyond the corridor at ", said(near.to_grip),
+                margin(near.clearance_m), " m beyond the corridor at ", said(near.to_grip),
                 " to ", said(near.solid or near.zone or "what is near"),
             ]),
         )  # fmt: skip
