@@ -11,7 +11,7 @@ from structures.frozen import frozen
 from structures.solids.seams import line_blocked
 from structures.solids.sweep import Sweep, sweep_clears
 
-__all__ = ["HookPlaces", "hook_places", "hooks_near"]
+__all__ = ["HookPlaces", "hook_places", "hooks_near", "open_hooks"]
 
 
 @frozen(kw_only=True, eq=False)
@@ -31,6 +31,22 @@ class HookPlaces:
         """Return where the pairs of one tether point stand."""
         begin, end = np.searchsorted(self.point, [index, index + 1]).tolist()
         return slice(begin, end)
+
+    def at(self, grips: Flags) -> "HookPlaces":
+        """Return those at marked grips, marks of shape (n,)."""
+        kept = grips[self.grip]
+        return HookPlaces(
+            tether_points=self.tether_points,
+            point=self.point[kept],
+            grip=self.grip[kept],
+            distance_m=self.distance_m[kept],
+        )
+
+
+def open_hooks(graph: ReachGraph) -> HookPlaces:
+    """Return `hook_places` of all open tether points, in id order."""
+    points = sorted(point.id for point in graph.structure.tether_points)
+    return hook_places(graph, [one for one in points if one not in graph.situation.closed])
 
 
 def hook_places(graph: ReachGraph, tether_point_ids: Iterable[str]) -> HookPlaces:

@@ -133,7 +133,6 @@ class ReachGraph:
 
         Looked for once: of many kits and starts each asks for it.
         """
-        from routing.graph.hooks import hook_places
+        from routing.graph.hooks import open_hooks
 
-        points = sorted(point.id for point in self.structure.tether_points)
-        return hook_places(self, [one for one in points if one not in self.situation.closed])
+        return open_hooks(self)

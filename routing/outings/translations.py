@@ -5,11 +5,11 @@ from dataclasses import dataclass, field
 from functools import cached_property, partial
 from typing import TypeVar, cast
 
-from routing.graph.build import build_graph
+from routing.graph.build import GraphBuilder
 from routing.graph.reach_graph import Grips, ReachGraph
 from routing.graph.sites import site_grips
 from routing.graph.situation import Situation
-from routing.graph.surroundings import Surroundings, survey
+from routing.graph.surroundings import Surroundings
 from routing.limits import Limits
 from routing.outings.clock.activity_plan import ActivityPlan, way_id
 from routing.outings.clock.conditions import conditions_during
@@ -57,6 +57,8 @@ class Ground:
             sorted({*outing.closed, *closed, *closed_by(structure, tuple(sorted(ever)))})
         )
         self.people = {one.id: body_of(one, structure) for one in outing.people}
+        self._reel = {one.id for one in outing.people if one.protocol == "reel"}
+        self._builder = GraphBuilder(structure)
         self._graphs: dict[tuple[str, Item | None, tuple[str, ...]], ReachGraph] = {}
         self._towing: dict[tuple[str, tuple[str, ...]], ReachGraph] = {}
         self._routes: dict[Hashable, Onward | str] = {}
@@ -93,7 +95,7 @@ class Ground:
         key = (person, carry, when)
         if key not in self._graphs:
             situation = self._situation(person, carry, when, tow=False)
-            self._graphs[key] = build_graph(self.structure, situation)
+            self._graphs[key] = self._builder.build(situation, hooks=person in self._reel)
         return self._graphs[key]
 
     def tow_graph(self, person: str, when: tuple[str, ...]) -> ReachGraph:
@@ -101,7 +103,7 @@ class Ground:
         key = (person, when)
         if key not in self._towing:
             situation = self._situation(person, None, when, tow=True)
-            self._towing[key] = build_graph(self.structure, situation)
+            self._towing[key] = self._builder.build(situation, hooks=person in self._reel)
         return self._towing[key]
 
     def _situation(
@@ -119,7 +121,7 @@ class Ground:
     def around(self, person: str, carry: Item | None, when: tuple[str, ...]) -> Surroundings:
         """Return solids and zones that count for one person with one load under conditions."""
         situation = self._situation(person, carry, when, tow=False)
-        return self.once(("around", carry, when), lambda: survey(self.structure, situation))
+        return self._builder.around(situation)
 
     @cached_property
     def homes(self) -> HomeTimes:
