@@ -20,7 +20,7 @@ from routing.outings.lines.laid_lines import LaidLines, LaidPiece
 from routing.outings.lines.sure_order import Happening, SureOrder
 from structures.polylines import segment_gaps
 
-__all__ = ["Cell", "LineCrossing", "Undoing", "line_crossings"]
+__all__ = ["Cell", "LineCrossing", "Undoing", "cells_together", "line_crossings"]
 
 Undoing: TypeAlias = Literal["undoes itself", "may tangle", "tangles", "may cross"]
 """How a crossing ends: certain to undo itself; by the clock it does, but the order is
@@ -106,10 +106,12 @@ class _Near:
         """Return the cells near each other that do not lie together from the start on."""
         key = (lay, other)
         if key not in self._known:
-            flags = self.flags[np.ix_(lay, other)]
+            one, two = np.array(lay), np.array(other)
+            flags = self.flags[one[:, None], two]
             if self.begin_together:
-                flags = flags & ~_together(flags)
-            self._known[key] = tuple((lay[i], other[j]) for i, j in np.argwhere(flags).tolist())
+                flags &= ~cells_together(flags)
+            row, column = flags.nonzero()
+            self._known[key] = tuple(zip(one[row].tolist(), two[column].tolist(), strict=True))
         return self._known[key]
 
     def place_m(self, cell: Cell) -> tuple[float, float, float]:
@@ -143,29 +145,44 @@ def _box(lines: LaidLines, more_m: float) -> tuple[Floats, Floats]:
     return low, high
 
 
-def _together(flags: NDArray[np.bool_]) -> NDArray[np.bool_]:
+def cells_together(flags: NDArray[np.bool_]) -> NDArray[np.bool_]:
     """Return the cells that hang together with the first one, side by side or diagonally.
 
     Each row is the bits of one number: filling goes from row to row and to the
-    sides until nothing is added.
+    sides until nothing is added. Rows beyond the last that is filled are not looked
+    at: people go apart soon, and their lines are long.
     """
-    rows = [int.from_bytes(one.tobytes(), "little") for one in np.packbits(flags, 1, "little")]
-    filled = [0] * len(rows)
-    filled[0] = _spread(1, rows[0])
+    packed = np.packbits(flags, 1, "little")
+    rows = [int.from_bytes(packed[0].tobytes(), "little")]
+    filled = [_spread(1, rows[0])]
     changed = True
     while changed:
         changed = False
-        steps = [(i, i - 1) for i in range(1, len(rows))]
-        for here, there in (*steps, *((there, here) for here, there in reversed(steps))):
-            side = filled[there] | filled[there] << 1 | filled[there] >> 1
-            more = _spread(filled[here] | (side & rows[here]), rows[here])
-            if more != filled[here]:
-                filled[here] = more
-                changed = True
-    width = -(-flags.shape[1] // 8)
-    found = np.frombuffer(b"".join(one.to_bytes(width, "little") for one in filled), np.uint8)
-    bits = np.unpackbits(found.reshape(len(rows), width), 1, flags.shape[1], "little")
-    return bits.astype(bool)
+        at = 0
+        while filled[at] and at + 1 < len(flags):
+            at += 1
+            if at == len(rows):
+                rows.append(int.from_bytes(packed[at].tobytes(), "little"))
+                filled.append(0)
+            changed |= _fill(filled, rows, at, filled[at - 1])
+        for at in range(len(rows) - 2, -1, -1):
+            changed |= _fill(filled, rows, at, filled[at + 1])
+    width = packed.shape[1]
+    bits = np.frombuffer(b"".join(one.to_bytes(width, "little") for one in filled), np.uint8)
+    found = np.zeros(flags.shape, dtype=bool)
+    found[: len(rows)] = np.unpackbits(
+        bits.reshape(len(rows), width), 1, flags.shape[1], "little"
+    ).astype(bool)
+    return found
+
+
+def _fill(filled: list[int], rows: list[int], at: int, beside: int) -> bool:
+    """Fill a row from the one beside it; tell whether that adds anything."""
+    side = beside | beside << 1 | beside >> 1
+    more = _spread(filled[at] | (side & rows[at]), rows[at])
+    changed = more != filled[at]
+    filled[at] = more
+    return changed
 
 
 def _spread(bits: int, within: int) -> int:
