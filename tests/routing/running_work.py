@@ -37,6 +37,7 @@ def _trouble(ready: dict[str, Any], first: int) -> None:
     with (folder / "calls.log").open("a") as log:
         log.write(f"{first} {os.getpid()}\n")
     time.sleep(ready.get("pause_s", 0.0))
+    _hold(ready, folder, first)
     if first != ready.get("at"):
         return
     once = folder / "was-here"
@@ -46,6 +47,19 @@ def _trouble(ready: dict[str, Any], first: int) -> None:
     if ready["trouble"] == "die":
         os.kill(os.getpid(), signal.SIGKILL)
     raise RuntimeError("trouble was asked for")
+
+
+def _hold(ready: dict[str, Any], folder: Path, first: int) -> None:
+    """Do not go past a chunk before a test says so: what it stops is stopped in the middle."""
+    if first < ready.get("hold_from", first + 1):
+        return
+    parent = os.getppid()
+    while not (folder / GO).exists() and os.getppid() == parent:
+        time.sleep(0.01)
+
+
+GO = "go"
+"""A file of this name in a study's folder lets it go on."""
 
 
 def calls(folder: Path) -> list[tuple[int, int]]:
@@ -70,11 +84,11 @@ def small_study(folder: Path, **shared: Any) -> Study:
 
 
 def main() -> None:
-    """Run the study with a file of rows, for a test that kills this process."""
+    """Run the study with a file of rows, for a test that kills this process half-way."""
     from routing.cli.study_options import Running, run_for
 
     folder, out, workers = Path(sys.argv[1]), Path(sys.argv[2]), int(sys.argv[3])
-    study = small_study(folder, pause_s=0.25)
+    study = small_study(folder, hold_from=25)
     print(sum(1 for _ in run_for(study, Running(workers=workers, rows=out))))  # noqa: T201 (read by the test)
 
 

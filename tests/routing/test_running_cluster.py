@@ -6,6 +6,7 @@ import threading
 import time
 import warnings
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -19,7 +20,7 @@ from routing.studies.running.run import Progress, run_study
 from routing.studies.running.study import StudyError
 from structures.files.reader import read_structure
 from tests.cli.command_ground import EXAMPLES, run
-from tests.routing.running_work import calls, small_study
+from tests.routing.running_work import GO, calls, small_study
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -31,8 +32,8 @@ pytestmark = [
 ]
 
 
-@pytest.fixture
-def cluster() -> Iterator[Any]:
+@contextmanager
+def two_workers() -> Iterator[Any]:
     from distributed import LocalCluster
 
     with (
@@ -41,6 +42,20 @@ def cluster() -> Iterator[Any]:
             n_workers=2, threads_per_worker=1, dashboard_address=":0", silence_logs=50
         ) as made,
     ):
+        yield made
+
+
+@pytest.fixture(scope="module", name="cluster")
+def shared_cluster() -> Iterator[Any]:
+    """One for all tests that leave it as it was."""
+    with two_workers() as made:
+        yield made
+
+
+@pytest.fixture(name="spoilt")
+def own_cluster() -> Iterator[Any]:
+    """One for a test that kills its workers."""
+    with two_workers() as made:
         yield made
 
 
@@ -82,7 +97,7 @@ def test_commands_write_the_same_bytes_on_a_cluster(
     assert len(here.read_text().splitlines()) > 2
 
 
-def test_a_killed_worker_loses_and_doubles_nothing(cluster: Any, tmp_path: Path) -> None:
+def test_a_killed_worker_loses_and_doubles_nothing(spoilt: Any, tmp_path: Path) -> None:
     study = small_study(tmp_path, pause_s=0.1)
     killed: list[int] = []
 
@@ -97,7 +112,7 @@ def test_a_killed_worker_loses_and_doubles_nothing(cluster: Any, tmp_path: Path)
         seen.append(progress)
         kill_one(progress)
 
-    rows = list(run_study(study, cluster=cluster.scheduler_address, progress=watch))
+    rows = list(run_study(study, cluster=spoilt.scheduler_address, progress=watch))
     assert [row[0] for row in rows] == list(range(60))
     assert [one.done for one in seen] == list(range(13))
     log = calls(tmp_path)
@@ -106,9 +121,9 @@ def test_a_killed_worker_loses_and_doubles_nothing(cluster: Any, tmp_path: Path)
     assert {pid for _, pid in log[-3:]}.isdisjoint(killed)
 
 
-def test_a_chunk_that_dies_by_its_own_hand_is_done_again(cluster: Any, tmp_path: Path) -> None:
+def test_a_chunk_that_dies_by_its_own_hand_is_done_again(spoilt: Any, tmp_path: Path) -> None:
     study = small_study(tmp_path, at=10, trouble="die", once=True, pause_s=0.05)
-    rows = list(run_study(study, cluster=cluster.scheduler_address))
+    rows = list(run_study(study, cluster=spoilt.scheduler_address))
     assert [row[0] for row in rows] == list(range(60))
     assert len({pid for first, pid in calls(tmp_path) if first == 10}) == 2
 
@@ -120,20 +135,22 @@ def test_a_chunk_that_fails_is_tried_on_the_other_worker(cluster: Any, tmp_path:
     assert len({pid for first, pid in calls(tmp_path) if first == 10}) == 2
 
 
-def test_a_cluster_that_goes_away_is_told(cluster: Any, tmp_path: Path) -> None:
-    study = small_study(tmp_path, pause_s=0.2)
+def test_a_cluster_that_goes_away_is_told(spoilt: Any, tmp_path: Path) -> None:
+    # Most parts wait for the end of the cluster: it cannot come too late.
+    study = small_study(tmp_path, hold_from=15)
     work = tmp_path / "work"
 
     def stop() -> None:
         while len(list(work.glob("*/*.jsonl"))) < 2:
             time.sleep(0.02)
-        cluster.close()
+        spoilt.close()
 
     thread = threading.Thread(target=stop)
     thread.start()
     with pytest.raises(StudyError, match="no longer answers"):
-        list(run_study(study, cluster=cluster.scheduler_address, folder=work))
+        list(run_study(study, cluster=spoilt.scheduler_address, folder=work))
     thread.join()
+    (tmp_path / GO).touch()
     assert [row[0] for row in run_study(study, folder=work)] == list(range(60))
 
 
