@@ -283,7 +283,8 @@ class _Walk:
             return goal != self.site
         if self.ground.is_closed(goal):
             return True
-        graph = self.ground.graph(self.person.id, None, self._first_conditions())
+        # Without conditions: who is there already is, even if they shut the site just now.
+        graph = self.ground.graph(self.person.id, None, ())
         return self.where.grip not in site_grips(graph, goal).grips.tolist()
 
     def _trip(self, act: Act, sites: tuple[str, ...], hands: Hands, activity: str) -> Trip:

@@ -67,9 +67,9 @@ def test_a_line_from_its_tether_point_to_the_first_hold_counts(tmp_path: Path) -
         assert {one.code for one in answer.findings} & ZONES == {"line-in-zone"}
         return {(f.person, f.elements[0]) for f in answer.findings if f.code == "line-in-zone"}
 
-    # EV2 waits at the hatch on a line of the same kind.
-    assert found("venting") == {("EV1", "hatch"), ("EV2", "hatch"), ("EV1", "H02@1.306")}
-    assert found("another") == {("EV1", "H02@1.306")}
+    # EV2 waits at the hatch on a line of the same kind; the vent itself is 0.63 m along H03.
+    assert found("venting") == {("EV1", "hatch"), ("EV2", "hatch"), ("EV1", "H03@0.457")}
+    assert found("another") == {("EV1", "H03@0.457")}
 
 
 def test_nobody_there_before_or_after_is_nothing(tmp_path: Path) -> None:

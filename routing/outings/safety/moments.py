@@ -1,7 +1,8 @@
 """Where everybody is grip by grip, on what tethers and with what load, at every moment.
 
 A person comes to a grip at a moment and is there until the next one. Moments are
-at the start of the acts, at every hold of every way, and at the start of every act.
+at the start of the acts, at every hold of every way, at the start of every wait without a
+way, and at the start of every act.
 """
 
 from collections.abc import Iterator
@@ -11,6 +12,7 @@ from itertools import accumulate
 from routing.graph.reach_graph import ReachGraph
 from routing.outings.clock.activity_plan import ACTS_BEGIN, way_id
 from routing.outings.clock.conditions import conditions_during
+from routing.outings.clock.network import SLACK_ZERO_S
 from routing.outings.clock.schedule import MINUTE_S, Schedule
 from routing.outings.custody.handling import Hands, Stock, hands_before
 from routing.outings.plan_file.records import Act
@@ -101,6 +103,8 @@ class _Follow:
             yield from self._along(way, start_s, start_s + way.seconds)
             if way.course is None:
                 return
+        elif self.grip is not None:
+            yield from self._wait(act)
         self._restraint(act)
         begins_s, done_s = self.schedule.start_s(act.id), self.schedule.end_s(act.id)
         if self.grip is not None:
@@ -110,6 +114,14 @@ class _Follow:
         if act.does == "get-out":
             self.get_out_s = 0.0
 
+    def _wait(self, act: Act) -> Iterator[Moment]:
+        """Where there is no way to go: wait here for an act, whatever is switched on meanwhile."""
+        way = way_id(act.id, self.person.id)
+        free_s = self.schedule.end_s(way)
+        if self.schedule.start_s(act.id) - free_s > SLACK_ZERO_S:
+            hands = self.hands[act.id, self.person.id]
+            yield self._here(free_s, act, hands, activity=way)
+
     def _company(self, act: Act, *, goes: bool) -> None:
         """With whom: from the way to an act that is done together until one goes on from there."""
         others = frozenset(act.who) - {self.person.id}
@@ -118,10 +130,13 @@ class _Follow:
         else:
             self.with_others |= others
 
-    def _here(self, at_s: float, act: Act | None, hands: Hands) -> Moment:
+    def _here(
+        self, at_s: float, act: Act | None, hands: Hands, *, activity: str | None = None
+    ) -> Moment:
         if self.grip is None:
             raise AssertionError("where a person is has been looked at before")
         act_id = None if act is None else act.id
+        activity = activity or act_id or ACTS_BEGIN
         return Moment(
             at_s=at_s,
             person=self.person.id,
@@ -129,9 +144,9 @@ class _Follow:
             grip=self.grip,
             state=self.state,
             carry=self.stock.load(hands),
-            when=conditions_during(self.schedule.plan, act_id or ACTS_BEGIN),
+            when=conditions_during(self.schedule.plan, activity),
             moving=False,
-            activity=act_id or ACTS_BEGIN,
+            activity=activity,
             get_out_s=self.get_out_s,
             with_others=self.with_others,
         )

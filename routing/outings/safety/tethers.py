@@ -82,7 +82,7 @@ def _change(
 
 
 def check_tethers(schedule: Schedule, changes: Sequence[TetherChange]) -> Iterator[OutingFinding]:
-    """Yield safety tethers left outside against the plan, and staged ones that two people take."""
+    """Yield safety tethers left outside against the plan."""
     for person in schedule.plan.outing.people:
         last = next((one for one in reversed(changes) if one.person == person.id), None)
         lost = any(trip.route is None for _, _, trip in trips_in_time(schedule, person.id))
@@ -103,31 +103,3 @@ def check_tethers(schedule: Schedule, changes: Sequence[TetherChange]) -> Iterat
                 remedy='end with a move to the hatch that says way = "recover", or plan for it to '
                 f"stay: leaves = [{stay.tether_point!r}]",
             )
-    yield from _staged_twice(changes)
-
-
-def _staged_twice(changes: Sequence[TetherChange]) -> Iterator[OutingFinding]:
-    """Look for staged tethers in two stacks at once; each person's router knows of its own only."""
-    stacks: dict[str, tuple[StayHeld, ...]] = {}
-    said: set[tuple[str, str]] = set()
-    for change in changes:
-        stacks[change.person] = change.stack
-        for person, stack in stacks.items():
-            if person == change.person:
-                continue
-            others = {(s.tether_point, s.length_m) for s in stack if s.staged}
-            for stay in change.stack:
-                key = (stay.tether_point, change.person)
-                if stay.staged and (stay.tether_point, stay.length_m) in others and key not in said:
-                    said |= {key, (stay.tether_point, person)}
-                    yield OutingFinding(
-                        code="tether-used-twice",
-                        severity="blocks",
-                        act=change.act,
-                        person=change.person,
-                        at_s=change.at_s,
-                        elements=(stay.tether_point,),
-                        message=f"{change.person} takes the safety tether staged at "
-                        f"{stay.tether_point} while {person} is on it (at {clock(change.at_s)})",
-                        remedy="stage another one, give one of them one reel more, or let one wait",
-                    )

@@ -11,6 +11,7 @@ from routing.outings.safety.home_watch import check_partners, check_times_home, 
 from routing.outings.safety.moments import moments_of
 from routing.outings.safety.people_near import check_people_near, people_near
 from routing.outings.safety.safety_records import HomeCurve
+from routing.outings.safety.staged_tethers import check_staged
 from routing.outings.safety.zone_watch import check_zones
 from routing.outings.told.results import OutingFinding
 from routing.outings.translations import Ground
@@ -39,6 +40,7 @@ def watch_safety(schedule: Schedule, ground: Ground, stock: Stock) -> Safety:
     findings = [*check_times_home(curves), *check_partners(curves, ground, moments)]
     for one in people:
         findings += check_zones(schedule, ground, moments[one])
+    findings += check_staged(schedule, ground, moments)
     for first, second in combinations(people, 2):
         near = people_near(ground, moments[first], moments[second], schedule.acts_end_s)
         findings += check_people_near(ground, near)

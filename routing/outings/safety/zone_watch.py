@@ -9,15 +9,11 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
-import numpy as np
-
-from routing.graph.reach_graph import ReachGraph
 from routing.outings.clock.schedule import Schedule
 from routing.outings.safety.moments import Moment
+from routing.outings.safety.switched_zones import SwitchedZones, way_kinds
 from routing.outings.told.results import OutingFinding, clock
 from routing.outings.translations import Ground
-from routing.paths.tethers.stack import TetherState
-from structures.solids.sweep import Sweep, sweep_clears
 
 __all__ = ["InForce", "check_zones", "conditions_by_clock"]
 
@@ -67,81 +63,34 @@ def check_zones(
     switched = conditions_by_clock(schedule)
     if not switched or not moments:
         return
-    base = tuple(sorted(schedule.plan.outing.when))
+    kinds = way_kinds(ground, moments)
+    zones = {one.condition: SwitchedZones(ground, one.condition, kinds) for one in switched}
+    grips = ground.grips(moments[0].person)
     ends_s = [*(following.at_s for _, following in pairwise(moments)), schedule.acts_end_s]
     said: set[tuple[str, str, int]] = set()
-    for moment, end_s in zip(moments, ends_s, strict=True):
+    for moment, came_from, end_s in zip(moments, _came_from(moments), ends_s, strict=True):
         for one in switched:
-            if one.condition in base or one.start_s >= end_s or one.end_s <= moment.at_s:
+            if one.start_s >= end_s or one.end_s <= moment.at_s:
                 continue
-            before = ground.graph(moment.person, moment.carry, base)
-            graph = ground.graph(moment.person, moment.carry, tuple(sorted({*base, one.condition})))
+            there = zones[one.condition]
             at_s = max(moment.at_s, one.start_s)
-            key = ("zone-in-force", one.condition, moment.grip)
-            shut = before.grips.usable[moment.grip] and not graph.grips.usable[moment.grip]
-            if shut and key not in said:
+            key = ("person", one.condition, moment.grip)
+            if key not in said and there.hold_person(moment):
                 said.add(key)
-                yield _person_in_zone(moment, one, graph.grips.ids[moment.grip], at_s)
-            for lies in _lines_in_zone(ground, graph, before, moment.state):
+                yield _person_in_zone(moment, one, grips.ids[moment.grip], at_s)
+            for lies in there.hold_lines(moment, came_from):
                 if ("line", one.condition, lies) not in said:
                     said.add(("line", one.condition, lies))
-                    yield _line_there(moment, one, graph.grips.ids[lies], at_s)
+                    yield _line_there(moment, one, grips.ids[lies], at_s)
 
 
-def _lines_in_zone(
-    ground: Ground, graph: ReachGraph, before: ReachGraph, state: TetherState | None
-) -> Iterator[int]:
-    """Yield the grips at or from which lines lie in a zone switched on."""
-    if state is None:
-        return
-    for found in (
-        _hook_in_zone(ground, graph, before, state),
-        _line_in_zone(graph, before, state),
-    ):
-        if found is not None:
-            yield found
-
-
-def _hook_in_zone(
-    ground: Ground, graph: ReachGraph, before: ReachGraph, state: TetherState
-) -> int | None:
-    """Return the grip where a tether was hooked on through what is now a zone; None if none.
-
-    The line runs straight from the tether point to that grip.
-    """
-    still = np.array([[1.0, 0.0, 0.0]])
-    for stay in state.stack:
-        hook_m = np.array([ground.tether_points[stay.point].position_m])
-        sweep = Sweep(hook_m, graph.grips.position_m[[stay.grips[0]]], still, still, 0.0)
-        shut, was_shut = (
-            bool(one.surroundings.line.shapes)
-            and not bool(sweep_clears(one.surroundings.line.shapes, sweep, 0.0)[0])
-            for one in (graph, before)
-        )
-        if shut and not was_shut:
-            return stay.grips[0]
-    return None
-
-
-def _line_in_zone(graph: ReachGraph, before: ReachGraph, state: TetherState) -> int | None:
-    """Return the first grip of a lay from which the line lies in a zone switched on; None if none.
-
-    A move that is only gone may be barred for the body alone; with a line the safe
-    side counts: what cannot be shown to be clear is not.
-    """
-    for stay in state.stack:
-        for tail, head in pairwise(stay.grips):
-            if _line_clear(before, tail, head) and not _line_clear(graph, tail, head):
-                return tail
-    return None
-
-
-def _line_clear(graph: ReachGraph, tail: int, head: int) -> bool:
-    first, last = graph.moves.indptr[tail : tail + 2].tolist()
-    found = first + int(graph.moves.head[first:last].searchsorted(head))
-    if found == last or int(graph.moves.head[found]) != head:
-        return False
-    return bool(graph.moves.line_clear[found])
+def _came_from(moments: Sequence[Moment]) -> Iterator[int | None]:
+    """Yield for each moment the grip held before the one held then; None at first."""
+    came_from: int | None = None
+    for before, moment in zip((None, *moments), moments, strict=False):
+        if before is not None and before.grip != moment.grip:
+            came_from = before.grip
+        yield came_from
 
 
 def _person_in_zone(moment: Moment, one: InForce, grip: str, at_s: float) -> OutingFinding:
@@ -167,7 +116,7 @@ def _line_there(moment: Moment, one: InForce, grip: str, at_s: float) -> OutingF
         at_s=at_s,
         elements=(grip, one.condition),
         message=f"the line of {moment.person} lies from {grip} on where {one.condition}, from "
-        f"{clock(one.start_s)} to {clock(one.end_s)}, keeps lines or hands out "
+        f"{clock(one.start_s)} to {clock(one.end_s)}, keeps lines out "
         f"(at {clock(at_s)})",
         remedy=f"take that line up before {one.act}, or let {one.act} wait",
     )
