@@ -4,8 +4,8 @@ from collections.abc import Iterator, Sequence
 from typing import Literal
 
 from routing.cli.answers import AnswerHead
-from routing.worksites.ties.chains import AttachChain, ChainPart
 from routing.worksites.ties.details import HeldByTwo, TiedChain, TieDetails
+from routing.worksites.ties.records import AttachChain, ChainPart
 
 __all__ = ["TieAnswer", "tie_lines"]
 

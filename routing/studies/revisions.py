@@ -11,7 +11,8 @@ from routing.paths.no_route.answer import NoRoute
 from routing.paths.route import RouteOptions
 from routing.paths.tethers.kit import Kit
 from routing.paths.worksite_routes import worksite_routes
-from routing.worksites.ties.chains import WorksiteChain, find_chains
+from routing.worksites.ties.chains import find_chains
+from routing.worksites.ties.records import WorksiteChain
 
 __all__ = [
     "CHANGES",

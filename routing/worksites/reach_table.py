@@ -14,8 +14,9 @@ from routing.worksites.restraints.records import (
     WorksiteRestraint,
 )
 from routing.worksites.safety_chains import HomeVerdict, SafetyChain
-from routing.worksites.ties.chains import VERDICTS, Verdict, WorksiteChain, find_chains
+from routing.worksites.ties.chains import find_chains
 from routing.worksites.ties.kit import TetherKit
+from routing.worksites.ties.records import VERDICTS, Verdict, WorksiteChain
 from structures.files.tables import table_text
 from structures.model import Structure
 

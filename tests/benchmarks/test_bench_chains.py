@@ -13,11 +13,11 @@ from routing.graph.build import complete
 from routing.graph.situation import Situation
 from routing.graph.surroundings import survey
 from routing.limits import DEFAULT_LIMITS
+from routing.worksites.ties.best_first import TIE_WITHIN_M
 from routing.worksites.ties.chains import find_chain
 from routing.worksites.ties.kit import kit_of
 from routing.worksites.ties.lines import LinesTo
 from routing.worksites.ties.places import allowed_ties, near_ties, tie_elements
-from routing.worksites.ties.search import TIE_WITHIN_M
 from routing.worksites.ties.together import Choice, choose_together
 from structures.elements import Worksite
 from structures.files import read_structure

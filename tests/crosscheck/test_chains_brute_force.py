@@ -11,9 +11,9 @@ from ortools.sat.python import cp_model
 
 from routing.graph.situation import Situation
 from routing.limits import Limits
+from routing.worksites.ties.best_first import TIE_WITHIN_M
 from routing.worksites.ties.chains import find_chain
 from routing.worksites.ties.kit import TetherKit
-from routing.worksites.ties.search import TIE_WITHIN_M
 from routing.worksites.ties.together import Choice, choose_together, shortage
 from structures.elements import AttachPoint, Handhold, Handrail, Socket, Worksite
 from structures.equipment import EquipmentTether

@@ -6,9 +6,10 @@ import pytest
 
 from routing.graph.situation import Situation
 from routing.limits import Limits
-from routing.worksites.ties.chains import AttachChain, WorksiteChain, find_chain, find_chains
+from routing.worksites.ties.best_first import TIE_WITHIN_M
+from routing.worksites.ties.chains import find_chain, find_chains
 from routing.worksites.ties.kit import DEFAULT_TETHER, TetherKit, weakest_rating_n
-from routing.worksites.ties.search import TIE_WITHIN_M
+from routing.worksites.ties.records import AttachChain, WorksiteChain
 from structures.elements import (
     AttachPoint,
     Condition,

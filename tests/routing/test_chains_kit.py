@@ -6,9 +6,10 @@ import pytest
 
 from routing.graph.situation import Situation
 from routing.limits import Limits
-from routing.worksites.ties.chains import WorksiteChain, find_chain
+from routing.worksites.ties.chains import find_chain
 from routing.worksites.ties.details import tie_details
 from routing.worksites.ties.kit import DEFAULT_TETHER, TetherKit, kit_of
+from routing.worksites.ties.records import WorksiteChain
 from routing.worksites.ties.together import Choice, choose_together, shortage
 from structures.elements import AttachPoint, Handhold, Socket, Worksite
 from structures.equipment import EquipmentTether

@@ -15,9 +15,10 @@ from numpy.typing import NDArray
 
 from routing.graph.situation import Situation
 from routing.limits import Limits
-from routing.worksites.ties.chains import AttachChain, find_chains
+from routing.worksites.ties.best_first import TIE_WITHIN_M
+from routing.worksites.ties.chains import find_chains
 from routing.worksites.ties.kit import TetherKit
-from routing.worksites.ties.search import TIE_WITHIN_M
+from routing.worksites.ties.records import AttachChain
 from structures.elements import AttachPoint, Handrail, Socket, Solid, Worksite, Zone
 from structures.equipment import EquipmentTether
 from structures.model import Structure

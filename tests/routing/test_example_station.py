@@ -14,8 +14,9 @@ from routing.paths.answers.results import Route
 from routing.paths.no_route.answer import NoRouteError
 from routing.paths.route import RouteOptions, find_route
 from routing.paths.tethers.kit import Kit
-from routing.worksites.ties.chains import WorksiteChain, find_chain, find_chains
+from routing.worksites.ties.chains import find_chain, find_chains
 from routing.worksites.ties.kit import TetherKit
+from routing.worksites.ties.records import WorksiteChain
 from structures.elements import Item, Person
 from structures.files import read_structure
 from structures.model import Structure

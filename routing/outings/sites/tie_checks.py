@@ -7,7 +7,8 @@ from routing.graph.situation import Situation
 from routing.outings.clock.schedule import Schedule
 from routing.outings.told.results import OutingFinding, clock
 from routing.outings.translations import Ground
-from routing.worksites.ties.chains import AttachChain, WorksiteChain, find_chain
+from routing.worksites.ties.chains import find_chain
+from routing.worksites.ties.records import AttachChain, WorksiteChain
 
 __all__ = ["check_ties"]
 

@@ -1,18 +1,16 @@
 """Many searches for settings in step: what they ask in a round is computed in one go.
 
-A search of one worksite looks at a few settings at a time, and for so few the
-calls themselves are most of the work. So each search is a generator that
-yields what it wants checked and is sent the answer; all that searches wait
-for is put together, whatever worksite, socket or body it is about.
+All that searches wait for is put together, whatever worksite, socket or body it is about.
 """
 
-from collections.abc import Generator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TypeAlias, TypeVar
 
 import numpy as np
 
 from routing.graph.surroundings import Surroundings
+from routing.worksites import in_step as steps
 from routing.worksites.restraints.checks import Checked, Upto, check_rows
 from routing.worksites.restraints.columns import Aim, Sizes
 from routing.worksites.restraints.poses import poses_in
@@ -39,7 +37,7 @@ class Ask:
     upto: Upto
 
 
-Search: TypeAlias = Generator[Ask, Checked, _Found]
+Search: TypeAlias = steps.Search[Ask, Checked, _Found]
 """Yields what it asks, is sent what `check_rows` finds of it (one body), returns its answer."""
 
 
@@ -53,32 +51,21 @@ def in_step(searches: Sequence[Search[_Found]], around: tuple[Surroundings, floa
     around
         As in `routing.worksites.restraints.checks.check_settings`.
     """
-    answers: dict[int, _Found] = {}
-    waiting: dict[int, Ask] = {}
-
-    def go_on(number: int, found: Checked | None) -> None:
-        search = searches[number]
-        try:
-            waiting[number] = next(search) if found is None else search.send(found)
-        except StopIteration as end:
-            waiting.pop(number, None)
-            answers[number] = end.value
-
-    for number in range(len(searches)):
-        go_on(number, None)
-    while waiting:
-        for part in _alike(waiting):
-            found = _check([waiting[number] for number in part], around)
-            for number, one in zip(part, found, strict=True):
-                go_on(number, one)
-    return [answers[number] for number in range(len(searches))]
+    return steps.in_step(searches, lambda asked: _check_all(asked, around))
 
 
-def _alike(waiting: dict[int, Ask]) -> list[list[int]]:
+def _check_all(asked: Sequence[Ask], around: tuple[Surroundings, float]) -> list[Checked]:
+    found: dict[int, Checked] = {}
+    for part in _alike(asked):
+        found.update(zip(part, _check([asked[number] for number in part], around), strict=True))
+    return [found[number] for number in range(len(asked))]
+
+
+def _alike(asked: Sequence[Ask]) -> list[list[int]]:
     """Put together what can be checked together, in parts of a bounded size."""
     parts: list[list[int]] = []
     open_: dict[tuple[str, Upto], tuple[list[int], int]] = {}
-    for number, ask in waiting.items():
+    for number, ask in enumerate(asked):
         key = ask.tried.restraint.id, ask.upto
         part, rows = open_.get(key, ([], _ROWS))
         if rows + len(ask.some) > _ROWS:

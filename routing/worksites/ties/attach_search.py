@@ -6,7 +6,9 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from routing.worksites.ties.kit import Series, TetherKit
-from routing.worksites.ties.search import TiePlace, TieSearch
+from routing.worksites.ties.measured import TiePlace
+from routing.worksites.ties.search import TieSearch
+from routing.worksites.ties.sights import Seeking
 from routing.worksites.ties.why_no_chain import why_no_place
 from structures.frames import Vector
 from structures.solids.axes import Floats
@@ -50,10 +52,10 @@ class AttachSearch:
     most: int
     _every: tuple[Tied, ...] | None = field(default=None, init=False)
 
-    def smallest(self) -> Tied | None:
-        """Return the chain of fewest tethers, then of the best margin, then first in the kit.
+    def smallest(self) -> Seeking[Tied | None]:
+        """Find the chain of fewest tethers, then of the best margin, then first in the kit.
 
-        Found to `routing.worksites.ties.search.TIE_WITHIN_M`: ``at_most_m`` says
+        Found to `routing.worksites.ties.best_first.TIE_WITHIN_M`: ``at_most_m`` says
         what no place exceeds.
         """
         for count in range(1, self.most + 1):
@@ -61,7 +63,7 @@ class AttachSearch:
             at_most_m = -np.inf
             for series in sorted(self.kit.series(count), key=lambda one: one.key):
                 beat_m = -np.inf if best is None else best.margin_m
-                found = self.search.best(series, beat_m)
+                found = yield from self.search.seek(series, beat_m)
                 at_most_m = max(at_most_m, found.at_most_m)
                 if found.place is not None and found.margin_m > beat_m:
                     name = self.names[found.place.rail]
@@ -98,9 +100,7 @@ class AttachSearch:
 
     def place_m(self, tied: Tied) -> Floats:
         """Return where on the handrail it is tied, shape (3,) [m]."""
-        line = self.search.lines[tied.place.rail]
-        point: Floats = line.points_at(np.array([tied.place.along_m]))[0]
-        return point
+        return np.array(self.search.rails.point_at(tied.place.rail, tied.place.along_m))
 
     def ways(self, tied: Tied) -> tuple[Way, Way]:
         """Return the lines to the held and the seated position, from the handrail on."""

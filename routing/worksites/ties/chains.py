@@ -3,105 +3,37 @@
 All attach points of a worksite are tied at the same time, out of one kit.
 """
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Final, Literal, TypeAlias
+from functools import partial
+from typing import TypeAlias
+
+import numpy as np
 
 from routing.graph.build import complete
 from routing.graph.situation import Situation
 from routing.graph.surroundings import Surroundings, survey
 from routing.limits import Limits
-from routing.paths.answers.results import Result
+from routing.worksites.in_step import in_step
 from routing.worksites.ties.attach_search import AttachSearch, Tied
 from routing.worksites.ties.kit import Series, TetherKit, kit_of, weakest_rating_n
 from routing.worksites.ties.lines import LinesTo
 from routing.worksites.ties.places import Tie, allowed_ties, near_ties, tie_elements
+from routing.worksites.ties.rails import Rails
+from routing.worksites.ties.records import (
+    AttachChain,
+    ChainPart,
+    Verdict,
+    WorksiteChain,
+    deciding,
+)
 from routing.worksites.ties.search import TieSearch
+from routing.worksites.ties.sights import Seeking, look
 from routing.worksites.ties.together import Choice, choose_together, shortage_words
 from structures.elements import AttachPoint, Worksite
 from structures.model import Structure
 
-__all__ = [
-    "VERDICTS",
-    "AttachChain",
-    "ChainPart",
-    "Job",
-    "Verdict",
-    "WorksiteChain",
-    "chain_parts",
-    "find_chain",
-    "find_chains",
-    "tie_worksite",
-]
-
-Verdict: TypeAlias = Literal["ok", "no chain", "unknown", "nothing to tie"]
-"""*unknown*: something that decides is not known, which is never taken for ok."""
-
-VERDICTS: Final[tuple[Verdict, ...]] = ("unknown", "no chain", "ok", "nothing to tie")
-"""From worst to best."""
-
-
-class ChainPart(Result):
-    """How many of one kind of tether a chain has."""
-
-    tether: str
-    count: int
-
-
-class AttachChain(Result):
-    """The chain for one attach point, or why there is none."""
-
-    attach: str
-    verdict: Verdict
-    reason: str | None = None
-    handrail: str | None = None
-    """The handrail or handhold it is tied to."""
-    along_m: float | None = None
-    """Where, from the first point of the handrail."""
-    tethers: int | None = None
-    chain: tuple[ChainPart, ...] = ()
-    """What it is made of, in id order; tethers in series may be hooked in any order, with a
-    large hook at the handrail."""
-    rating_n: float | None = None
-    """Rated load of its weakest link."""
-    held_m: float | None = None
-    """Length it must have at most while the payload is held."""
-    seated_m: float | None = None
-    """The same once it is cinched home."""
-    cinched_m: float | None = None
-    """The shortest that the chain can be."""
-    extended_m: float | None = None
-    """The longest that it can be."""
-    margin_m: float | None = None
-    """Distance of both lengths from the nearer end of that span."""
-    margin_at_most_m: float | None = None
-    """No place of any allowed handrail has more margin with as many tethers. Where the chain
-    had to leave tethers to other attach points, with these tethers."""
-
-
-class WorksiteChain(Result):
-    """The chains of one worksite, tied at the same time; the worst attach point decides."""
-
-    worksite: str
-    verdict: Verdict
-    attach: tuple[AttachChain, ...]
-    """Where the kit does not do for all at once, what each could have if it were alone."""
-    reason: str | None = None
-    """Why the kit does not do for all at once, if each alone can be tied."""
-
-    @property
-    def deciding(self) -> AttachChain | None:
-        """The worst attach point: by verdict, most tethers, least margin, id."""
-        return min(self.attach, key=_rank, default=None)
-
-
-def _rank(chain: AttachChain) -> tuple[int, int, float, str]:
-    return (
-        VERDICTS.index(chain.verdict),
-        -(chain.tethers or 0),
-        0.0 if chain.margin_m is None else chain.margin_m,
-        chain.attach,
-    )
+__all__ = ["Job", "chain_parts", "find_chain", "find_chains", "tie_worksite"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -113,6 +45,10 @@ class Job:
     around: Surroundings
     kit: TetherKit
     ties: tuple[Tie, ...]
+    rails: Rails
+    """Their lines."""
+    number: Mapping[str, int]
+    """Which of them has an id."""
 
     @classmethod
     def of(
@@ -126,7 +62,15 @@ class Job:
         situation = complete(structure, situation)
         around = survey(structure, situation)
         ties = tie_elements(structure, situation.closed, reached)
-        return cls(structure, situation.limits, around, kit or kit_of(structure), ties)
+        return cls(
+            structure,
+            situation.limits,
+            around,
+            kit or kit_of(structure),
+            ties,
+            Rails([tie.line for tie in ties]),
+            {tie.id: number for number, tie in enumerate(ties)},
+        )
 
 
 def find_chains(
@@ -167,12 +111,12 @@ def find_chains(
 
     Never optimistic: bounds of `structures.solids.taut` count on their safe
     side, and only measured places count. The margin may be up to
-    `routing.worksites.ties.search.TIE_WITHIN_M` under the best there is, more
+    `routing.worksites.ties.best_first.TIE_WITHIN_M` under the best there is, more
     only where ``margin_at_most_m`` says so.
     """
     job = Job.of(structure, situation, kit, reached)
     worksites = sorted(structure.worksites, key=lambda worksite: worksite.id)
-    return tuple(tie_worksite(job, worksite)[0] for worksite in worksites)
+    return tuple(chain for chain, _ in _tie_worksites(job, worksites))
 
 
 def find_chain(
@@ -200,14 +144,33 @@ def tie_worksite(
     job: Job, worksite: Worksite
 ) -> tuple[WorksiteChain, dict[str, tuple[AttachSearch, Tied]]]:
     """Find the chains of one worksite, and what was searched, by attach point that is tied."""
-    attach = sorted(worksite.attach, key=lambda attach: attach.id)
-    alone = {one.id: _alone(job, worksite, one) for one in attach}
-    chains = tuple(chain for chain, _ in alone.values())
-    tied = {one: found for one, (_, found) in alone.items() if found is not None}
+    return _tie_worksites(job, [worksite])[0]
+
+
+def _tie_worksites(
+    job: Job, worksites: Sequence[Worksite]
+) -> list[tuple[WorksiteChain, dict[str, "_Found"]]]:
+    """Find the chains of some worksites; all attach points are searched in step."""
+    points = [(worksite, attach) for worksite in worksites for attach in worksite.attach]
+    solids = job.around.solids.tables
+    found = in_step([_alone(job, *point) for point in points], partial(look, solids))
+    alone: dict[int, dict[str, tuple[AttachChain, _Found | None]]] = {}
+    for (worksite, attach), one in zip(points, found, strict=True):
+        alone.setdefault(id(worksite), {})[attach.id] = one
+    return [_joined(worksite, alone.get(id(worksite), {})) for worksite in worksites]
+
+
+def _joined(
+    worksite: Worksite, alone: Mapping[str, tuple[AttachChain, "_Found | None"]]
+) -> tuple[WorksiteChain, dict[str, "_Found"]]:
+    """Put together what was found for each attach point as if it had the kit to itself."""
+    in_order = sorted(alone.items())
+    chains = tuple(chain for _, (chain, _) in in_order)
+    tied = {one: found for one, (_, found) in in_order if found is not None}
     reason = None
-    if len(tied) == len(attach) and len(attach) > 1:
+    if len(tied) == len(chains) and len(chains) > 1:
         chains, tied, reason = _together(chains, tied)
-    worst = min(chains, key=_rank, default=None)
+    worst = deciding(chains)
     verdict: Verdict = "nothing to tie" if worst is None else worst.verdict
     if reason is not None:
         verdict = "no chain"
@@ -239,7 +202,9 @@ def _together(
     return tuple(_chain(one, *found) for one, found in together.items()), together, None
 
 
-def _alone(job: Job, worksite: Worksite, attach: AttachPoint) -> tuple[AttachChain, _Found | None]:
+def _alone(
+    job: Job, worksite: Worksite, attach: AttachPoint
+) -> Seeking[tuple[AttachChain, _Found | None]]:
     """Find the smallest chain of one attach point that has the kit to itself."""
     limits = job.limits
     kit = job.kit.fit_for(limits.chain_rating_n)
@@ -248,7 +213,7 @@ def _alone(job: Job, worksite: Worksite, attach: AttachPoint) -> tuple[AttachCha
     failed, search = _search_of(job, worksite, attach, kit)
     if search is None:
         return failed, None
-    found = search.smallest()
+    found = yield from search.smallest()
     if found is not None:
         return _chain(attach.id, search, found), (search, found)
     reason, handrail = search.why_not()
@@ -256,7 +221,7 @@ def _alone(job: Job, worksite: Worksite, attach: AttachPoint) -> tuple[AttachCha
     more = job.kit.fit_for(limits.chain_rating_n, unknown=True)
     if more is not None and more != kit:
         search = AttachSearch(search.names, search.search, more, search.most)
-        found = search.smallest()
+        found = yield from search.smallest()
         if found is not None:
             doubtful = [one.id for one in more.links(found.series.used) if one.rating_n is None]
             verdict = "unknown"
@@ -286,7 +251,8 @@ def _search_of(
         why = f"no handrail is allowed: {barred}"
         return AttachChain(attach=attach.id, verdict="no chain", reason=why), None
     ties = near_ties(open_, held, seated)
-    search = TieSearch([tie.line for tie in ties], held, seated)
+    rails = job.rails.take(np.array([job.number[tie.id] for tie in ties]))
+    search = TieSearch(rails, held, seated, solids.tables)
     return (
         AttachChain(attach=attach.id, verdict="unknown", reason="not searched"),
         AttachSearch([tie.id for tie in ties], search, kit, most),

@@ -9,15 +9,9 @@ from routing.graph.situation import Situation
 from routing.paths.answers.records import heading
 from routing.paths.answers.results import Result
 from routing.worksites.ties.attach_search import AttachSearch, Tied, pull
-from routing.worksites.ties.chains import (
-    ChainPart,
-    Job,
-    Verdict,
-    WorksiteChain,
-    chain_parts,
-    tie_worksite,
-)
+from routing.worksites.ties.chains import Job, chain_parts, tie_worksite
 from routing.worksites.ties.kit import TetherKit, weakest_rating_n
+from routing.worksites.ties.records import ChainPart, Verdict, WorksiteChain
 from routing.worksites.ties.stability import one_side
 from routing.worksites.ties.two_sides import PLACE_STEP_M, find_two_sides
 from routing.worksites.ties.why_no_chain import why_no_place

@@ -42,6 +42,11 @@ class Line:
     """A keep-out zone that it is not certainly clear of."""
 
     @property
+    def straight(self) -> bool:
+        """Whether it is known to the last digit, as only straight lines are."""
+        return self.longest_m == self.shortest_m
+
+    @property
     def exact(self) -> bool:
         """Whether its length is known, not only between bounds."""
         return self.longest_m - self.shortest_m <= 2.5 * EXACT_WITHIN_M
@@ -71,7 +76,8 @@ class LinesTo:
 
     def inside(self) -> str | None:
         """Return the solid that the attach point is inside of, if it is."""
-        for shape, name in zip(self.solids.shapes, self.solids.ids, strict=True):
+        around = self.solids.around(self.point_m[None], 0.0)
+        for shape, name in zip(around.shapes, around.ids, strict=True):
             if signed_distance(shape, self.point_m[None])[0] < -EXACT_WITHIN_M:
                 return name
         return None
@@ -84,19 +90,14 @@ class LinesTo:
         """Tell from which places the straight line meets no solid, shape (n,).
 
         A line in the seam between two solids passes here, though nothing gets
-        through; `measure` looks at that as well.
+        through; `sees` looks at that as well.
         """
         return ~crosses_any(
             self.solids.shapes, places_m, np.broadcast_to(self.point_m, places_m.shape)
         )
 
-    def sees(self, place_m: Floats, straight_m: float, *, may_see: bool | None = None) -> bool:
-        """Tell whether the straight line from a place (3,) meets no solid and no seam.
-
-        ``may_see`` says what `may_see` says of the place, if that is known.
-        """
-        if may_see is False:
-            return False
+    def sees(self, place_m: Floats, straight_m: float) -> bool:
+        """Tell whether the straight line from a place (3,) meets no solid and no seam."""
         start, end = place_m[None], self.point_m[None]
         # Only what the straight line could touch, by a millimetre on either side.
         some = _indices(self.solids, place_m, self.point_m, straight_m + 2 * SEAM_PROBE_M)
@@ -105,15 +106,16 @@ class LinesTo:
             if _side_by_side(self.solids, touched):
                 return not line_blocked(_of(self.solids, some).shapes, start, end)[0]
         shapes = (self.solids.shapes[k] for k in some.tolist())
-        return bool(may_see) or not any(crosses(one, start, end)[0] for one in shapes)
+        return not any(crosses(one, start, end)[0] for one in shapes)
 
-    def way(self, place_m: Floats, *, may_see: bool | None = None) -> Way | None:
+    def way(self, place_m: Floats, *, sees: bool | None = None) -> Way | None:
         """Return the line from one place, shape (3,) [m], with its points; None if there is none.
 
-        Its zone is not looked at; `measure` does that. ``may_see`` as in `sees`.
+        Its zone is not looked at; `measure` does that. ``sees`` is what `sees` says of
+        the place, if that is known.
         """
         straight_m = float(norms((place_m - self.point_m)[None])[0])
-        if self.sees(place_m, straight_m, may_see=may_see):
+        if self.sees(place_m, straight_m) if sees is None else sees:
             ends_m = np.stack([place_m, self.point_m])
             return Way(straight_m, ends_m, exact=True, bound=_IN_SIGHT)
         solids = _between(self.solids, place_m, self.point_m, self.farthest_m)
@@ -124,10 +126,10 @@ class LinesTo:
         except NoWayError:
             return None
 
-    def measure(self, place_m: Floats, *, may_see: bool | None = None) -> Line:
-        """Measure the line from one place, shape (3,) [m]; ``may_see`` as in `sees`."""
+    def measure(self, place_m: Floats, *, sees: bool | None = None) -> Line:
+        """Measure the line from one place, shape (3,) [m]; ``sees`` as in `way`."""
         straight_m = float(norms((place_m - self.point_m)[None])[0])
-        way = self.way(place_m, may_see=may_see)
+        way = self.way(place_m, sees=sees)
         if way is None:
             return Line(straight_m, np.inf, None)
         zone = self._zone_met(way)
@@ -143,6 +145,8 @@ class LinesTo:
         elsewhere; it is clear of a zone for certain if no line of that length
         can touch it.
         """
+        if not self.zones.ids:
+            return None
         near = _between(self.zones, way.points_m[0], way.points_m[-1], way.length_m)
         if not near.ids:
             return None

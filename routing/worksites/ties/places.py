@@ -29,11 +29,15 @@ class Tie:
         return float(gaps_m([self], point_m)[0])
 
 
-def gaps_m(ties: Sequence[Tie], point_m: Floats) -> Floats:
-    """Return `Tie.gap_m` of many ties, shape (n,) [m]."""
+def gaps_m(ties: Sequence[Tie], *points_m: Floats) -> Floats:
+    """Return how near the boxes of ties certainly do not come to the farthest of some points.
+
+    Shape (n,) [m]; of one point it is `Tie.gap_m`.
+    """
     low, high = np.array([tie.line.box_m for tie in ties]).reshape(-1, 2, 3).swapaxes(0, 1)
-    apart = np.maximum(np.maximum(low - point_m, point_m - high), 0.0)
-    return norms(apart)
+    apart = [norms(np.maximum(np.maximum(low - one, one - high), 0.0)) for one in points_m]
+    farthest: Floats = np.max(apart, axis=0)
+    return farthest
 
 
 def tie_elements(
@@ -87,5 +91,5 @@ def allowed_ties(ties: Sequence[Tie], worksite: Worksite) -> tuple[list[Tie], st
 
 def near_ties(ties: list[Tie], held: LinesTo, seated: LinesTo) -> list[Tie]:
     """Leave out what the longest chain cannot reach; keep all where that leaves nothing."""
-    gap_m = np.maximum(gaps_m(ties, held.point_m), gaps_m(ties, seated.point_m))
+    gap_m = gaps_m(ties, held.point_m, seated.point_m)
     return [ties[k] for k in np.flatnonzero(gap_m <= held.farthest_m + 1e-6)] or ties

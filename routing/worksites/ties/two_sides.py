@@ -8,7 +8,7 @@ import numpy as np
 
 from routing.worksites.ties.attach_search import AttachSearch, Tied
 from routing.worksites.ties.kit import Series, TetherKit
-from routing.worksites.ties.search import ROUNDING_M, margin_m
+from routing.worksites.ties.measured import ROUNDING_M, margin_m
 from structures.solids.axes import Flags, Floats, Indices, norms
 from structures.solids.sight import crosses_any
 
@@ -48,7 +48,7 @@ class _Places:
 
     @classmethod
     def of(cls, search: AttachSearch) -> "_Places":
-        lines = search.search.lines
+        lines = search.search.rails.lines
         along = [line.samples_m(PLACE_STEP_M) for line in lines]
         rail = np.repeat(np.arange(len(lines)), [len(some) for some in along])
         points = np.concatenate(
@@ -83,8 +83,7 @@ class _Places:
     def tied(self, index: int, series: Series) -> Tied | None:
         """Measure one place as chains are; rule it out if it does not hold what sight promised."""
         rail, along_m = int(self.rail[index]), float(self.along_m[index])
-        place = self.search.search.measured.get((rail, along_m))
-        place = place or self.search.search.place(rail, along_m)
+        place = self.search.search.place(rail, along_m)
         here_m = margin_m(place, series)
         if place.zone is None and here_m >= -ROUNDING_M:
             return Tied(series, self.search.names[rail], place, here_m, here_m)

@@ -5,7 +5,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from routing.worksites.ties.kit import Series
-from routing.worksites.ties.search import ROUNDING_M, TiePlace, TieSearch, margin_m
+from routing.worksites.ties.measured import ROUNDING_M, TiePlace, margin_m
+from routing.worksites.ties.search import TieSearch
 
 __all__ = ["why_no_place"]
 
@@ -57,7 +58,7 @@ def _nearest_to_fit(search: TieSearch, series: Sequence[Series]) -> TiePlace:
     cinched_m = np.array([[one.cinched_m] for one in series])
     extended_m = np.array([[one.extended_m] for one in series])
     best: tuple[float, int, float] | None = None
-    for rail, line in enumerate(search.lines):
+    for rail, line in enumerate(search.rails.lines):
         along_m = line.samples_m(_STEP_M)
         points_m = line.points_at(along_m)
         held_m, seated_m = search.held.straight_m(points_m), search.seated.straight_m(points_m)
