@@ -205,6 +205,10 @@ class Leg:
     """Where each person is in the end."""
     begins: dict[str, Whereabouts] = field(default_factory=dict)
     """What each person hangs on at first; missing where nobody can hold on."""
+    no_begin: dict[str, str] = field(default_factory=dict)
+    """Why nobody can hold on where a person begins, for each person of whom that is so."""
+    stays: dict[str, Trip] = field(default_factory=dict)
+    """The way from the start to the start of each person who has no other."""
 
 
 def translate(plan: ActivityPlan, ground: Ground, stock: Stock) -> Leg:
@@ -245,7 +249,7 @@ class _Walk:
             self.where = ground.once(asked, begin)
             leg.begins[person.id] = self.where
         except NoWayOnError as error:
-            self.lost = str(error)
+            self.lost = leg.no_begin[person.id] = str(error)
 
     def _first_conditions(self) -> tuple[str, ...]:
         acts = self.plan.acts_of(self.person.id)
@@ -254,18 +258,43 @@ class _Walk:
         return conditions_during(self.plan, way_id(acts[0].id, self.person.id))
 
     def follow(self, hands: dict[tuple[str, str], Hands]) -> None:
+        gone = False
         for act in self.plan.acts_of(self.person.id):
             key = (act.id, self.person.id)
             if self._has_way(act):
                 way = way_id(act.id, self.person.id)
                 sites = (*act.via, self._goal(act) or self.site)
                 self.leg.trips[way] = self._trip(act, sites, hands[key], way)
+                gone = True
             self.leg.sites[key] = self.site
             if self.where is not None and self.where.grip is not None:
                 self.leg.grips[key] = self.where.grip
             if act.does == "lay-cable" and self.person.id in act.who and act.to is not None:
                 self.leg.laying[key] = self._trip(act, (act.to,), hands[key], act.id)
+                gone = True
         self.leg.ends[self.person.id] = self.site
+        if not gone and self.where is not None:
+            self.leg.stays[self.person.id] = self._stay()
+
+    def _stay(self) -> Trip:
+        """Return the way to where the person is: what holds there must be looked at as well."""
+        begins, when = self.where, self._first_conditions()
+        if begins is None:
+            raise AssertionError("who cannot hold on anywhere does not stay there either")
+        situation = (self.person.id, None, when)
+        found = self.ground.onward(situation, begins, (self.site,), self.request, "best")
+        return Trip(
+            act="",
+            person=self.person.id,
+            from_site=self.site,
+            to_site=self.site,
+            carry=None,
+            when=when,
+            begins=begins,
+            ends=found.ends,
+            route=found.route,
+            course=found.course,
+        )
 
     def _goal(self, act: Act) -> str | None:
         """Return where this person must be for an act; None: where he is."""

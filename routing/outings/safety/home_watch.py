@@ -104,6 +104,8 @@ def _stretches(curve: HomeCurve, *, tow: bool) -> Iterator[OutingFinding]:
             return "no way"
         return "in time" if seconds(point) <= curve.limit_s else "too late"
 
+    if not curve.points:
+        return  # nobody can be where it starts, and that blocks already
     ends_s = [*(point.at_s for point in curve.points[1:]), curve.known_until_s]
     timed = zip(curve.points, ends_s, strict=True)
     stretches: dict[str, list[list[tuple[HomePoint, float]]]] = {}

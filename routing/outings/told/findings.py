@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from routing.outings.clock.activity_plan import way_id
+from routing.outings.clock.activity_plan import ACTS_BEGIN, way_id
 from routing.outings.clock.network import SLACK_ZERO_S
 from routing.outings.clock.schedule import MINUTE_S, Schedule
 from routing.outings.custody.places import PlaceBook
@@ -58,8 +58,29 @@ def check_ways(schedule: Schedule) -> Iterator[OutingFinding]:
             yield _no_way(*missing[0], [trip.act for _, trip in missing[1:]])
         for start_s, trip in trips:
             yield from _blocks_on_the_way(start_s, trip)
+        if not trips:
+            yield from _blocks_at_the_start(schedule, person.id)
         yield from _warned_of(person.id, trips)
     yield from _placeholders(schedule)
+
+
+def _blocks_at_the_start(schedule: Schedule, person: str) -> Iterator[OutingFinding]:
+    """Yield what is wrong with the hold and the tether of somebody who never leaves the hatch."""
+    leg, begins_s = schedule.leg, schedule.end_s(ACTS_BEGIN)
+    if person in leg.no_begin:
+        start = leg.ends[person]
+        yield OutingFinding(
+            code="no-hold-at-start",
+            severity="blocks",
+            person=person,
+            at_s=begins_s,
+            elements=(start,),
+            message=f"{person} cannot begin at {start} (at {clock(begins_s)}): "
+            f"{leg.no_begin[person]}",
+            remedy="open what is closed, or let the person begin at another hatch",
+        )
+    elif person in leg.stays:
+        yield from _blocks_on_the_way(begins_s, leg.stays[person])
 
 
 def _warned_of(person: str, trips: Sequence[tuple[float, Trip]]) -> Iterator[OutingFinding]:
@@ -127,14 +148,15 @@ def _no_way(start_s: float, trip: Trip, later: list[str]) -> OutingFinding:
 def _blocks_on_the_way(start_s: float, trip: Trip) -> Iterator[OutingFinding]:
     for one in () if trip.route is None else trip.route.findings:
         if one.severity == "blocks":
+            way = f"on the way from {trip.from_site} to {trip.to_site} of {trip.person}"
             yield OutingFinding(
                 code=one.code,
                 severity="blocks",
-                act=trip.act,
+                act=trip.act or None,
                 person=trip.person,
                 at_s=start_s,
                 elements=one.elements,
-                message=f"on the way from {trip.from_site} to {trip.to_site} of {trip.person} "
+                message=f"{way if trip.act else f'where {trip.person} is'} "
                 f"(at {clock(start_s)}): {one.message}",
                 remedy="see `gripway route` for this way",
                 value=one.value,
