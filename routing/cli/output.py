@@ -1,6 +1,5 @@
 """How answers are printed: text for people, JSON for machines, the caution on both."""
 
-import json
 import sys
 from pathlib import Path
 
@@ -28,6 +27,8 @@ def print_json(answer: Result) -> None:
 
     Where the terminal does not take UTF-8, other letters are written as escapes.
     """
+    import json
+
     content = answer.to_document()
     wide = (sys.stdout.encoding or "").lower().replace("-", "") == "utf8"
     text = json.dumps(content, indent=2, ensure_ascii=not wide, allow_nan=False)

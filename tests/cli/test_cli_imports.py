@@ -34,6 +34,15 @@ OTHER_COMMANDS = (
 )
 """Packages and modules of our own that only other commands and answers need."""
 
+LITTLE_USED = (
+    "email",
+    "importlib.metadata",
+    "structures.files.schema",
+    "structures.files.writer",
+    "zipfile",
+)
+"""Modules that cost a cold answer time for something that it does not do."""
+
 OUR_OWN = {"routing", "structures"}
 
 BARE = """
@@ -96,6 +105,8 @@ def test_a_route_on_the_station_loads_no_slow_library(options: tuple[str, ...]) 
     slow = [name for name in SLOW if not (name == "numpy.ma" and name in bare)]
     assert inside(loaded, slow) == []
     assert inside(loaded, OTHER_COMMANDS) == []
+    assert inside(loaded, LITTLE_USED) == []
+    assert ("json" in loaded) == ("--json" in options)
     commands = {f"routing.cli.{name}" for name in COMMANDS} & loaded
     assert commands == {"routing.cli.route"}
     assert tops(loaded) - tops(bare) <= OUR_OWN
