@@ -1,18 +1,13 @@
 """Ways round closures, many in one go, against one search at a time on what is left."""
 
 import random
-from collections.abc import Sequence
-from importlib.util import find_spec
 
-import numpy as np
 import pytest
 
-from routing.graph.reach_graph import Floats
-from routing.paths.search.all_goals import seconds_from
+from routing.paths.search import kept_rows
 from routing.paths.search.arrays import Network
 from routing.paths.search.detours import Detours, Pair
-from routing.paths.search.landmarks import lowered
-from routing.paths.search.least_time import least_time, least_time_tree
+from routing.paths.search.least_time import least_time
 from tests.needs import NUMBA
 
 
@@ -26,38 +21,15 @@ def drawn(seed: int) -> tuple[Network, list[Pair], list[list[int]], list[tuple[i
     pairs = []
     for _ in range(6):
         sources, goals = (sorted(draw.sample(range(nodes), draw.randrange(1, 3))) for _ in "ab")
-        pairs.append(Pair(sources=sources, goals=goals, bound=[0.0] * nodes))
+        pairs.append(Pair(sources, goals))
     closures = [draw.sample(range(nodes), draw.randrange(min(5, nodes))) for _ in range(30)]
     return network, pairs, closures, [(i, j) for i in range(30) for j in range(6)]
 
 
-def remaining(network: Network, goals: Sequence[int]) -> Floats:
-    """Least costs to the goals: from buckets if they can be compiled, or else from the heap."""
-    if find_spec("numba") is None:
-        return least_time_tree(network.reverse, dict.fromkeys(goals, 0.0)).cost
-    return seconds_from(network.reverse, np.array(goals))
-
-
 @pytest.mark.parametrize("seed", range(12))
 @pytest.mark.parametrize("plain", [True, pytest.param(False, marks=NUMBA)])
-@pytest.mark.parametrize("led", [True, False])
-def test_every_way_is_that_of_one_search_without_the_closed_nodes(
-    seed: int,
-    plain: bool,
-    led: bool,
-) -> None:
+def test_every_way_is_that_of_one_search_without_the_closed_nodes(seed: int, plain: bool) -> None:
     network, pairs, closures, cases = drawn(seed)
-    if led or not plain:
-        bounds = [
-            lowered(remaining(network, one.goals))
-            if led and not network.terminal[one.goals].any()
-            else np.zeros(len(network))
-            for one in pairs
-        ]
-        pairs = [
-            Pair(sources=one.sources, goals=one.goals, bound=bound.tolist() if plain else bound)
-            for one, bound in zip(pairs, bounds, strict=True)
-        ]
     # Over and over, so that the room for answers fills up more than once.
     found = Detours(network, plain=plain).find(pairs, closures, cases * 3)
     assert len(found) == 3 * len(cases)
@@ -78,11 +50,28 @@ def test_every_way_is_that_of_one_search_without_the_closed_nodes(
     assert there > 50
 
 
+@pytest.mark.parametrize("plain", [True, pytest.param(False, marks=NUMBA)])
+def test_sites_that_find_no_room_at_once_come_in_turn(
+    plain: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    network, pairs, closures, cases = drawn(5)
+    whole = [*Detours(network, plain=plain).find(pairs, closures, cases)]
+    monkeypatch.setattr(kept_rows, "_LEAST_ROWS", 2)
+    monkeypatch.setattr(kept_rows, "_BYTES", 0)
+    detours = Detours(network, plain=plain)
+    for _ in range(2):
+        for one, other in zip(detours.find(pairs, closures, cases), whole, strict=True):
+            assert (one is None) == (other is None)
+            if one is not None and other is not None:
+                assert one.nodes.tolist() == other.nodes.tolist()
+                assert one.moves.tolist() == other.moves.tolist()
+
+
 def test_a_goal_behind_a_wall_is_told_from_one_far_away() -> None:
     nodes = 4_000
     arcs = [(i, i + 1, 1.0) for i in range(nodes - 1)] + [(i + 1, i, 1.0) for i in range(nodes - 1)]
     network = Network.of_arcs(nodes, arcs)
-    pair = Pair(sources=[0], goals=[nodes - 1], bound=[0.0] * nodes)
+    pair = Pair([0], [nodes - 1])
     shut, open_ = Detours(network, plain=True).find([pair], [[nodes - 3], []], [(0, 0), (1, 0)])
     assert shut is None
     assert open_ is not None

@@ -1,39 +1,33 @@
-"""Least-cost ways with something closed: many searches in one go, each led by a bound."""
+"""Least-cost ways with something closed: many searches in one go."""
 
-from collections import OrderedDict
 from collections.abc import Callable, Iterator, Sequence
-from itertools import pairwise
+from functools import cached_property
+from itertools import accumulate, chain
 from typing import Final, NamedTuple
 
 import numpy as np
 
 from routing.graph.reach_graph import Indices
 from routing.paths.search.arrays import Arcs, Flat, Network
-from routing.paths.search.detour_kernel import Cases, Found, Labels, OpenTree, settle_detours
+from routing.paths.search.detour_kernel import Cases, Found, Labels, settle_detours
 from routing.paths.search.engine import compiled
-from routing.paths.search.open_trees import OpenTrees, small
+from routing.paths.search.open_trees import small
+from routing.paths.search.tree_kernel import Backwards
+from routing.paths.search.tree_rows import BoundRows, TreeRows
 from structures.frozen import frozen
 
-__all__ = ["Detour", "Detours", "Pair"]
+__all__ = ["Detour", "Detours", "Pair", "Ways"]
 
 _NONE: Final = -1
-_ROOM: Final = 16
+_ROOM: Final = 64
 """Room for the moves of this many ways through all nodes, before answers are handed over."""
-_KEPT_TREES: Final = 64
-"""Trees that are kept for the next call, one for each site that ways begin at."""
 
 
-@frozen(kw_only=True, eq=False)
-class Pair:
-    """Nodes to start from and nodes to come to.
-
-    ``bound`` says what remains to these at least from every node: a list for plain
-    Python, an array of shape (n,) for the compiled engine.
-    """
+class Pair(NamedTuple):
+    """Nodes to start from and nodes to come to, any of them."""
 
     sources: Sequence[int]
     goals: Sequence[int]
-    bound: Flat
 
 
 class Detour(NamedTuple):
@@ -41,6 +35,36 @@ class Detour(NamedTuple):
 
     nodes: Indices
     moves: Indices
+
+
+@frozen(kw_only=True, eq=False)
+class Ways:
+    """Least-cost ways of many cases, one after the other.
+
+    Number i leads over ``moves[move_at[i]:move_at[i + 1]]``.
+    """
+
+    goal: Indices
+    """Node reached in each case, -1 where there is no way, shape (k,)."""
+    moves: Indices
+    """Moves of the network, shape (m,)."""
+    move_at: Indices
+    """Shape (k + 1,)."""
+    tail: Indices
+    """Where each of these moves begins, shape (m,)."""
+
+    def __len__(self) -> int:
+        return len(self.goal)
+
+    def __iter__(self) -> Iterator[Detour | None]:
+        return (self[number] for number in range(len(self)))
+
+    def __getitem__(self, number: int) -> Detour | None:
+        """Return the way of one case, None if there is none."""
+        if self.goal[number] < 0:
+            return None
+        some = slice(int(self.move_at[number]), int(self.move_at[number + 1]))
+        return Detour(np.append(self.tail[some], self.goal[number]), self.moves[some])
 
 
 class Detours:
@@ -56,9 +80,8 @@ class Detours:
     Examples
     --------
     >>> network = Network.of_arcs(3, [(0, 1, 1.0), (1, 2, 1.0), (0, 2, 3.0)])
-    >>> pair = Pair(sources=[0], goals=[2], bound=[0.0, 0.0, 0.0])
     >>> detours = Detours(network, plain=True)
-    >>> found = detours.find([pair], [[], [1], [2]], [(0, 0), (1, 0), (2, 0)])
+    >>> found = detours.find([Pair([0], [2])], [[], [1], [2]], [(0, 0), (1, 0), (2, 0)])
     >>> [None if one is None else one.nodes.tolist() for one in found]
     [[0, 1, 2], [0, 2], None]
     """
@@ -66,112 +89,130 @@ class Detours:
     def __init__(self, network: Network, *, plain: bool) -> None:
         self._network = network
         self._plain = plain
-        self._arcs = _flat(network, plain=plain)
-        self._open = OpenTrees(network, plain=plain)
-        self._trees: OrderedDict[tuple[int, ...], OpenTree] = OrderedDict()
+        self._trees = TreeRows(network, plain=plain)
+        self._bounds = BoundRows(network, plain=plain)
 
     def find(
         self,
         pairs: Sequence[Pair],
         closures: Sequence[Sequence[int]],
         cases: Sequence[tuple[int, int]],
-    ) -> list[Detour | None]:
-        """Return the least-cost way of each case, None if there is none.
+    ) -> Ways:
+        """Return the least-cost way of each case.
 
         Parameters
         ----------
         pairs
-            Their bounds must never be too much; those of the open network will do,
-            since a closure only takes ways away.
+            Where ways begin and end.
         closures
             Nodes that nobody may be at, not even at the ends.
         cases
             Numbers of closure and pair.
         """
-        make = _listed if self._plain else small
-        shut = _joined(closures, make)
-        alike: dict[tuple[int, ...], list[int]] = {}
-        for number, (_, pair) in enumerate(cases):
-            alike.setdefault(tuple(sorted(pairs[pair].sources)), []).append(number)
-        answers: list[Detour | None] = [None] * len(cases)
-        for sources, numbers in alike.items():
-            # Pairs that share a bound share its row.
-            asked = [pairs[cases[number][1]] for number in numbers]
-            rows = {id(one.bound): one.bound for one in asked}
-            row_of = {key: row for row, key in enumerate(rows)}
-            some = Cases(
-                *shut,
-                *_joined([one.goals for one in asked], make),
-                row=make(np.array([row_of[id(one.bound)] for one in asked])),
-                closure=make(np.array([cases[number][0] for number in numbers])),
-            )
-            bounds: Flat = [*rows.values()] if self._plain else np.stack([*rows.values()])
-            found = self._settle(self._tree(sources), some, bounds)
-            for number, way in zip(numbers, found, strict=True):
-                answers[number] = way
-        return answers
+        goal, moves, count = [], [], []
+        numbers: list[int] = []
+        for batch in self._batches(pairs, cases):
+            for one in self._settle(self._cases(pairs, closures, [cases[i] for i in batch])):
+                goal.append(one[0])
+                moves.append(one[1])
+                count.append(one[2])
+            numbers.extend(batch)
+        place = np.argsort(np.array(numbers, dtype=np.int64))
+        return _in_order(self._network, place, *map(_joined, (goal, moves, count)))
 
-    def _tree(self, sources: tuple[int, ...]) -> OpenTree:
-        if sources not in self._trees:
-            self._trees[sources] = self._open.tree(sources)
-            if len(self._trees) > _KEPT_TREES:
-                self._trees.popitem(last=False)
-        else:
-            self._trees.move_to_end(sources)
-        return self._trees[sources]
+    def _batches(
+        self, pairs: Sequence[Pair], cases: Sequence[tuple[int, int]]
+    ) -> Iterator[list[int]]:
+        """Yield numbers of cases for which all trees and bounds can be kept, once they are made."""
+        starts = [_start(pairs[pair]) for _, pair in cases]
+        ends = [_end(pairs[pair]) for _, pair in cases]
+        turns = zip(self._trees.kept.turns(starts), self._bounds.kept.turns(ends), strict=True)
+        batches: dict[tuple[int, int], list[int]] = {}
+        for number, turn in enumerate(turns):
+            batches.setdefault(turn, []).append(number)
+        for batch in batches.values():
+            self._trees.fill([*dict.fromkeys(starts[number] for number in batch)])
+            self._bounds.fill([*dict.fromkeys(ends[number] for number in batch)])
+            yield batch
 
-    def _settle(self, tree: OpenTree, cases: Cases, bounds: Flat) -> Iterator[Detour | None]:
-        size, count = len(self._network), len(cases.closure)
-        make = _listed if self._plain else small
+    def _cases(
+        self,
+        pairs: Sequence[Pair],
+        closures: Sequence[Sequence[int]],
+        cases: Sequence[tuple[int, int]],
+    ) -> Cases:
+        return Cases(
+            *_in_a_row(closures, self._make),
+            *_in_a_row([one.goals for one in pairs], self._make),
+            tree=self._make([self._trees.kept.row.get(_start(one), _NONE) for one in pairs]),
+            bound=self._make([self._bounds.kept.row.get(_end(one), _NONE) for one in pairs]),
+            closure=self._make([closure for closure, _ in cases]),
+            pair=self._make([pair for _, pair in cases]),
+        )
+
+    def _settle(self, cases: Cases) -> Iterator[tuple[Indices, Indices, Indices]]:
+        """Yield goals, the moves to them, and how many these are, as long as there is room."""
+        size, count, make = len(self._network), len(cases.closure), self._make
         labels = Labels(
             [0.0] * size if self._plain else np.zeros(size),
-            *(make(np.full(size, _NONE)) for _ in range(9)),
+            *(
+                [_NONE] * size if self._plain else np.full(size, _NONE, dtype=np.int32)
+                for _ in range(9)
+            ),
         )
         found = Found(
-            goal=make(np.full(count, _NONE)),
-            first=make(np.zeros(count + 1, dtype=np.int64)),
-            steps=make(np.zeros(size * _ROOM, dtype=np.int64)),
+            goal=make([_NONE] * count),
+            first=make([0] * (count + 1)),
+            steps=[0] * (size * _ROOM) if self._plain else np.empty(size * _ROOM, np.int32),
         )
         settle = settle_detours if self._plain else compiled(settle_detours)
         begin = 0
         while begin < count:
             found.first[begin] = 0
-            back = self._open.backwards
-            end = settle(self._arcs, back, tree, cases, bounds, labels, found, begin)
-            yield from self._read(found, begin, end)
-            begin = end
+            tables = (self._trees.rows, self._bounds.rows)
+            stop = settle(*self._both_ways, *tables, cases, labels, found, begin)
+            first = np.array(found.first[begin : stop + 1], dtype=np.int64)
+            goal = np.array(found.goal[begin:stop], dtype=np.int64)
+            yield goal, np.array(found.steps[: first[-1]], dtype=np.int64), np.diff(first)
+            begin = stop
 
-    def _read(self, found: Found, begin: int, end: int) -> Iterator[Detour | None]:
-        """Read what was found, all nodes looked up in one go."""
-        goals = np.asarray(found.goal[begin:end], dtype=np.int64)
-        first = np.asarray(found.first[begin : end + 1], dtype=np.int64)
-        steps = np.asarray(found.steps[: first[-1]], dtype=np.int64)[::-1]
-        # The last way comes first; behind the tails of a way's moves stands its goal.
-        ends = len(steps) - first
-        nodes = np.insert(self._network.tail[steps], ends[-2::-1], goals[::-1])
-        behind = np.arange(len(goals))[::-1]
-        shares = zip(
-            goals.tolist(),
-            pairwise(ends.tolist()),
-            (ends[1:] + behind).tolist(),
-            (ends[:-1] + behind + 1).tolist(),
-            strict=True,
-        )
-        for goal, (after, before), at, stop in shares:
-            yield Detour(nodes[at:stop], steps[before:after]) if goal >= 0 else None
+    @cached_property
+    def _both_ways(self) -> tuple[Arcs, Backwards]:
+        network = self._network
+        if self._plain:
+            return network.lists, self._trees.backwards
+        arcs = network.arrays._replace(indptr=small(network.indptr), head=small(network.head))
+        return arcs, self._trees.backwards
+
+    def _make(self, numbers: list[int]) -> Flat:
+        return numbers if self._plain else np.array(numbers, dtype=np.int32)
 
 
-def _flat(network: Network, *, plain: bool) -> Arcs:
-    if plain:
-        return network.lists
-    return network.arrays._replace(indptr=small(network.indptr), head=small(network.head))
-
-
-def _joined(lists: Sequence[Sequence[int]], make: Callable[[Indices], Flat]) -> tuple[Flat, Flat]:
+def _in_a_row(
+    lists: Sequence[Sequence[int]], make: Callable[[list[int]], Flat]
+) -> tuple[Flat, Flat]:
     """Return where each list begins in one row, and that row."""
-    sizes = np.cumsum([0, *(len(one) for one in lists)])
-    return make(sizes), make(np.array([node for one in lists for node in one], dtype=np.int64))
+    first = [*accumulate(map(len, lists), initial=0)]
+    return make(first), make([*chain.from_iterable(lists)])
 
 
-def _listed(numbers: Indices) -> Flat:
-    return numbers.tolist()
+def _joined(parts: Sequence[Indices]) -> Indices:
+    return np.concatenate([np.empty(0, dtype=np.int64), *parts])
+
+
+def _in_order(
+    network: Network, place: Indices, goal: Indices, moves: Indices, count: Indices
+) -> Ways:
+    """Return the ways of cases that were looked at in another order."""
+    begin = (np.cumsum(count) - count)[place]
+    move_at = np.append(0, np.cumsum(count[place]))
+    ordered = moves[np.arange(len(moves)) + np.repeat(begin - move_at[:-1], count[place])]
+    return Ways(goal=goal[place], moves=ordered, move_at=move_at, tail=network.tail[ordered])
+
+
+def _start(pair: Pair) -> tuple[int, ...]:
+    return tuple(sorted(pair.sources))
+
+
+def _end(pair: Pair) -> tuple[int, ...]:
+    return tuple(sorted(pair.goals))

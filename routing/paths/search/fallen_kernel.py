@@ -3,7 +3,7 @@
 from heapq import heappop, heappush
 
 from routing.paths.search.arrays import Arcs, Flat
-from routing.paths.search.detour_kernel import Backwards, OpenTree
+from routing.paths.search.tree_kernel import Backwards, OpenTree
 
 __all__ = ["fill_fallen"]
 
@@ -23,7 +23,7 @@ def fill_fallen(  # noqa: C901, PLR0912, PLR0915 - one function without calls, s
     arcs, back
         Moves forwards, and by where they lead.
     tree
-        With nothing closed; see `routing.paths.search.detour_kernel`.
+        With nothing closed; see `routing.paths.search.tree_kernel`.
     shut
         Closed nodes, any of them sources too.
     distance

@@ -10,8 +10,8 @@ from routing.paths.search.all_goals import tree_from
 from routing.paths.search.arrays import Flat, Network
 from routing.paths.search.bucket_kernel import NONE, SOURCE
 from routing.paths.search.cost_trees import CostTrees
-from routing.paths.search.detour_kernel import ROW, Backwards, OpenTree, place_nodes, span_places
 from routing.paths.search.engine import compiled
+from routing.paths.search.tree_kernel import ROW, Backwards, OpenTree, place_nodes, span_places
 
 __all__ = ["OpenTrees", "small"]
 
@@ -55,7 +55,8 @@ class OpenTrees:
         made = [self._nothing() for _ in range(7)]
         tree = OpenTree(distance, hops, parent, step, *made)
         place = place_nodes if self._plain else compiled(place_nodes)
-        count = place(parent, tree, self._nothing(), self._nothing())
+        room = (self._nothing(), self._nothing())
+        count = place(parent, tree.place, tree.end, tree.order, room)
         if not self._plain:
             compiled(span_places)(self._network.terminal, self.backwards, tree, count)
             return tree

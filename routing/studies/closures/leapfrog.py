@@ -9,13 +9,11 @@ import numpy as np
 
 from routing.graph.reach_graph import GripKind, Indices, ReachGraph
 from routing.paths.course import Course
-from routing.paths.search.arrays import Flat, Network
-from routing.paths.search.detours import Detour, Detours, Pair
+from routing.paths.search.arrays import Network
+from routing.paths.search.detours import Detours, Pair, Ways
 from routing.paths.search.engine import Engine
-from routing.paths.search.landmarks import lowered
 from routing.paths.tethers.short_tethers import hook_rule, leapfrog_course
 from routing.studies.closures.ground import Answer, Ground
-from routing.studies.closures.remaining import Remaining
 
 __all__ = ["LeapfrogGround"]
 
@@ -42,8 +40,6 @@ class LeapfrogGround(Ground):
         self._seconds = graph.moves.seconds[moves]
         self._transfers = self._rule.transfers[moves]
         self._held: dict[str, frozenset[str]] = {}
-        self._remaining = Remaining(self._network, engine=self.engine)
-        self._bounds: dict[str, Flat] = {}
         self._hatches = frozenset(hatch.id for hatch in graph.structure.hatches)
         self._hatch_points = frozenset(hatch.tether_point for hatch in graph.structure.hatches)
         self._other: dict[frozenset[str], LeapfrogGround] = {}
@@ -86,11 +82,7 @@ class LeapfrogGround(Ground):
         cases: Sequence[tuple[int, int]],
     ) -> list[Answer | None]:
         asked = [
-            Pair(
-                sources=self.site(start, frozenset()).tolist(),
-                goals=self.site(goal, frozenset()).tolist(),
-                bound=self._bound(goal),
-            )
+            Pair(self.site(start, frozenset()).tolist(), self.site(goal, frozenset()).tolist())
             for start, goal in pairs
         ]
         grips = [self.closed_grips(closed) for closed in closures]
@@ -101,18 +93,17 @@ class LeapfrogGround(Ground):
         ]
         self.searched += len(searched)
         ways = self._detours.find(asked, grips, searched)
-        there = [(case, way) for case, way in zip(searched, ways, strict=True) if way is not None]
-        keys = [pairs[pair] for (_, pair), _ in there]
-        made = self._answers([way for _, way in there], keys)
-        answers = {case: answer for (case, _), answer in zip(there, made, strict=True)}
+        there = [case for case, goal in zip(searched, ways.goal.tolist(), strict=True) if goal >= 0]
+        made = self._answers(ways, [pairs[pair] for _, pair in there])
+        answers = dict(zip(there, made, strict=True))
         return [answers.get(case) for case in cases]
 
     def _search(
         self, key: tuple[str, str], sources: Indices, goals: Indices, closed: frozenset[str]
     ) -> Answer | None:
-        pair = Pair(sources=sources.tolist(), goals=goals.tolist(), bound=self._bound(key[1]))
-        (way,) = self._detours.find([pair], [self.closed_grips(closed)], [(0, 0)])
-        return None if way is None else next(self._answers([way], [key]))
+        pair = Pair(sources.tolist(), goals.tolist())
+        ways = self._detours.find([pair], [self.closed_grips(closed)], [(0, 0)])
+        return next(self._answers(ways, [key] if ways.goal[0] >= 0 else []), None)
 
     def _is_shut(self, site_id: str, closed: frozenset[str]) -> bool:
         """Tell whether no grip of a site is open, for sites that have been looked up."""
@@ -123,21 +114,16 @@ class LeapfrogGround(Ground):
             site_id in closed and not len(self.site(site_id, closed))
         )
 
-    def _bound(self, goal: str) -> Flat:
-        """Return the seconds that remain to a site with everything open, never too much."""
-        if goal not in self._bounds:
-            remaining = lowered(self._remaining.to(self.site(goal, frozenset())))
-            self._bounds[goal] = remaining.tolist() if self.engine == "plain" else remaining
-        return self._bounds[goal]
-
-    def _answers(self, ways: Sequence[Detour], keys: Sequence[tuple[str, str]]) -> Iterator[Answer]:
-        """Read all ways in one go: they are much alike, and each is long."""
-        if not ways:
+    def _answers(self, ways: Ways, keys: Sequence[tuple[str, str]]) -> Iterator[Answer]:
+        """Read all ways that there are in one go: they are much alike, and each is long."""
+        there = np.flatnonzero(ways.goal >= 0)
+        if not len(there):
             return
-        moves = np.concatenate([way.moves for way in ways])
-        nodes = np.concatenate([way.nodes for way in ways])
-        move_at = np.cumsum([0, *(len(way.moves) for way in ways)])
-        node_at = np.cumsum([0, *(len(way.nodes) for way in ways)])
+        moves = ways.moves
+        # Where there is no way there are no moves; behind the others stands the goal.
+        move_at = np.append(0, ways.move_at[there + 1])
+        nodes = np.insert(ways.tail, move_at[1:], ways.goal[there])
+        node_at = move_at + np.arange(len(move_at))
         hooked = np.append(0, np.cumsum(self._transfers[moves]))[move_at]
         element = self._element[nodes]
         changed = np.append(True, element[1:] != element[:-1])

@@ -9,10 +9,10 @@ import numpy as np
 from routing.graph.reach_graph import Floats, Indices
 from routing.paths.search.all_goals import seconds_from
 from routing.paths.search.arrays import Arcs, Network
-from routing.paths.search.detour_kernel import OpenTree
 from routing.paths.search.engine import Engine, compiled
 from routing.paths.search.fallen_kernel import fill_fallen
 from routing.paths.search.open_trees import OpenTrees, small
+from routing.paths.search.tree_kernel import OpenTree
 
 __all__ = ["Remaining"]
 

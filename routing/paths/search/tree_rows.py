@@ -1,0 +1,119 @@
+"""What is searched once with nothing closed, in tables of a row a site."""
+
+from collections.abc import Sequence
+from functools import cached_property
+
+import numpy as np
+
+from routing.graph.reach_graph import Floats
+from routing.paths.search.arrays import Flat, Network
+from routing.paths.search.bucket_kernel import NONE, SOURCE, Buckets, settle_ties
+from routing.paths.search.cost_sweeps import CostSweeps
+from routing.paths.search.engine import compiled
+from routing.paths.search.kept_rows import KeptRows, most_rows
+from routing.paths.search.landmarks import lowered
+from routing.paths.search.open_trees import OpenTrees
+from routing.paths.search.tree_kernel import ROW, Backwards, OpenTree, place_nodes, span_places
+
+__all__ = ["BoundRows", "TreeRows"]
+
+Sites = Sequence[tuple[int, ...]]
+
+
+class TreeRows:
+    """Least-cost ways from many sites, ties broken as by `least_time`.
+
+    Parameters
+    ----------
+    network
+        With everything open.
+    plain
+        Whether they are for plain Python.
+    """
+
+    def __init__(self, network: Network, *, plain: bool) -> None:
+        self._network = network
+        self._plain = plain
+        self._open = OpenTrees(network, plain=plain)
+        self._sweeps = CostSweeps(network)
+        self._terminal = network.terminal
+        self.kept = KeptRows(most_rows(len(network), 8 + 4 * 8))
+
+    def fill(self, sites: Sites) -> None:
+        """Have the trees from some sites in `rows`; `kept` says which row each has."""
+        made = self.kept.place(sites)
+        if not self._plain:
+            costs = self._sweeps.costs([*made])
+            for (site, row), cost in zip(made.items(), costs, strict=True):
+                self._grow(OpenTree(*(one[row] for one in self.rows)), cost, site)
+            return
+        for site, row in made.items():
+            for table, one in zip(self.rows, self._open.tree(site), strict=True):
+                table[row] = one
+
+    @cached_property
+    def rows(self) -> OpenTree:
+        """Tables of a row each: lists for plain Python, or else arrays of shape (rows, n)."""
+        count, nodes = self.kept.most, len(self._network)
+        if self._plain:
+            return OpenTree(*([[]] * count for _ in OpenTree._fields))
+        numbers = (np.empty((count, nodes), dtype=np.int32) for _ in range(8))
+        spans = (np.empty((count, nodes // ROW), dtype=np.int32) for _ in range(2))
+        return OpenTree(np.empty((count, nodes)), *numbers, *spans)
+
+    @property
+    def backwards(self) -> Backwards:
+        """The moves of the network by where they lead."""
+        return self._open.backwards
+
+    def _grow(self, tree: OpenTree, cost: Floats, site: tuple[int, ...]) -> None:
+        """Write the tree of some costs, compiled."""
+        sources = np.array(site, dtype=np.int32)
+        room = np.full((3, len(self._network)), NONE, dtype=np.int32)
+        tree.distance[:] = cost
+        for one in (tree.hops, tree.parent, tree.step, tree.place):
+            one.fill(NONE)
+        tree.parent[sources] = SOURCE
+        work = Buckets(*tree[:4], bucket=room[0], after=room[0], before=room[0], ring=room[0])
+        compiled(settle_ties)(self._sweeps.arcs, work, sources)
+        links = (room[1], room[2])
+        count = compiled(place_nodes)(tree.parent, tree.place, tree.end, tree.order, links)
+        compiled(span_places)(self._terminal, self.backwards, tree, count)
+
+
+class BoundRows:
+    """What remains to many sites at least, to lead searches there.
+
+    A trifle less than the least cost, the more the further: so of nodes on ways as
+    good, those are looked at first that come first, and none of them twice.
+
+    Parameters
+    ----------
+    network
+        With everything open.
+    plain
+        Whether they are for plain Python.
+    """
+
+    def __init__(self, network: Network, *, plain: bool) -> None:
+        self._network = network
+        self._plain = plain
+        self._open = OpenTrees(network.reverse, plain=True)
+        self._sweeps = CostSweeps(network.reverse)
+        self.kept = KeptRows(most_rows(len(network), 32 if plain else 8))
+
+    def fill(self, sites: Sites) -> None:
+        """Have the bounds to some sites in `rows`; `kept` says which row each has."""
+        made = self.kept.place(sites)
+        if self._plain:
+            for site, row in made.items():
+                self.rows[row] = lowered(self._open.costs(site)).tolist()
+            return
+        for row, cost in zip(made.values(), self._sweeps.costs([*made]), strict=True):
+            self.rows[row] = lowered(cost)
+
+    @cached_property
+    def rows(self) -> Flat:
+        """A row each: lists for plain Python, or else an array of shape (rows, n)."""
+        count, nodes = self.kept.most, len(self._network)
+        return [[]] * count if self._plain else np.empty((count, nodes))
