@@ -4,8 +4,6 @@ import math
 from collections.abc import Sequence
 from itertools import pairwise
 
-import numpy as np
-
 from routing.graph.reach_graph import ReachGraph
 from structures.frozen import frozen
 
@@ -65,12 +63,13 @@ def move_between(graph: ReachGraph, tail: int, head: int) -> int:
     LookupError
         The graph has no such move.
     """
-    first, last = int(graph.moves.indptr[tail]), int(graph.moves.indptr[tail + 1])
-    found = first + int(np.searchsorted(graph.moves.head[first:last], head))
-    if found == last or int(graph.moves.head[found]) != head:
+    moves = graph.moves
+    first, last = int(moves.indptr[tail]), int(moves.indptr[tail + 1])
+    heads: list[int] = moves.head[first:last].tolist()
+    if head not in heads:
         ids = graph.grips.ids
         raise LookupError(f"no move leads from {ids[tail]} to {ids[head]}; rebuild the graph")
-    return found
+    return first + heads.index(head)
 
 
 def course_of(graph: ReachGraph, grips: Sequence[int], via_at: Sequence[int] = ()) -> Course:

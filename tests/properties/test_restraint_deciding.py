@@ -13,11 +13,13 @@ from routing.graph.situation import Situation
 from routing.graph.surroundings import survey
 from routing.worksites.restraints.at_worksite import (
     restraint_reach,
+    restraint_serves,
     restraint_verdict,
     restraint_verdicts,
 )
 from routing.worksites.restraints.bounds import Bounds
 from routing.worksites.restraints.checks import check_settings
+from routing.worksites.restraints.choice import restraints_of
 from routing.worksites.restraints.poses import plate_poses
 from routing.worksites.restraints.records import WorksiteRestraint
 from structures.built_in import built_in_bodies
@@ -58,6 +60,15 @@ def in_short(found: WorksiteRestraint) -> dict[str, Any]:
 def assert_same(structure: Structure, worksite: Worksite, situation: Situation) -> None:
     every = restraint_reach(structure, worksite, situation, most=1, others=False)
     assert in_short(restraint_verdict(structure, worksite, situation)) == in_short(every)
+    around = survey(structure, situation)
+    for kind in restraints_of(structure):
+        able = [
+            one.rated and all(body.working for body in one.bodies)
+            for one in every.sockets
+            if one.own and one.restraint == kind.id
+        ]
+        serves = restraint_serves(structure, worksite, situation, kind, around)
+        assert serves == (able == [True])
 
 
 @settings(deadline=None, max_examples=25)

@@ -8,6 +8,7 @@ the least-time way. With the partner in tow loads and tethers stay where they ar
 
 from collections.abc import Hashable, Sequence
 from itertools import pairwise
+from math import inf
 from typing import TYPE_CHECKING, Final, Literal, TypeAlias
 
 import numpy as np
@@ -174,7 +175,7 @@ class HomeTimes:
         if key not in self._trees:
             on = self._home_ground(person, moment, (person.id, None, moment.when, True, True))
             if isinstance(on, str):
-                return float("inf")
+                return inf
             network = on.ground.network if on.protocol == "reel" else on.network
             self._trees[key] = least_time_tree(network.reverse, dict.fromkeys(on.hatches, 0.0))
         return float(self._trees[key].cost[moment.grip])
@@ -230,25 +231,34 @@ class _Towing:
         """Return for each moment (seconds or None, whether that is exact)."""
         if not len(self.moments):
             return []
-        ahead_s, back_s = self._steps()
         for first, last in self._stretches():
             self._search(first)
             self._search(last)
+        bound_s = self.known.tolist()
+        steps_s = self._steps()
+        self._relax(bound_s, steps_s, range(len(bound_s)))
         while True:
-            bound_s = self._relaxed(ahead_s, back_s)
             left = np.flatnonzero(self.open)
             if not len(left):
                 break
-            worst = int(left[np.argmax(bound_s[left])])
-            done = np.isfinite(bound_s) & ~self.open
-            largest = float(bound_s[done].max()) if done.any() else 0.0
-            if bound_s[worst] <= largest + TOW_WITHIN_S:
+            now_s = np.array(bound_s)
+            worst = int(left[np.argmax(now_s[left])])
+            done = np.isfinite(now_s) & ~self.open
+            largest = float(now_s[done].max()) if done.any() else 0.0
+            if now_s[worst] <= largest + TOW_WITHIN_S:
                 break
             self._search(worst)
-        bound_s = self._relaxed(ahead_s, back_s)
-        return [
-            (float(s) if np.isfinite(s) else None, not self.open[i]) for i, s in enumerate(bound_s)
-        ]
+            self._relax(bound_s, steps_s, self._between_known(worst))
+        return [(s if s < inf else None, not self.open[i]) for i, s in enumerate(bound_s)]
+
+    def _between_known(self, at: int) -> range:
+        """Return the moments round one up to those next to it that have been searched."""
+        first, last = at, at
+        while first > 0 and (first == at or self.open[first]):
+            first -= 1
+        while last + 1 < len(self.moments) and (last == at or self.open[last]):
+            last += 1
+        return range(first, last + 1)
 
     def _stretches(self) -> list[tuple[int, int]]:
         """Return the first and last moment of every way."""
@@ -276,7 +286,7 @@ class _Towing:
 
     def _step_s(self, one: "Moment", following: "Moment") -> float:
         if one.when != following.when:
-            return float("inf")  # other zones: what holds in one graph need not in the other
+            return inf  # other zones: what holds in one graph need not in the other
         seconds = 0.0
         if one.state is not None and following.state is not None:
             taken = len(following.state.stack) - len(one.state.stack)
@@ -285,24 +295,31 @@ class _Towing:
             return seconds
         graph = self.homes.ground.tow_graph(self.person.id, one.when)
         if graph.grips.kind[following.grip] == GripKind.SOCKET:
-            return float("inf")  # a socket is never passed through
+            return inf  # a socket is never passed through
         first, last = graph.moves.indptr[one.grip : one.grip + 2].tolist()
         at = first + int(np.searchsorted(graph.moves.head[first:last], following.grip))
         if at == last or int(graph.moves.head[at]) != following.grip:
-            return float("inf")
+            return inf
         if self.person.protocol != "reel" or not graph.moves.line_clear[at]:
-            return float("inf")
+            return inf
         return seconds + float(graph.moves.seconds[at])
 
-    def _relaxed(self, ahead_s: list[float], back_s: list[float]) -> np.ndarray:
-        bound_s = self.known.copy()
-        for i, step_s in enumerate(back_s):
-            if self.open[i + 1]:
-                bound_s[i + 1] = min(bound_s[i + 1], bound_s[i] + step_s)
-        for i in range(len(ahead_s) - 1, -1, -1):
-            if self.open[i]:
+    def _relax(
+        self, bound_s: list[float], steps_s: tuple[list[float], list[float]], some: range
+    ) -> None:
+        """Work out the bounds anew of moments in a row: what is known bounds no farther than that.
+
+        A time that is known is never lowered by a bound, so bounds do not go past it.
+        """
+        ahead_s, back_s = steps_s
+        is_open = self.open.tolist()
+        bound_s[some.start : some.stop] = self.known[some.start : some.stop].tolist()
+        for i in some[:-1]:
+            if is_open[i + 1]:
+                bound_s[i + 1] = min(bound_s[i + 1], bound_s[i] + back_s[i])
+        for i in reversed(some[:-1]):
+            if is_open[i]:
                 bound_s[i] = min(bound_s[i], bound_s[i + 1] + ahead_s[i])
-        return bound_s
 
 
 def _plus(seconds: float | None, more_s: float) -> float | None:

@@ -59,7 +59,7 @@ def _restraint(
     act: Act, schedule: Schedule, ground: Ground, stock: Stock
 ) -> Iterator[OutingFinding | Unchecked]:
     """Ask whether the restraint, at its socket, serves this person at what is worked on there."""
-    from routing.worksites.restraints.at_worksite import restraint_reach
+    from routing.worksites.restraints.at_worksite import restraint_reach, restraint_serves
     from routing.worksites.restraints.verdict import setting_text, shortfall_text
 
     person, structure = act.who[0], ground.structure
@@ -75,13 +75,22 @@ def _restraint(
         when = conditions_during(schedule.plan, act.id)
         body = ground.people[person]
         situation = Situation(limits=ground.limits, person=body, when=when, closed=ground.closed)
+        # Whether it serves is found sooner than how well, and how near another comes to it.
+        serves = partial(
+            restraint_serves,
+            structure,
+            worksite,
+            situation,
+            model,
+            ground.around(person, None, when),
+        )
+        if ground.once(("serves", worksite.id, model.id, body.body, when), serves):
+            continue
         asked = ("restraint", worksite.id, body.body, when)
         asking = partial(restraint_reach, structure, worksite, situation, most=1, others=False)
         reach = ground.once(asked, asking)
         own = next((s for s in reach.sockets if s.own and s.restraint == model.id), None)
         failing = [] if own is None else [one for one in own.bodies if not one.working]
-        if own is not None and own.rated and not failing:
-            continue
         nearest = failing[0].nearest if failing else None
         why = reach.reason or f"restraint {model.id} is not rated for the loads"
         if nearest is not None:

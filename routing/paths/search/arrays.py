@@ -6,6 +6,7 @@ cost. Nodes keep the numbers of their grips.
 """
 
 import functools
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable
 from typing import Any, NamedTuple, TypeAlias
 
@@ -194,13 +195,13 @@ class Network:
 
     def find_move(self, tail: int, head: int) -> int | None:
         """Return the cheapest move from one node to another, or None if there is none."""
+        # A grip has few moves: a list of them is searched sooner than numpy is called.
         first, last = int(self.indptr[tail]), int(self.indptr[tail + 1])
-        heads = self.head[first:last]
-        low = first + int(np.searchsorted(heads, head, side="left"))
-        high = first + int(np.searchsorted(heads, head, side="right"))
+        heads = self.head[first:last].tolist()
+        low, high = first + bisect_left(heads, head), first + bisect_right(heads, head)
         if low == high:
             return None
-        return low + int(np.argmin(self.cost[low:high]))
+        return low if high == low + 1 else low + int(np.argmin(self.cost[low:high]))
 
 
 def node_flags(nodes: int, marked: Iterable[int]) -> Flags:

@@ -1,7 +1,6 @@
 """Which tether a person is on along a path, and how much line is out."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
 
 from routing.paths.course import Anchoring
 from routing.paths.tethers.outfit import Outfit
@@ -49,39 +48,47 @@ class _TetherLog:
         self.stack = list(stack)
         self.at = 0
         self.done: list[Anchoring] = []
-        self.now = self._hooked(payout_m)
+        self._begin(payout_m)
 
-    def _hooked(self, payout_m: float) -> Anchoring:
+    def _begin(self, payout_m: float, *, returns: bool = False) -> None:
+        """Begin to use the last tether of the stack."""
+        self.began_at = self.at
+        self.returns = returns
+        self.payout_m = [payout_m]
+
+    def _used(self, stowed_m: float | None = None) -> Anchoring:
+        """Return the tether in use, as far as it was used."""
         point, tether, staged = self.stack[-1]
         return Anchoring(
-            at=self.at,
+            at=self.began_at,
             element_id=self.outfit.points[point].id,
             line_m=self.outfit.rules.tethers[tether].length_m,
-            payout_m=(payout_m,),
+            payout_m=tuple(self.payout_m),
             starts=not self.done,
             staged=staged,
+            returns=self.returns,
             seconds=self.outfit.rules.transfer_s if self.done else 0.0,
+            stowed_m=stowed_m,
         )
 
     def step(self, payout_m: float) -> None:
         """Come to the next grip."""
         self.at += 1
-        self.now = replace(self.now, payout_m=(*self.now.payout_m, payout_m))
+        self.payout_m.append(payout_m)
 
     def swap(self, transfer: TetherTransfer) -> None:
         """Take the next tether, or on going back the one before."""
         returns = transfer.kind == "return"
-        stowed_m = None if returns else transfer.released_m
-        self.done.append(replace(self.now, stowed_m=stowed_m))
+        self.done.append(self._used(None if returns else transfer.released_m))
         if returns:
             self.stack.pop()
         else:
             self.stack.append((transfer.point, transfer.tether, transfer.staged))
-        self.now = replace(self._hooked(transfer.payout_m), returns=returns)
+        self._begin(transfer.payout_m, returns=returns)
 
     def finish(self) -> tuple[Anchoring, ...]:
         """Return all tethers in the order they were used in."""
-        return (*self.done, self.now)
+        return (*self.done, self._used())
 
 
 def payout_along(grips: Sequence[int], way_m: Iterable[float], first_m: float) -> tuple[float, ...]:

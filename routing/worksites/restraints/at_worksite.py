@@ -16,7 +16,7 @@ from routing.worksites.restraints.choice import (
     sockets_near,
     why_barred,
 )
-from routing.worksites.restraints.deciding import deciding_reaches
+from routing.worksites.restraints.deciding import able_bodies, deciding_reaches
 from routing.worksites.restraints.kicks import check_kicks
 from routing.worksites.restraints.poses import has_clock_zero
 from routing.worksites.restraints.records import RESTRAINT_VERDICTS, SocketReach, WorksiteRestraint
@@ -29,7 +29,13 @@ from structures.findings import Finding
 from structures.model import Structure
 from structures.restraints import Restraint
 
-__all__ = ["all_restraints", "restraint_reach", "restraint_verdict", "restraint_verdicts"]
+__all__ = [
+    "all_restraints",
+    "restraint_reach",
+    "restraint_serves",
+    "restraint_verdict",
+    "restraint_verdicts",
+]
 
 
 def restraint_verdict(
@@ -40,6 +46,38 @@ def restraint_verdict(
     Parameters and result as in `restraint_verdicts`, for one worksite.
     """
     return restraint_verdicts(structure, [worksite], situation)[worksite.id]
+
+
+def restraint_serves(
+    structure: Structure,
+    worksite: Worksite,
+    situation: Situation,
+    restraint: Restraint,
+    surroundings: Surroundings,
+) -> bool:
+    """Tell whether one type of restraint in a worksite's own socket serves all that are asked.
+
+    It is rated for the loads, and for each body some setting works: what `restraint_reach`
+    finds too, which also says how well, and why not.
+
+    Parameters
+    ----------
+    structure, worksite, situation
+        As in `restraint_reach`.
+    restraint
+        The type to ask about.
+    surroundings
+        What stands round the grips in that situation.
+    """
+    situation = complete(structure, situation)
+    own = structure.by_id.get(worksite.socket or "")
+    if not worksite.targets or not isinstance(own, Socket):
+        return False
+    if not _is_open(structure, own, situation) or not is_rated(restraint, situation.limits):
+        return False
+    bodies = bodies_asked(structure, situation.person)
+    tried = _tried(worksite, own, (bodies, situation, True), restraint)
+    return all(able_bodies(tried, surroundings, situation.limits.work_facing_deg))
 
 
 def restraint_verdicts(

@@ -23,7 +23,7 @@ from routing.worksites.restraints.stages import ALIKE, nearest_of
 from structures.bodies import Body
 from structures.solids.axes import Flags, Floats, Indices
 
-__all__ = ["deciding_reaches"]
+__all__ = ["able_bodies", "deciding_reaches"]
 
 _SAME_M = 10.0**-ALIKE
 _CHUNK, _MORE = 16, 8
@@ -61,6 +61,16 @@ def deciding_reaches(
         [one.reach(rows) for one, rows in zip(some, found, strict=True)]
         for some, found in zip(sockets, nearest, strict=True)
     ]
+
+
+def able_bodies(tried: Tried, surroundings: Surroundings, facing_deg: float) -> list[bool]:
+    """Tell of each body whether any setting of one restraint works for it.
+
+    Parameters as in `deciding_reaches`.
+    """
+    around = surroundings, facing_deg
+    best = in_step([body.working() for body in _Socket(tried, around).bodies], around)
+    return [row is not None for row in best]
 
 
 def _nearest_rows(sockets: Sequence["_Socket"]) -> Search[list[list[SettingRow | None]]]:
