@@ -14,7 +14,7 @@ from routing.graph.reach_graph import GripKind, ReachGraph
 from routing.graph.sites import site_grips
 from routing.graph.situation import Situation
 from routing.paths.answers.results import Protocol, Route
-from routing.paths.no_route.answer import NoRouteError
+from routing.paths.request import Request, solve
 from routing.paths.route import RouteOptions, find_route
 from routing.paths.tethers.kit import Kit
 from routing.paths.tethers.short_tethers import hook_rule
@@ -63,10 +63,10 @@ KIT = Kit(reels_m=(25.908, 25.908, 16.764))
 def route(
     graph: ReachGraph, start: str, goal: str, protocol: Protocol, options: RouteOptions
 ) -> Route | None:
-    try:
-        return find_route(graph, start, goal, protocol=protocol, options=options)
-    except NoRouteError:
+    # Asked first, as an answer without a route looks for how far one gets: twenty searches.
+    if solve(graph, Request(start=start, goal=goal, protocol=protocol, kit=options.kit)) is None:
         return None
+    return find_route(graph, start, goal, protocol=protocol, options=options)
 
 
 def draw(structure: Structure, used: list[str], seed: int, count: int) -> list[Closure]:
@@ -175,23 +175,18 @@ def test_plain_seconds_against_networkx_without_the_element() -> None:
         if hatch_points & {*closure.ids}:
             continue  # the moves are others then; the full sweep above covers it
         gone = {i for i, one in enumerate(graph.grips.element_ids) if one in closure.ids}
-        left = whole.copy()
-        left.remove_nodes_from(gone)
         (source,) = site_grips(graph, trips[0].starts[0]).grips.tolist()
-        # Nobody passes through a socket: it is reached from what is next to it.
-        inner = left.copy()
-        inner.remove_nodes_from(sockets)
-        costs = nx.single_source_dijkstra_path_length(inner, source)
+        # Nobody passes through a socket: no move leads on from one.
+        costs = nx.single_source_dijkstra_path_length(
+            whole,
+            source,
+            weight=lambda u, v, data, gone=gone: (
+                None if v in gone or u in sockets else data["weight"]
+            ),
+        )
         for trip in trips:
-            goals = [g for g in site_grips(graph, trip.goal).grips.tolist() if g not in gone]
+            goals = site_grips(graph, trip.goal).grips.tolist()
             ways = [costs[g] for g in goals if g in costs]
-            ways += [
-                costs[before] + left.edges[before, g]["weight"]
-                for g in goals
-                if g in sockets
-                for before in left.predecessors(g)
-                if before in costs
-            ]
             found = answers.best(trip, closure)
             assert (found is None) == (not ways), (closure, trip)
             if found is not None:

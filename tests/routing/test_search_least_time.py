@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from routing.paths.search import engine
 from routing.paths.search.arrays import Network
 from routing.paths.search.engine import Engine, choose_engine
 from routing.paths.search.least_time import least_time, least_time_tree
@@ -79,7 +80,10 @@ def test_wrong_costs_are_refused() -> None:
 
 
 @NUMBA
-def test_engine_is_chosen_by_size() -> None:
+def test_engine_is_chosen_by_size(
+    monkeypatch: pytest.MonkeyPatch, shipped_big_job_steps: int
+) -> None:
+    monkeypatch.setattr(engine, "BIG_JOB_STEPS", shipped_big_job_steps)
     assert choose_engine("auto", moves=100_000) == "plain"
     assert choose_engine("auto", moves=100_000, searches=100) == "compiled"
     assert choose_engine("plain", moves=10**9) == "plain"
