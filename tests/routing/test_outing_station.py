@@ -107,7 +107,7 @@ def test_nobody_to_bring_home_stands_first_of_what_is_watched(answer: OutingAnsw
     # By hand from the stretches said: 2:53 to 4:18 and 4:57 to 5:24.
     assert first.value == pytest.approx(85 + 27, abs=2)
     said = verdict_line(answer)
-    assert said.startswith("Planned within the limits given; 8 things to watch, worst: EV1 finds ")
+    assert said.startswith("Planned within the limits given; 9 things to watch, worst: EV1 finds ")
     assert "no way home with the partner in tow for 112 min" in said
 
 
@@ -116,12 +116,16 @@ WATCHED = {
     ("corridor-tight", "EV2"),
     ("gap-near-reach", "EV1"),
     ("gap-near-reach", "EV2"),
+    ("hung-item-in-zone", "EV2"),  # tethers on the suit, in the view of the star sensor
     ("lines-cross", "EV2"),  # one over the other, and taken up in that order
     ("people-too-near", "EV2"),  # both leave the hatch at once
     ("no-way-home-in-tow", "EV1"),  # at the truss the corridor of two is too wide
     ("no-way-home-in-tow", "EV2"),
 }
 """Warnings on the example as it is meant to be, by person."""
+
+WATCHED_TOO = {("hung-item-in-zone", "EV1")}
+"""The wrench is passed at another place in the broken copy, past the star sensor."""
 
 PLANTED = {
     ("bag-over-count", "wrench-back"),
@@ -154,10 +158,10 @@ def test_every_planted_mistake_is_found_and_nothing_else() -> None:
     answer = answered(read_outing(BROKEN))
     assert not answer.clean
     said = [(f.code, f.act, f.person) for f in answer.findings if f.severity != "notes"]
-    assert len(said) == len(set(said)) == len(PLANTED) + len(WATCHED)
+    assert len(said) == len(set(said)) == len(PLANTED) + len(WATCHED | WATCHED_TOO)
     found = [(code, act) for code, act, _ in said]
-    kept = {(one.code, one.person) for one in answer.findings} & WATCHED
-    assert kept == WATCHED
+    kept = {(one.code, one.person) for one in answer.findings} & (WATCHED | WATCHED_TOO)
+    assert kept == WATCHED | WATCHED_TOO
     assert {one for one in found if one[0] not in {code for code, _ in WATCHED}} == PLANTED
     assert len({code for code, _ in found}) >= 12
     for one in answer.findings:

@@ -88,7 +88,7 @@ class Stock:
         self.planned = {item.id: item for item in outing.items}
         self.of_structure = {item.id: item for item in structure.items}
         self.ids = tuple(sorted(self.planned.keys() | self.of_structure.keys()))
-        self._small_kg = outing.outing_limits.small_item_kg
+        self._limits = outing.outing_limits
 
     def item(self, item_id: str) -> Item:
         """Return an item with its size and mass; the plan's word counts before the structure's."""
@@ -120,8 +120,17 @@ class Stock:
         return 1000.0 * x * y * z
 
     def is_load(self, item_id: str, how: How) -> bool:
-        """Tell whether an item slows a person down: in the hands always, hung if it is heavy."""
-        return how == "hands" or self.item(item_id).mass_kg > self._small_kg
+        """Tell whether an item is a load: in the hands always, hung if it is heavy, long or a bag.
+
+        A bag is one whatever it weighs: what is in it is not known here.
+        """
+        item = self.item(item_id)
+        return (
+            how == "hands"
+            or item.mass_kg > self._limits.small_item_kg
+            or max(item.size_m) > self._limits.small_item_m
+            or self.planned_as(item_id).kind == "bag"
+        )
 
     def load(self, hands: "Hands") -> Item | None:
         """Return the load that counts for the way: the one with the largest envelope."""
@@ -129,6 +138,10 @@ class Stock:
 
         loads = [self.item(one) for one, how in hands.items if self.is_load(one, how)]
         return max(loads, key=lambda one: (carried_envelope_m(one), one.id), default=None)
+
+    def hung(self, hands: "Hands") -> tuple[Item, ...]:
+        """Return what hangs on the suit and is no load, in the order in which it was taken."""
+        return tuple(self.item(one) for one, how in hands.items if not self.is_load(one, how))
 
 
 @dataclass(frozen=True, slots=True)

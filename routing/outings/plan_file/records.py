@@ -286,6 +286,14 @@ class OutingLimits(Record):
         },
     )
     """Up to this mass an item hung on the suit does not slow a person down [kg]."""
+    small_item_m: Length = Field(
+        0.5,
+        json_schema_extra={
+            "source": "own planning assumption, no source: an item hung on the suit with no edge "
+            "longer than this stays within the corridor of the suited body"
+        },
+    )
+    """An item hung on the suit with a longer edge counts as a load, however light it is [m]."""
 
 
 def block_source(record_type: type[Record], name: str) -> str:

@@ -8,6 +8,7 @@ from routing.outings.custody.handling import Stock
 from routing.outings.lines.records import LinesMeet
 from routing.outings.lines.watch import PairOfLines, check_lines, lines_meet, pairs_of_lines
 from routing.outings.safety.home_watch import check_partners, check_times_home, home_curve
+from routing.outings.safety.hung_items import check_hung
 from routing.outings.safety.moments import moments_of
 from routing.outings.safety.people_near import check_people_near, people_near
 from routing.outings.safety.safety_records import HomeCurve
@@ -40,6 +41,7 @@ def watch_safety(schedule: Schedule, ground: Ground, stock: Stock) -> Safety:
     findings = [*check_times_home(curves), *check_partners(curves, ground, moments)]
     for one in people:
         findings += check_zones(schedule, ground, moments[one])
+    findings += check_hung(schedule, ground, stock, moments)
     findings += check_staged(schedule, ground, moments)
     for first, second in combinations(people, 2):
         near = people_near(ground, moments[first], moments[second], schedule.acts_end_s)
