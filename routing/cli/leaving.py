@@ -25,12 +25,13 @@ def run() -> NoReturn:
 def leave(code: int) -> NoReturn:
     """End the process with an exit code, at once if nothing but memory is left to clear up.
 
-    With another thread at work, under a debugger or a profiler, and where the
-    last output does not get through, it ends the interpreter's own way: that
-    waits, reports and complains.
+    With another thread that has to be waited for, under a debugger or a
+    profiler, and where the last output does not get through, it ends the
+    interpreter's own way: that waits, reports and complains.
     """
     watched = sys.gettrace() is not None or sys.getprofile() is not None
-    if threading.active_count() == 1 and not watched:
+    awaited = [one for one in threading.enumerate() if not one.daemon]
+    if awaited == [threading.main_thread()] and not watched:
         # Pools of processes are joined and temporary folders removed in here.
         atexit._run_exitfuncs()  # noqa: SLF001 (the interpreter's own step; it has no other name)
         if _is_all_written():

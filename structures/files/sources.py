@@ -1,5 +1,6 @@
 """Files taken in whole: size, kind and encoding are checked before anything is parsed."""
 
+import codecs
 import os
 import stat
 from pathlib import Path, PurePosixPath, PureWindowsPath
@@ -131,8 +132,10 @@ def _decode(data: bytes, shown: str) -> str:
     save = "save it as UTF-8"
     if data[:2] in _UTF16_MARKS:
         raise _refused(shown, "the file is UTF-16, not UTF-8", save)
+    # Taken off here: the codec that does it is a module that nothing else loads.
+    data = data.removeprefix(codecs.BOM_UTF8)
     try:
-        text = data.decode("utf-8-sig")
+        text = data.decode("utf-8")
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
         raise _refused(

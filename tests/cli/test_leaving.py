@@ -32,6 +32,8 @@ def work():
 threading.Thread(target=work).start()
 """
 """Another thread, which certainly is still there when the main one is done."""
+IN_THE_BACKGROUND = "threading.Thread(target=threading.Event().wait, daemon=True).start()"
+"""One that nobody waits for, such as the clock of a stage that has just ended."""
 
 
 def ended(code: str, *args: str) -> subprocess.CompletedProcess[str]:
@@ -56,8 +58,9 @@ def test_a_command_says_and_answers_the_same(args: tuple[str, ...], code: int) -
     assert left.stderr == usual.stderr
 
 
-def test_what_is_registered_for_the_end_is_done_first() -> None:
-    done = ended(LEAVE.format(before=""))
+@pytest.mark.parametrize("before", ["", IN_THE_BACKGROUND])
+def test_what_is_registered_for_the_end_is_done_first(before: str) -> None:
+    done = ended(LEAVE.format(before=before))
     assert (done.returncode, done.stdout, done.stderr) == (3, "whole", "at the end;at once;")
 
 

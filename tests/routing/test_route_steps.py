@@ -1,6 +1,7 @@
 """Step text: what it says, and that names from files cannot make it say something else."""
 
 import re
+import unicodedata
 
 import pytest
 
@@ -96,3 +97,11 @@ def test_hostile_names_stay_on_their_line(name: str) -> None:
 def test_nothing_steers_the_screen() -> None:
     assert one_line("\u200bx\ud800 \t y\x85") == "x y"
     assert one_line("") == ""
+
+
+def test_only_letters_that_stand_on_a_screen_are_kept() -> None:
+    # All of the first pages, where the plain letters are that are not looked up.
+    for letter in map(chr, range(0x2100)):
+        steers = unicodedata.category(letter) in {"Cc", "Cf", "Cs", "Co", "Zl", "Zp"}
+        kept = "a b" if steers or letter.isspace() else f"a{letter}b"
+        assert one_line(f"a{letter}b") == kept, hex(ord(letter))

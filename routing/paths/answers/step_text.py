@@ -5,7 +5,6 @@ are made harmless first: a control character or a line break in a name cannot
 start a step of its own.
 """
 
-import unicodedata
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
@@ -46,8 +45,12 @@ def one_line(text: str) -> str:
     >>> one_line("rail 7\n9. Let go")
     'rail 7 9. Let go'
     """
-    cleaned = (" " if unicodedata.category(c) in _STEERING else c for c in text)
-    return " ".join("".join(cleaned).split())
+    # Nearly every text: nothing in it to look up letter by letter.
+    if not (text.isascii() and text.isprintable()):
+        import unicodedata
+
+        text = "".join(" " if unicodedata.category(c) in _STEERING else c for c in text)
+    return " ".join(text.split())
 
 
 def route_text(route: Route) -> str:
