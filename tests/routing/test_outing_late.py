@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from routing.outings.choosing.late import DROP_RULE, Late, plan_late
+from routing.outings.choosing.late import DROP_RULE, Late, LossError, plan_late
 from routing.outings.choosing.late_records import TimeLost
 from routing.outings.clock.activity_plan import (
     ACTS_BEGIN,
@@ -225,3 +225,28 @@ def test_plans_that_cannot_drop_what_they_say(tmp_path: Path, acts: list[str], s
     with pytest.raises(InvalidDocumentError) as error:
         document(tmp_path, *ACTS, *acts)
     assert said in str(error.value)
+
+
+@pytest.mark.parametrize(
+    ("act_id", "said"),
+    [
+        ("told", r"'told' is a gate, which takes no time itself; .* one that it needs: first"),
+        ("frist", r"no act has the id 'frist'; did you mean first\?"),
+        ("look-1", r"'look-1' is part of the get-ahead look, which is not planned"),
+        ("@begin", r"no act has the id '@begin'"),
+    ],
+)
+def test_only_an_act_that_is_planned_can_take_longer(
+    tmp_path: Path, act_id: str, said: str
+) -> None:
+    gate = '\n[[gates]]\nid = "told"\nneeds = ["first"]\nopens = ["both"]\n'
+    plan = document(tmp_path, *ACTS, gate)
+    ground = Ground(plan.structure, plan.outing, plan.limits)
+    with pytest.raises(LossError, match=said):
+        plan_late(plan.outing, ground, Late(seconds=60, act=act_id))
+
+
+@pytest.mark.parametrize("seconds", [-1.0, float("nan"), float("inf")])
+def test_a_loss_is_a_time(seconds: float) -> None:
+    with pytest.raises(LossError, match="0 or more"):
+        Late(seconds=seconds)

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from math import isfinite
 from typing import Final
 
+from routing.errors import RoutingError
 from routing.outings.choosing.late_records import (
     BrokenLimit,
     DropKind,
@@ -30,8 +31,9 @@ from routing.outings.plan_file.records import Act, OptionalWork, Outing
 from routing.outings.told.results import OutingAnswer, OutingFinding
 from routing.outings.translations import Ground
 from routing.paths.answers.results import InputDigest
+from structures.near_names import near_names
 
-__all__ = ["DROP_RULE", "Late", "plan_late"]
+__all__ = ["DROP_RULE", "Late", "LossError", "plan_late"]
 
 DROP_RULE: Final = (
     "dropped is what loses the least worth of all that makes the plan clean again, get-aheads "
@@ -44,6 +46,10 @@ _MISSES_SAID: Final = 3
 _LINES_TANGLE: Final = frozenset({"lines-tangle", "lines-may-tangle"})
 
 
+class LossError(RoutingError, ValueError):
+    """What is said to be lost is nothing that a plan can lose."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Late:
     """How much is lost, and where.
@@ -54,10 +60,21 @@ class Late:
         How much longer it takes [s].
     act
         The act that takes longer; None: everything begins later.
+
+    Raises
+    ------
+    LossError
+        The time is not a finite number, or negative.
     """
 
     seconds: float
     act: str | None = None
+
+    def __post_init__(self) -> None:
+        if not isfinite(self.seconds) or self.seconds < 0:
+            raise LossError(
+                f"a loss of {self.seconds:g} s; give the seconds that are lost, 0 or more"
+            )
 
     @property
     def lost_s(self) -> dict[str, float]:
@@ -88,8 +105,35 @@ def plan_late(
     PlannedOuting
         With ``time_lost`` in its answer. Where no set is enough, or the plan was not clean
         before, nothing is dropped, and the answer is not clean.
+
+    Raises
+    ------
+    LossError
+        The loss is at a gate, at what is no act, or at an act that is not planned.
     """
+    _check_place(outing, late, get_aheads)
     return _Dropping(outing, ground, late, frozenset(get_aheads)).planned(inputs, most_plans)
+
+
+def _check_place(outing: Outing, late: Late, get_aheads: Collection[str]) -> None:
+    """Refuse a loss where the plan has no act that could take longer."""
+    acts = {act.id: act for act in outing.acts}
+    if late.act is None:
+        return
+    gate = next((one for one in outing.gates if one.id == late.act), None)
+    if gate is not None:
+        raise LossError(
+            f"{late.act!r} is a gate, which takes no time itself; name the act that takes "
+            f"longer, for instance one that it needs: {', '.join(gate.needs)}"
+        )
+    if late.act not in acts:
+        raise LossError(f"no act has the id {late.act!r}; {near_names(late.act, acts)}")
+    spare = acts[late.act].spare
+    if spare is not None and spare not in get_aheads:
+        raise LossError(
+            f"{late.act!r} is part of the get-ahead {spare}, which is not planned; plan that "
+            "too, or name an act that is planned"
+        )
 
 
 class _Dropping:
