@@ -44,6 +44,7 @@ def print_closures(
         rest = len(answer.critical) - len(shown)
         if rest:
             print_lines(f"and {rest} more that change less (--top, or --json for all)")
+        print_lines(*_ways_left(shown, answer.protocol))
     print_lines(*_hanging(answer))
     print_lines(
         "",
@@ -130,6 +131,32 @@ def _cells(one: Critical) -> tuple[str, ...]:
         "" if one.most_extra_goal is None else one.most_extra_goal.id,
         _names((*one.lost, *one.unsafe)),
     )
+
+
+def _ways_left(shown: Sequence[Critical], protocol: str) -> list[str]:
+    """Return how people go then, to the goal that loses most time by each closure."""
+    same: dict[str, list[str]] = {}
+    for one in shown:
+        if one.most_extra_goal is not None:
+            told = f"to {one.most_extra_goal.id} {_way_left(one, protocol)}"
+            same.setdefault(told, []).append(" + ".join(one.closure))
+    if not same:
+        return []
+    said = "stays" if protocol == "reel" else "elements held"
+    return ["", f"The way that is left where most time is lost ({said}):"] + [
+        f"  {_some(closed)}: {told}" for told, closed in same.items()
+    ]
+
+
+def _way_left(one: Critical, protocol: str) -> str:
+    before, after = one.most_extra_before, one.most_extra_chain
+    if protocol == "reel":
+        was = "as before" if after == before else f"before: {' > '.join(before)}"
+        return f"by {' > '.join(after)} ({was})"
+    new = [held for held in after if held not in before]
+    gone = [held for held in before if held not in after]
+    in_place = f" in place of {_some(gone)}" if gone else ""
+    return f"over {_some(new) if new else 'what was held before'}{in_place}"
 
 
 def _hanging(answer: ClosuresAnswer) -> list[str]:

@@ -20,6 +20,9 @@ __all__ = ["one_way_more", "print_pairs"]
 _SHOWN: Final = 20
 """Rows shown of each table; all are in --rows and --json."""
 
+_MARK: Final = "\0"
+"""Stands for a site's id in a reason; no text from a file has it."""
+
 _TRIP_COLUMNS: Final = (
     Column("from", keep=10),
     Column("to", keep=10),
@@ -109,20 +112,33 @@ def print_pairs(
 
 
 def _print_reasons(answer: PairsAnswer) -> None:
-    """Print why there are trips without a way, each reason once."""
-    reasons = Counter(
-        f"{trip.protocol}{f', {_who(trip)}' if _who(trip) else ''}: {trip.why}"
-        for trip in answer.trips
-        if trip.way == "no way"
-    )
+    """Print why there are trips without a way, each reason once, however many sites it is about."""
+    reasons: dict[tuple[str, str, str], Counter[str]] = {}
+    for trip in answer.trips:
+        if trip.way == "no way":
+            site, why = _about(trip)
+            reasons.setdefault((trip.protocol, _who(trip), why), Counter())[site] += 1
     if not reasons:
         return
     print_lines("No way, by reason:")
-    for reason, count in sorted(reasons.items(), key=lambda one: (-one[1], one[0]))[:_SHOWN]:
-        print_lines(f"  {counted(count, 'trip')} on {reason}")
-    if len(reasons) > _SHOWN:
-        print_lines(f"  and {counted(len(reasons) - _SHOWN, 'more reason')}")
+    ranked = sorted(reasons.items(), key=lambda one: (-one[1].total(), one[0]))
+    for (protocol, who, why), sites in ranked[:_SHOWN]:
+        on = f"{protocol}, {who}" if who else protocol
+        said = why.replace(_MARK, ", ".join(sorted(sites)))
+        print_lines(f"  {counted(sites.total(), 'trip')} on {on}: {said}")
+    if len(ranked) > _SHOWN:
+        print_lines(f"  and {counted(len(ranked) - _SHOWN, 'more reason')}")
     print_lines("")
+
+
+def _about(trip: PairRow) -> tuple[str, str]:
+    """Return which end of a trip a reason is about, and the reason with a mark for it."""
+    why = trip.why or ""
+    for site in (trip.start.id, trip.goal.id):
+        before, found, after = why.rpartition(f" {site}")
+        if found and not after:
+            return site, f"{before} {_MARK}"
+    return "", why
 
 
 def _verdict(answer: PairsAnswer) -> str:
@@ -130,9 +146,30 @@ def _verdict(answer: PairsAnswer) -> str:
     total = len(ways)
     if answer.safe:
         return f"Answered and safe within the limits given: {counted(total, 'trip')}."
-    bad = [f"{ways.count(word)} {said}" for word, said in
-           (("no way", "WITHOUT A WAY"), ("unsafe", "UNSAFE")) if word in ways]  # fmt: skip
+    words = (("no way", f"WITHOUT A WAY{_dead_ends(answer)}"), ("unsafe", "UNSAFE"))
+    bad = [f"{ways.count(word)} {said}" for word, said in words if word in ways]
     return f"{', '.join(bad)}, {ways.count('safe')} safe, of {counted(total, 'trip')}."
+
+
+def _dead_ends(answer: PairsAnswer) -> str:
+    """Return how many trips have no way because none at all begins or ends at a site of theirs."""
+    sites: set[str] = set()
+    trips: set[int] = set()
+    for end in ("start", "goal"):
+        at: dict[tuple[str, str, str], list[int]] = {}
+        for i, trip in enumerate(answer.trips):
+            at.setdefault((trip.protocol, _who(trip), getattr(trip, end).id), []).append(i)
+        known = frozenset(trips)  # a start that is none says nothing against where it leads
+        for (_, _, site), numbers in at.items():
+            left = [i for i in numbers if i not in known]
+            if left and all(answer.trips[i].way == "no way" for i in left):
+                sites.add(site)
+                trips.update(left)
+    if not trips:
+        return ""
+    without = sum(trip.way == "no way" for trip in answer.trips)
+    share = "all" if len(trips) == without else str(len(trips))
+    return f" ({share} because no trip at all can begin or end at {counted(len(sites), 'site')})"
 
 
 def _print_unlike(answer: PairsAnswer) -> None:

@@ -75,6 +75,26 @@ def test_text_says_what_hangs_on_what() -> None:
     assert "W30: H1076, H1077" in found.out
 
 
+@pytest.mark.parametrize("protocol", ["leapfrog", "reel"])
+def test_text_says_the_way_that_is_left(protocol: str) -> None:
+    asked = ("closures", SMALL, "--protocol", protocol)
+    answer = run(*asked, "--json").answer
+    told = [one for one in answer["critical"] if one.get("most_extra_goal")]
+    assert told
+    out = run(*asked).out
+    for one in told:
+        goal, after = one["most_extra_goal"]["worksite"], one["most_extra_chain"]
+        lines = [line for line in out.splitlines() if f": to {goal} " in line]
+        (line,) = (line for line in lines if one["closure"][0] in line.split(":")[0])
+        new = [held for held in after if held not in one["most_extra_before"]]
+        shown = " > ".join(after) if protocol == "reel" else ", ".join(new[:8])
+        assert f"to {goal} {'by' if protocol == 'reel' else 'over'} {shown}" in line
+        if one["kind"] == "handrail" and protocol == "reel":
+            closed = ("--close", one["closure"][0])
+            route = run("route", SMALL, "hatch", goal, "--protocol", protocol, *closed, "--json")
+            assert len(after) == 1 + route.answer["totals"]["transfers"]
+
+
 def test_rows_are_the_same_on_workers(tmp_path: Path) -> None:
     asked = ("closures", SMALL, "--protocol", "reel", "--together", "H01", "--together", "H02")
     texts = []

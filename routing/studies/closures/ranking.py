@@ -31,6 +31,10 @@ class Critical(Result):
     most_extra_s: float = 0.0
     most_extra_goal: SiteRef | None = None
     """The goal that loses most time."""
+    most_extra_before: tuple[str, ...] = ()
+    """Stays (reel) or elements held (leapfrog) on the way there with nothing closed."""
+    most_extra_chain: tuple[str, ...] = ()
+    """The same on the way that is left."""
     extra_transfers: int = 0
     """Transfers more on the ways that are left, all together."""
 
@@ -77,6 +81,8 @@ class _Sum:
     slower: int = 0
     extra_s: list[float] = field(default_factory=list)
     worst: tuple[float, str] = (0.0, "")
+    chains: tuple[tuple[str, ...], tuple[str, ...]] = ((), ())
+    """Before and after, at the worst."""
     extra_transfers: int = 0
 
 
@@ -121,6 +127,13 @@ def _add(one: _Sum, told: Mapping[str, object]) -> None:
         one.extra_s.append(extra_s)
         if extra_s > one.worst[0]:
             one.worst = (extra_s, goal)
+            one.chains = (_chain(told["before_chain"]), _chain(told["after_chain"]))
+
+
+def _chain(told: object) -> tuple[str, ...]:
+    if not isinstance(told, tuple):
+        raise TypeError(f"a row about {told!r}, which is no chain")
+    return told
 
 
 def site_ref(structure: Structure, site_id: str) -> SiteRef:
@@ -143,6 +156,8 @@ def _critical(structure: Structure, closure: tuple[str, ...], one: _Sum) -> Crit
         extra_s=fsum(one.extra_s),
         most_extra_s=one.worst[0],
         most_extra_goal=site_ref(structure, one.worst[1]) if one.worst[1] else None,
+        most_extra_before=one.chains[0],
+        most_extra_chain=one.chains[1],
         extra_transfers=one.extra_transfers,
     )
 
