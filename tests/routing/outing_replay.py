@@ -6,6 +6,7 @@ nothing of the code that plans or keeps custody is used.
 
 import csv
 import tomllib
+from itertools import groupby
 from pathlib import Path
 from typing import Any
 
@@ -30,15 +31,55 @@ def replay(plan_file: Path, answer: dict[str, Any]) -> dict[str, str]:
     plan = tomllib.loads(plan_file.read_text(encoding="utf-8"))
     structure_file = plan_file.parent / plan["structure"]
     structure = tomllib.loads(structure_file.read_text(encoding="utf-8"))
-    acts = {act["id"]: act for act in plan["acts"]}
+    acts = _acts_by_whom(plan, answer)
+    left_out = _left_out(plan, answer)
     rows = answer["run_sheet"]
+    assert not left_out & {row.get("act") for row in rows}
     _time_order(rows)
     _nobody_is_twice(plan, rows)
     _people_go_on_from_where_they_are(plan, structure, answer, rows)
-    _waits_are_kept(plan, acts, rows)
+    _waits_are_kept(plan, acts, rows, left_out, _lost_s(answer))
+    _errands_are_done_in_a_row(acts, rows)
     _nobody_is_where_another_is(plan, structure_file, structure, rows)
     _tethers(plan, answer)
-    return _items(plan, structure, acts, rows)
+    return _items(plan, structure, acts, rows, left_out)
+
+
+def _acts_by_whom(plan: dict[str, Any], answer: dict[str, Any]) -> dict[str, Any]:
+    """Return the acts of the plan; those of errands are done by whom the answer gives them to."""
+    rows = (answer.get("order") or {}).get("rows", ())
+    person_of = {row["id"]: row["person"] for row in rows}
+    return {
+        act["id"]: act
+        | ({"who": [person_of[act["errand"]]]} if act.get("errand") in person_of else {})
+        for act in plan["acts"]
+    }
+
+
+def _left_out(plan: dict[str, Any], answer: dict[str, Any]) -> set[str]:
+    """Return the acts of get-aheads that are not done, and of what is dropped."""
+    done, dropped = set(answer.get("get_aheads_planned", ())), set(answer.get("dropped", ()))
+    return {
+        act["id"]
+        for act in plan["acts"]
+        if ("spare" in act and act["spare"] not in done) or act.get("may_drop") in dropped
+    }
+
+
+def _lost_s(answer: dict[str, Any]) -> dict[str, float]:
+    """Return how much longer acts take than the plan says."""
+    lost = answer.get("time_lost") or {}
+    return {lost["at"]: 60 * lost["minutes"]} if lost.get("at") else {}
+
+
+def _errands_are_done_in_a_row(acts: dict[str, Any], rows: list[dict[str, Any]]) -> None:
+    for person in {one for act in acts.values() for one in act["who"]}:
+        own = [row for row in rows if row["kind"] == "act" and person in row["who"]]
+        errands = [
+            acts[row["act"]].get("errand") for row in sorted(own, key=lambda row: row["start_s"])
+        ]
+        runs = [one for one, _ in groupby(errands) if one is not None]
+        assert len(runs) == len(set(runs)), f"an errand of {person} is cut in two: {errands}"
 
 
 def _time_order(rows: list[dict[str, Any]]) -> None:
@@ -143,16 +184,23 @@ def _nobody_is_where_another_is(
                 assert both_s < TOLERANCE_S, f"{person} and {other} are both at {place}"
 
 
-def _waits_are_kept(plan: dict[str, Any], acts: dict[str, Any], rows: list[dict[str, Any]]) -> None:
+def _waits_are_kept(
+    plan: dict[str, Any],
+    acts: dict[str, Any],
+    rows: list[dict[str, Any]],
+    left_out: set[str],
+    lost_s: dict[str, float],
+) -> None:
     begin = {r["act"]: r["start_s"] for r in rows if r["kind"] in {"act", "gate"}}
     # A move is done when its way is; it has no row of its own.
     end = {r["act"]: r["end_s"] for r in rows if r["kind"] == "way"}
     end |= {r["act"]: r["end_s"] for r in rows if r["kind"] in {"act", "gate"}}
     for act in acts.values():
         if act["id"] not in begin:
-            assert act.get("spare") or act["does"] in {"move", "carry"}
+            assert act["id"] in left_out or act["does"] in {"move", "carry"}
             continue
         for earlier in act.get("after", ()):
+            assert earlier in end, f"{act['id']} waits for {earlier}, which is left out"
             assert end[earlier] <= begin[act["id"]] + TOLERANCE_S
         row = next(r for r in rows if r["kind"] == "act" and r["act"] == act["id"])
         assert sorted(row["who"]) == sorted([*act["who"], *act.get("still", ())])
@@ -163,7 +211,8 @@ def _waits_are_kept(plan: dict[str, Any], acts: dict[str, Any], rows: list[dict[
             for r in rows
             if r["kind"] == "way" and r["act"] == act["id"] and r["text"].startswith("lay")
         )
-        assert abs(row["end_s"] - row["start_s"] - 60 * usual - laid) < TOLERANCE_S
+        takes_s = 60 * usual + laid + lost_s.get(act["id"], 0.0)
+        assert abs(row["end_s"] - row["start_s"] - takes_s) < TOLERANCE_S
     for gate in plan.get("gates", ()):
         assert begin[gate["id"]] >= max(end[one] for one in gate["needs"]) - TOLERANCE_S
         for opened in gate.get("opens", ()):
@@ -189,6 +238,7 @@ def _items(
     structure: dict[str, Any],
     acts: dict[str, Any],
     rows: list[dict[str, Any]],
+    left_out: set[str],
 ) -> dict[str, str]:
     """Move items by the words of the plan, act by act, and assert what must hold each time."""
     world = _World(plan, structure)
@@ -198,7 +248,9 @@ def _items(
             world.go(row, act)
         else:
             world.do(act, row)
-    return world.finish()
+    only_left_out = {acts[one].get("item") for one in left_out}
+    only_left_out -= {acts[row["act"]].get("item") for row in rows if row["kind"] == "act"}
+    return world.finish(only_left_out)
 
 
 class _World:
@@ -338,11 +390,13 @@ class _World:
         self.drop(item)
         self.at[item] = act["to"]
 
-    def finish(self) -> dict[str, str]:
+    def finish(self, only_left_out: set[str | None]) -> dict[str, str]:
+        """Assert where all ends; what only acts left out would have moved may stay."""
         assert not self.feet
         own = {item["id"]: item for item in self.plan["items"]}
         for item, where in self.at.items():
-            wanted = own.get(item, {}).get("ends_at", self.first[item])
+            stays = item in only_left_out and where == self.first[item]
+            wanted = where if stays else own.get(item, {}).get("ends_at", self.first[item])
             ends = _ground(self.structure, where), _ground(self.structure, wanted)
             assert ends[0] == ends[1], (item, where, wanted)
         return self.at
