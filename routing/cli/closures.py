@@ -149,6 +149,16 @@ def command(
     if problems:
         raise InvalidDocumentError(tuple(problems))
     trips = _trips(question, pairs)
+    if not trips:
+        raise InvalidDocumentError(
+            (
+                Problem(
+                    place="STRUCTURE",
+                    message="there is no worksite that a way could be lost to",
+                    remedy='add worksites, or name a way with --trip "FROM TO"',
+                ),
+            )
+        )
     asked = Asked(
         structure=question.structure,
         situation=question.situation,

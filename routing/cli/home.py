@@ -77,7 +77,8 @@ def command(
 
     Everybody is taken to have come by the least-time way from the hatch, with
     the tethers that this leaves them on. Exit code 1: from some grip that is
-    reached home is not reached in time, alone or in tow.
+    reached home is not reached in time, alone or in tow; nobody gets anywhere;
+    or what people hang on at a hatch does not hold.
     """
     from routing.cli.answers import head_of
     from routing.cli.home_answer import HomeAnswer, home_row
@@ -85,6 +86,7 @@ def command(
     from routing.cli.output import print_json
     from routing.cli.question import Choices, ask
     from routing.paths.tethers.kit import default_kit
+    from routing.studies.home.starts import hatch_findings
     from routing.studies.home.study import HomeAsked, home_study
 
     pick = CasePick(
@@ -118,6 +120,10 @@ def command(
     )
     found = tuple(home_row(row) for row in run_for(home_study(asked, question.inputs), running))
     reached = [row for row in found if row.out_s is not None]
+    cases = len(asked.situations) * len(asked.protocols)
+    every = len({(row.person, row.carry, row.protocol) for row in reached}) == cases
+    blocks = hatch_findings(question.structure, asked.situations[0], asked.protocols, asked.kit)
+    sound = every and not blocks
     answer = HomeAnswer(
         **head_of(question),
         people=pick.people_in(asked.situations),
@@ -126,8 +132,9 @@ def command(
         reels_m=asked.kit.reels_m if "reel" in asked.protocols else None,
         tethers="left" if leave_tethers else "recovered",
         limit_s=question.situation.limits.time_home_limit_s,
-        safe=all(row.verdict == "in time" for row in reached),
-        safe_in_tow=all(row.tow_verdict == "in time" for row in reached),
+        safe=sound and all(row.verdict == "in time" for row in reached),
+        safe_in_tow=sound and all(row.tow_verdict == "in time" for row in reached),
+        findings=blocks,
         places=found,
     )
     if output is not None:

@@ -6,6 +6,7 @@ from routing.cli.answers import AnswerHead
 from routing.paths.answers.results import GripPlace, Protocol, Result
 from routing.studies.home.places import Verdict
 from routing.studies.running.study import Row
+from structures.findings import Finding
 
 __all__ = ["HomeAnswer", "HomeRow", "home_row"]
 
@@ -41,9 +42,13 @@ class HomeAnswer(AnswerHead):
     """Whether all tethers come along on the way home alone, or may stay outside (reel)."""
     limit_s: float
     safe: bool
-    """Whether home is reached in time from every grip that is reached, alone."""
+    """Whether home is reached in time from every grip that is reached, alone.
+
+    False where a case reaches none, and where something blocks at a hatch."""
     safe_in_tow: bool
     """The same with a partner in tow."""
+    findings: tuple[Finding, ...] = ()
+    """What blocks at the hatches: a tether point that does not hold, a hook out of reach."""
     places: tuple[HomeRow, ...]
 
 

@@ -64,6 +64,7 @@ def print_home(
         f"On {' and on '.join(asked_on)}; limit {answer.limit_s:g} s",
         f"Who: {cases_text(asked.situations)}",
         *_verdicts(asked, answer),
+        *(f"STOP: {finding.message}" for finding in answer.findings),
         "",
     )
     worst = _one_each(worst_first(answer.places))
@@ -102,7 +103,8 @@ def _verdicts(asked: HomeAsked, answer: HomeAnswer) -> Iterator[str]:
             alone = Counter(row.verdict for row in reached)
             tow = Counter(row.tow_verdict for row in reached)
             yield (
-                f"{name}: {len(reached)} of {len(rows)} grips reached; "
+                f"{name}: {'' if reached else 'NOBODY GETS ANYWHERE: '}"
+                f"{len(reached)} of {len(rows)} grips reached; "
                 f"alone {_counted(alone)}; in tow {_counted(tow)}"
             )
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from structures.files.reader import read_structure
-from structures.files.writer import write_structure
+from structures.files.writer import document_of, write_structure
 from tests.cli.command_ground import (
     EVIL_ID,
     EXAMPLES,
@@ -20,6 +20,7 @@ from tests.cli.command_ground import (
     run,
     schema,
 )
+from tests.routing.route_graphs import deck
 from tests.routing.test_closures_additions import only_together
 
 SMALL, STATION = EXAMPLES["small"], EXAMPLES["station"]
@@ -244,3 +245,11 @@ def test_hostile_names_in_a_drawing(tmp_path: Path) -> None:
     assert_answer(found, found.code)
     assert not {"\x1b", "\x9b"} & set(drawing.read_text())
     assert "<script" not in drawing.read_text()
+
+
+def test_no_way_to_lose_is_no_safe_answer(tmp_path: Path) -> None:
+    """Without worksites there is nothing to look at, and that must not read as safe."""
+    path = tmp_path / "deck.json"
+    path.write_text(json.dumps(document_of(deck(worksites=()))), encoding="utf-8")
+    assert_refused(run("closures", path), "there is no worksite", "--trip")
+    assert_answer(run("closures", path, "--trip", "A1 H3"), 1)

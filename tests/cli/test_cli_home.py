@@ -1,10 +1,14 @@
 """`gripway home`: the time home from every grip, against the limit, the worst first."""
 
 import csv
+import json
 from pathlib import Path
 
 import pytest
 
+from structures.elements import TetherPoint, Zone
+from structures.files.writer import document_of
+from structures.shapes import Sphere
 from tests.cli.command_ground import (
     EXAMPLES,
     assert_answer,
@@ -13,6 +17,7 @@ from tests.cli.command_ground import (
     run,
     schema,
 )
+from tests.routing.route_graphs import deck
 
 SMALL, STATION = EXAMPLES["small"], EXAMPLES["station"]
 
@@ -64,6 +69,41 @@ def test_a_limit_that_is_too_short_is_said_and_ends_in_1(tmp_path: Path) -> None
         answer["places"], key=lambda one: (one["tow_verdict"] == "no way", one.get("home_s", 0))
     )
     assert worst["place"]["grip"] in "".join(rows[:6])
+
+
+def made(path: Path, **lists: object) -> Path:
+    path.write_text(json.dumps(document_of(deck(**lists))), encoding="utf-8")
+    return path
+
+
+@pytest.mark.parametrize(
+    ("point", "codes"),
+    [
+        ({}, set()),
+        ({"rating_n": None}, {"tether-point-not-rated"}),
+        ({"rating_n": 100.0}, {"tether-point-too-weak"}),
+        ({"position_m": (-0.4, 0.9, 0.0)}, {"hatch-without-hook", "first-hook-out-of-reach"}),
+    ],
+)
+def test_no_time_home_is_safe_from_a_hatch_that_does_not_hold(
+    tmp_path: Path, point: dict[str, object], codes: set[str]
+) -> None:
+    given = {"id": "T1", "position_m": (-0.4, 0.3, 0.0), "rating_n": 3000.0} | point
+    path = made(tmp_path / "deck.json", tether_points=(TetherPoint.model_validate(given),))
+    found = run("home", path, "--json")
+    assert_answer(found, 1 if codes else 0)
+    schema("home").validate(found.answer)
+    assert {one["code"] for one in found.answer.get("findings", ())} == codes
+    assert found.answer["safe"] == found.answer["safe_in_tow"] == (not codes)
+    assert ("STOP: " in run("home", path).out) == bool(codes)
+
+
+def test_nobody_getting_anywhere_is_not_safe(tmp_path: Path) -> None:
+    zone = Zone(id="Z", volume=Sphere(center_m=(-0.4, 0.0, -0.5), radius_m=0.1))
+    path = made(tmp_path / "deck.json", zones=(zone,))
+    found = run("home", path)
+    assert_answer(found, 1)
+    assert found.out.count("NOBODY GETS ANYWHERE: 0 of ") == 2
 
 
 def test_the_same_bytes_however_it_runs(tmp_path: Path) -> None:
