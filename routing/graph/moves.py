@@ -17,6 +17,7 @@ from routing.graph.situation import Situation
 from routing.graph.surroundings import Named, Surroundings
 from routing.graph.ways import LENGTH_SLACK_M, Ends, Legs, Ways, find_ways, lay_legs, norms
 from structures.frozen import frozen
+from structures.solids.axes import rows_at
 from structures.solids.sweep import Sweep, sweep_clears, sweep_touches
 from structures.solids.tables import ShapeTables
 
@@ -105,7 +106,7 @@ def _work_out(
 ) -> _Found:
     """Apply the conditions to one block of candidate pairs, cheapest condition first."""
     first, second = pairs
-    turn_rad = turn_between(grips.normal[first], grips.normal[second])
+    turn_rad = turn_between(rows_at(grips.normal, first), rows_at(grips.normal, second))
     turned = turn_rad <= np.deg2rad(situation.limits.max_turn_deg) + ANGLE_SLACK_RAD
     first, second, turn_rad = first[turned], second[turned], turn_rad[turned]
     ends = ends_of(grips, first, second)
@@ -132,12 +133,12 @@ def _work_out(
 def ends_of(grips: Grips, first: Indices, second: Indices) -> Ends:
     """Return both ends of candidate moves."""
     return Ends(
-        grips.position_m[first],
-        grips.position_m[second],
-        grips.normal[first],
-        grips.normal[second],
-        grips.lean[first],
-        grips.lean[second],
+        rows_at(grips.position_m, first),
+        rows_at(grips.position_m, second),
+        rows_at(grips.normal, first),
+        rows_at(grips.normal, second),
+        rows_at(grips.lean, first),
+        rows_at(grips.lean, second),
     )
 
 

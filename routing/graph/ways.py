@@ -20,6 +20,7 @@ import numpy as np
 from routing.graph.pairs import run_starts
 from routing.graph.reach_graph import Flags, Floats, Indices
 from structures.frozen import frozen
+from structures.solids.axes import rows_at
 from structures.solids.sweep import SWEEP_TOLERANCE_M, Sweep, sweep_clears
 from structures.solids.tables import Shapes, ShapeTables
 
@@ -58,12 +59,12 @@ class Ends:
     def take(self, some: Indices | Flags) -> "Ends":
         """Return some of them."""
         return Ends(
-            self.start_m[some],
-            self.end_m[some],
-            self.start_normal[some],
-            self.end_normal[some],
-            self.start_lean[some],
-            self.end_lean[some],
+            rows_at(self.start_m, some),
+            rows_at(self.end_m, some),
+            rows_at(self.start_normal, some),
+            rows_at(self.end_normal, some),
+            rows_at(self.start_lean, some),
+            rows_at(self.end_lean, some),
         )
 
     def where(self, kept: Flags) -> "Ends":
@@ -163,7 +164,7 @@ def _bent_ways(
     which = np.tile(np.arange(count), _VIAS)
     via = np.repeat(np.arange(1, _VIAS + 1), count)
     via_m = np.concatenate([_via_points(ends, one) for one in range(1, _VIAS + 1)])
-    way_m = norms(via_m - ends.start_m[which]) + norms(ends.end_m[which] - via_m)
+    way_m = norms(via_m - rows_at(ends.start_m, which)) + norms(rows_at(ends.end_m, which) - via_m)
     tried = np.flatnonzero(np.isfinite(way_m) & (way_m <= reach_m + LENGTH_SLACK_M))
     tried = tried[np.lexsort((via[tried], way_m[tried], which[tried]))]
 

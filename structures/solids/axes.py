@@ -20,6 +20,7 @@ __all__ = [
     "local",
     "norms",
     "points_array",
+    "rows_at",
     "spine",
     "square",
 ]
@@ -45,6 +46,17 @@ def points_array(points_m: Floats, name: str = "points_m") -> Floats:
         worst = int(np.flatnonzero(~np.isfinite(points).all(axis=1))[0])
         raise ValueError(f"{name}[{worst}] is {points[worst]}; coordinates must be finite numbers")
     return points
+
+
+def rows_at(rows: Floats, some: Indices | Flags | slice) -> Floats:
+    """Return some rows of an array of shape (n, ...), by number, in that order, or by mark.
+
+    As ``rows[some]``, which numpy takes ten times as long for where a row is more
+    than one number.
+    """
+    if isinstance(some, slice):
+        return rows[some]
+    return rows.take(some.nonzero()[0] if some.dtype == np.bool_ else some, axis=0)
 
 
 def norms(vectors: Floats) -> Floats:

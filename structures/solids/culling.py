@@ -11,7 +11,7 @@ from functools import reduce
 import numpy as np
 
 from structures.frozen import frozen
-from structures.solids.axes import Floats, Indices, beyond, extent
+from structures.solids.axes import Floats, Indices, beyond, extent, rows_at
 from structures.solids.tables import ShapeTables
 
 __all__ = ["Cells", "near_pairs"]
@@ -61,7 +61,7 @@ class Cells:
         order = np.argsort(code, kind="stable")
         code = code[order]
         begins = np.flatnonzero(np.append(True, code[1:] != code[:-1]))
-        centers, radii = centers_m[order], radii_m[order, None]
+        centers, radii = rows_at(centers_m, order), radii_m[order, None]
         return cls(
             order=order,
             first=np.append(begins, len(order)),
@@ -108,7 +108,7 @@ def near_pairs(
     """
     if not len(some) or not shapes.count:
         return
-    centers, radii = centers_m[some], radii_m[some]
+    centers, radii = rows_at(centers_m, some), radii_m[some]
     cells = Cells.of(centers, radii)
     margin_m = float(radii.max()) + within_m + _SLACK_M
     start, stop = cells.rows(shapes.low_m - margin_m, shapes.high_m + margin_m)
@@ -120,14 +120,15 @@ def near_pairs(
         which, cell = _runs(start[begin:end], stop[begin:end])
         shape = which + begin
         past = np.maximum(
-            shapes.low_m[shape] - cells.high_m[cell], cells.low_m[cell] - shapes.high_m[shape]
+            rows_at(shapes.low_m, shape) - rows_at(cells.high_m, cell),
+            rows_at(cells.low_m, cell) - rows_at(shapes.high_m, shape),
         )
         near = reduce(np.maximum, past.T) <= within_m + _SLACK_M
         shape, cell = shape[near], cell[near]
         which, place = _runs(cells.first[cell], cells.first[cell + 1])
         shape, ball = shape[which], cells.order[place]
-        at_m = centers[ball]
-        past = np.maximum(shapes.low_m[shape] - at_m, at_m - shapes.high_m[shape])
+        at_m = rows_at(centers, ball)
+        past = np.maximum(rows_at(shapes.low_m, shape) - at_m, at_m - rows_at(shapes.high_m, shape))
         # Signed: inside the box a shape may be entered more deeply than by the ball's radius.
         gap_m = beyond(*past.T) - radii[ball]
         close = np.flatnonzero(gap_m <= within_m)

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from structures.frozen import frozen
-from structures.solids.axes import Flags, Floats, Indices, points_array
+from structures.solids.axes import Flags, Floats, Indices, points_array, rows_at
 from structures.solids.bounds import NO_SHAPE, Best, Stretches
 from structures.solids.culling import near_pairs
 from structures.solids.tables import Shapes, ShapeTables
@@ -175,7 +175,7 @@ def places_clearance(
         best = whole.part(start, start + len(at_m))
         every = np.arange(len(at_m))
         for shape, place in _ring_pairs(tables, at_m, np.full(len(at_m), radius_m), every, best):
-            best.see(shape, place, tables.distance_m(shape, at_m[place]) - radius_m)
+            best.see(shape, place, tables.distance_m(shape, rows_at(at_m, place)) - radius_m)
     return whole.upper_m, _named(whole)
 
 

@@ -21,6 +21,7 @@ from structures.solids.axes import (
     extent,
     is_convex,
     norms,
+    rows_at,
     square,
 )
 
@@ -50,7 +51,7 @@ class _Spheres:
         return self.center_m - radius_m, self.center_m + radius_m
 
     def distance_m(self, rows: Rows, points_m: Floats) -> Floats:
-        distance: Floats = norms(points_m - self.center_m[rows]) - self.radius_m[rows]
+        distance: Floats = norms(points_m - rows_at(self.center_m, rows)) - self.radius_m[rows]
         return distance
 
 
@@ -65,8 +66,8 @@ class _Boxes:
         return self.center_m - half_m, self.center_m + half_m
 
     def distance_m(self, rows: Rows, points_m: Floats) -> Floats:
-        own = _in_axes(points_m - self.center_m[rows], self.axes[rows])
-        return beyond(*(np.abs(own) - self.half_m[rows]).T)
+        own = _in_axes(points_m - rows_at(self.center_m, rows), rows_at(self.axes, rows))
+        return beyond(*(np.abs(own) - rows_at(self.half_m, rows)).T)
 
 
 class _Rounds:
@@ -94,8 +95,8 @@ class _Rounds:
 
     def _polar(self, rows: Rows, points_m: Floats) -> tuple[Floats, Floats]:
         """Return distance from the axis and place along the axis, each of shape (n,) [m]."""
-        axis = self.axis[rows]
-        own = points_m - self.start_m[rows]
+        axis = rows_at(self.axis, rows)
+        own = points_m - rows_at(self.start_m, rows)
         along: Floats = np.einsum("...j,...j->...", own, axis)
         return norms(own - along[:, None] * axis), along
 
@@ -148,8 +149,8 @@ class _Prisms:
         return corners.min(axis=1), corners.max(axis=1)
 
     def distance_m(self, rows: Rows, points_m: Floats) -> Floats:
-        own = _in_axes(points_m - self.origin_m[rows], self.axes[rows])
-        across = outline_distance(self.corners_m[rows], own[:, :2])
+        own = _in_axes(points_m - rows_at(self.origin_m, rows), rows_at(self.axes, rows))
+        across = outline_distance(rows_at(self.corners_m, rows), own[:, :2])
         half_m = self.height_m[rows] / 2
         return beyond(across, np.abs(own[:, 2] - half_m) - half_m)
 
@@ -214,7 +215,7 @@ class ShapeTables:
         for number, table in self._tables.items():
             some = np.flatnonzero(kind == number)
             if len(some):
-                distance[some] = table.distance_m(row[some], points_m[some])
+                distance[some] = table.distance_m(row[some], rows_at(points_m, some))
         return distance
 
 

@@ -3,7 +3,7 @@
 import numpy as np
 
 from structures.frozen import frozen
-from structures.solids.axes import Flags, Floats, Indices, norms, points_array
+from structures.solids.axes import Flags, Floats, Indices, norms, points_array, rows_at
 
 __all__ = ["Sweep", "Track"]
 
@@ -68,10 +68,10 @@ class Sweep:
     def take(self, some: Indices | Flags) -> "Sweep":
         """Return some of the moves."""
         return Sweep(
-            self.start_m[some],
-            self.end_m[some],
-            self.start_lean[some],
-            self.end_lean[some],
+            rows_at(self.start_m, some),
+            rows_at(self.end_m, some),
+            rows_at(self.start_lean, some),
+            rows_at(self.end_lean, some),
             self.offset_m,
         )
 
@@ -130,11 +130,11 @@ class Track:
     def take(self, some: Indices) -> "Track":
         """Return the tracks of some moves, one of them as often as it is named."""
         return Track(
-            parts_m=self.parts_m[some],
+            parts_m=rows_at(self.parts_m, some),
             angle_rad=self.angle_rad[some],
             speed_m=self.speed_m[some],
             bend_m=self.bend_m[some],
-            middle_m=self.middle_m[some],
+            middle_m=rows_at(self.middle_m, some),
             known=self.known[some],
         )
 
@@ -150,5 +150,5 @@ class Track:
         shares[:, 0], shares[:, 1] = 1.0, at
         np.cos(turned, out=shares[:, 2])
         np.sin(turned, out=shares[:, 3])
-        centers: Floats = np.einsum("ij,ijk->ik", shares, self.parts_m[moves])
+        centers: Floats = np.einsum("ij,ijk->ik", shares, rows_at(self.parts_m, moves))
         return centers
