@@ -60,7 +60,8 @@ def outing_text(answer: OutingAnswer, *, steps: bool, ledger: bool) -> None:
     print_lines(*_finding_lines(answer))
     print_lines(
         "",
-        "Run sheet (* critical: a delay delays the end; turn by: latest moment to turn home; "
+        "Run sheet (PET: phased elapsed time, hours and minutes since the outing began, egress "
+        "included; * critical: a delay delays the end; turn by: latest moment to turn home; "
         "moments are rounded down to the minute, how long something takes up):",
     )
     print_table(_RUN_COLUMNS, [_run_cells(row) for row in answer.run_sheet])

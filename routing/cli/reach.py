@@ -191,6 +191,7 @@ def _print_text(
     from routing.cli.output import print_caution, print_heading, print_lines, written
     from routing.cli.reach_text import (
         REACH_COLUMNS,
+        REACH_KEY,
         not_checked,
         reach_cells,
         reach_reasons,
@@ -209,6 +210,8 @@ def _print_text(
         print_lines("", *kit_remarks(compared), "")
     print_lines(reach_verdict(rows), "")
     print_table(REACH_COLUMNS, [reach_cells(row) for row in rows])
+    if rows:
+        print_lines(REACH_KEY)
     stays = list(chain_cells([chain for chain in chains if chain.kit == compared.used]))
     if stays:
         print_lines("", "Safety-tether chains from the hatch, stay by stay:", "")

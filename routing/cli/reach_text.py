@@ -7,7 +7,14 @@ from routing.cli.tables import Column
 from routing.worksites.reach_table import ReachRow
 from structures.counting import counted
 
-__all__ = ["REACH_COLUMNS", "not_checked", "reach_cells", "reach_reasons", "reach_verdict"]
+__all__ = [
+    "REACH_COLUMNS",
+    "REACH_KEY",
+    "not_checked",
+    "reach_cells",
+    "reach_reasons",
+    "reach_verdict",
+]
 
 REACH_COLUMNS: Final = (
     Column("worksite", keep=24),
@@ -23,6 +30,12 @@ REACH_COLUMNS: Final = (
     Column("restraint"),
     Column("home"),
     Column("home s", number=True),
+)
+
+REACH_KEY: Final = (
+    "Key: hatch = least time there; line spare = line left above the reserve where it is least; "
+    "rail@m = where the equipment tethers begin; tethers = how many in series; held, seated = "
+    "lengths they span then; margin = what is left of that; home = longest time home on the way."
 )
 
 

@@ -37,6 +37,7 @@ def test_small_outing_as_text() -> None:
         "0:39 Torque check of the starboard valve with Torque wrench (wrench) [valve], 15 min."
         in (found.out)
     )
+    assert "(PET: phased elapsed time, hours and minutes since the outing began" in found.out
     assert "Item ledger:" in found.out
     assert "Safety tethers, the first hooked one first:" in found.out
     assert_plain(found.err)

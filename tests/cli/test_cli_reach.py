@@ -232,6 +232,12 @@ def test_small_is_safe_and_repeats() -> None:
     whole = run("reach", SMALL)
     assert_answer(whole)
     assert "Answered and safe within the limits given: 3 worksites." in whole.out
+    # Every column that is an abbreviation is explained below the table.
+    (key,) = [line for line in whole.out.splitlines() if line.startswith("Key: ")]
+    table, _, _ = whole.out.partition(key)
+    for name in ("hatch", "line spare", "rail@m", "tethers", "held", "seated", "margin", "home"):
+        assert name in key
+        assert name.split()[0] in table
     assert whole.out == run("reach", SMALL).out
 
 

@@ -185,6 +185,17 @@ class Act(Record):
         return self
 
     @model_validator(mode="after")
+    def _windows_last(self) -> "Act":
+        """Refuse a window in which somebody holds still for no time at all: it would say safe."""
+        window = self.does == "hold-still" or self.still
+        if window and self.minutes is not None and self.minutes[1] == 0:
+            raise ValueError(
+                "people hold still for 0 min, which keeps nobody still; give the minutes of act "
+                f"{self.id}, or take still off it"
+            )
+        return self
+
+    @model_validator(mode="after")
     def _freedom_fits(self) -> "Act":
         if self.spare is not None and self.may_drop is not None:
             raise ValueError(

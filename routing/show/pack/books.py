@@ -18,7 +18,8 @@ def run_sheet_section(material: PackMaterial) -> Section:
         title="Run sheet",
         body=table(
             Table(
-                caption="Run sheet; * is critical: a delay there delays the end",
+                caption="Run sheet; PET: phased elapsed time, h:min since the outing began; * is "
+                "critical: a delay there delays the end",
                 heads=(
                     "PET", "to", "who", "act", "what", "handrails", "transfers",
                     "above reserve [m]", "turn home by", "slack", "remarks",
