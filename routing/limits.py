@@ -21,7 +21,8 @@ def _limit(default: float, source: str) -> Any:
     return Field(default, json_schema_extra={"source": source})
 
 
-Factor = Annotated[Number, Field(gt=0, le=1)]
+Factor = Annotated[Number, Field(ge=0.001, le=1)]
+"""What is left of something: not so little that what divides by it overflows."""
 Angle = Annotated[Number, Field(gt=0, le=180)]
 Allowance = Annotated[Number, Field(ge=0, le=86_400)]
 """Seconds that are added up: no more than a day each, so that no sum overflows."""

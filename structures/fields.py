@@ -43,6 +43,9 @@ __all__ = [
 FARTHEST_M = 10_000.0
 """No coordinate or length may be larger [m]: a bigger one is a unit mixed up."""
 
+SHORTEST_M = 1e-9
+"""What must be longer than nothing is at least this [m]: less overflows what divides by it."""
+
 
 @frozen()
 class Reading:
@@ -68,6 +71,16 @@ def _bounded(value_m: float) -> float:
 def _length(value: float, info: ValidationInfo) -> float:
     reading = _reading(info)
     return _bounded(value if reading is None else value * reading.metres_per_unit)
+
+
+def _positive_length(value: float, info: ValidationInfo) -> float:
+    value = _length(value, info)
+    if value < SHORTEST_M:
+        raise ValueError(
+            f"{value:g} m is below {SHORTEST_M:g} m, the shortest length (or speed in m/s) "
+            "allowed; check the number and the length unit"
+        )
+    return value
 
 
 def _point(value: Vector, info: ValidationInfo) -> Vector:
@@ -180,7 +193,7 @@ PositiveNumber: TypeAlias = Annotated[float, _Finite(above=0)]
 Length: TypeAlias = Annotated[float, _Finite(least=0), _Then(_length)]
 Coordinate: TypeAlias = Annotated[float, _Finite(), _Then(_length)]
 """A length with a sign, measured in a plane of its own (not a station coordinate)."""
-PositiveLength: TypeAlias = Annotated[float, _Finite(above=0), _Then(_length)]
+PositiveLength: TypeAlias = Annotated[float, _Finite(above=0), _Then(_positive_length)]
 Point: TypeAlias = Annotated[tuple[Number, Number, Number], _Triple(_point)]
 Direction: TypeAlias = Annotated[tuple[Number, Number, Number], _Triple(_direction)]
 Text: TypeAlias = Annotated[str, _Letters(most=2000)]

@@ -320,6 +320,8 @@ class TestStreams:
         ("turn_s_per_rad", "1e308", "at most 86400"),
         ("face_change_s", "1e308", "at most 86400"),
         ("transfer_s", "1e308", "at most 86400"),
+        ("rate", "1e-300", "below 1e-09 m"),
+        ("load_rate_factor", "1e-300", "at least 0.001"),
     ],
 )
 def test_limits_that_no_sum_or_memory_holds(
