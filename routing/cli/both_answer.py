@@ -8,6 +8,7 @@ from routing.paths.answers.results import Route
 from routing.paths.two_people.both import BothRoutes, LineContact, RoutePair
 from routing.paths.two_people.meeting import Meeting, MeetingRoutes
 from structures.counting import counted
+from structures.units import length_text
 
 __all__ = ["BothAnswer", "MeetingAnswer", "both_schema", "both_text", "meeting_text"]
 
@@ -67,7 +68,8 @@ def _meeting(meeting: Meeting) -> str:
     kind = "Together" if meeting.kind == "together from the start" else "COME TOGETHER"
     until = "on" if meeting.until_s is None else f"to {meeting.until_s:.0f} s"
     return (
-        f"{kind} from {meeting.from_s:.0f} s {until}, at the nearest {meeting.distance_m:.2f} m, "
+        f"{kind} from {meeting.from_s:.0f} s {until}, "
+        f"at the nearest {length_text(meeting.distance_m, 'down')}, "
         f"{meeting.first_at} and {meeting.second_at}."
     )
 
@@ -158,6 +160,7 @@ def _contact(contact: LineContact) -> str:
     if contact.over is None:
         return f"Side by side from the start on, {contact.stretch_m:.1f} m."
     return (
-        f"CROSSING at {contact.first_at} and {contact.second_at}, {contact.distance_m:.2f} m "
+        f"CROSSING at {contact.first_at} and {contact.second_at}, "
+        f"{length_text(contact.distance_m, 'down')} "
         f"apart, along {contact.stretch_m:.1f} m: {_OVER[contact.over]}."
     )

@@ -5,6 +5,7 @@ from typing import Literal
 
 from routing.cli.answers import AnswerHead
 from routing.worksites.cables.runs import CableRun, CableRuns
+from structures.units import length_text
 
 __all__ = ["CableAnswer", "cable_lines"]
 
@@ -31,9 +32,8 @@ def cable_lines(found: CableRuns) -> Iterator[str]:
     yield ""
     yield from _run("Run", found.best)
     for span in found.best.spans:
-        bend = (
-            "" if span.bend_radius_m is None else f", bend there at most {span.bend_radius_m:.2f} m"
-        )
+        radius_m = span.bend_radius_m
+        bend = "" if radius_m is None else f", bend there at most {length_text(radius_m)}"
         yield f"  {span.tail} to {span.head}: {span.length_m:.3f} m{bend}"
     for number, run in enumerate(found.others, start=1):
         yield ""
@@ -42,9 +42,16 @@ def cable_lines(found: CableRuns) -> Iterator[str]:
 
 def _run(word: str, run: CableRun) -> Iterator[str]:
     over = ", ".join(run.ties) or "no tie"
-    spare = f"{run.spare_m:.2f} m to spare" if run.spare_m >= 0 else f"{-run.spare_m:.2f} m SHORT"
-    yield f"{word} over {over}: {run.length_m:.2f} m, {run.needed_m:.2f} m needed, {spare}"
+    spare = (
+        f"{length_text(run.spare_m, 'down')} to spare"
+        if run.spare_m >= 0
+        else f"{length_text(-run.spare_m, 'up')} SHORT"
+    )
+    yield (
+        f"{word} over {over}: {length_text(run.length_m, 'up')}, "
+        f"{length_text(run.needed_m, 'up')} needed, {spare}"
+    )
     for one in run.stowed:
-        yield f"  stow {one.length_m:.2f} m of spare at {one.tie}"
+        yield f"  stow {length_text(one.length_m)} of spare at {one.tie}"
     if run.reason:
         yield f"  {run.verdict}: {run.reason}"

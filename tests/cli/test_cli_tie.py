@@ -4,6 +4,7 @@ from pathlib import Path
 
 import pytest
 
+from structures.units import length_text
 from tests.cli.command_ground import (
     EVIL_ID,
     EXAMPLES,
@@ -67,9 +68,13 @@ def test_text_says_margins_bound_and_drift(one_or_two: Outcome) -> None:
     found = run("tie", STATION, "WE01")
     assert_answer(found)
     answer = one_or_two.answer["tie"]["answer"]["attach"][0]
+    margin, at_most = (
+        length_text(answer["margin_m"], "down"),
+        length_text(answer["margin_at_most_m"], "up"),
+    )
     assert (
-        f"margin {answer['margin_m']:.3f} m; no place of any allowed handrail has more than "
-        f"{answer['margin_at_most_m']:.3f} m with as many tethers" in found.out
+        f"margin {margin}; no place of any allowed handrail has more than {at_most} with as many "
+        "tethers" in found.out
     )
     assert "chains-pull-one-way: all lines pull toward aft while held" in found.out
     assert found == run("tie", STATION, "WE01")

@@ -148,7 +148,7 @@ def test_the_straight_run_and_what_it_needs() -> None:
     assert again is not None
     assert again.needed_m == pytest.approx(3.2 * 1.1 + 0.5)
     assert again.verdict == "too short"
-    assert again.reason == "the cable is 0.02 m too short: 4.02 m are needed"
+    assert again.reason == "the cable is 20 mm too short: 4.02 m are needed"
 
 
 def test_spare_goes_where_most_can_be_stowed() -> None:

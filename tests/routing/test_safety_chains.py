@@ -24,7 +24,7 @@ from routing.worksites.kit_comparison import compare_kits
 from routing.worksites.safety_chains import SafetyChain, chain_csv, safety_chains
 from structures.elements import TetherPoint, Worksite
 from structures.files import read_structure
-from structures.units import FOOT_M
+from structures.units import FOOT_M, length_text
 from tests.routing.route_graphs import deck
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "station" / "station.toml"
@@ -106,7 +106,7 @@ def test_a_line_too_short_is_short_by_what_is_missing(on_deck: ReachGraph) -> No
     assert left_m < float(along) <= left_m + 0.61
     assert found.tether_point == "T1"
     assert found.more_reels == 1
-    assert f"{found.line_short_m:.2f} m short" in found.message
+    assert f"{length_text(found.line_short_m, 'up')} short" in found.message
 
 
 def test_a_tether_point_out_of_hook_reach_is_named_with_its_gap() -> None:

@@ -22,6 +22,7 @@ from structures.elements import Socket, Target, Worksite
 from structures.faces import Camera, Face
 from structures.model import Structure
 from structures.restraints import Restraint
+from structures.units import length_text
 
 __all__ = ["check_sites"]
 
@@ -262,8 +263,9 @@ def _straight(
             (act, schedule.start_s(act.id)),
             "cable-too-short",
             (cable.id,),
-            f"{cable.id} is {cable.length_m:.2f} m long, and {laid.from_site} and {laid.to_site} "
-            f"are {apart_m:.2f} m apart in a straight line",
+            f"{cable.id} is {length_text(cable.length_m, 'down')} long, and "
+            f"{laid.from_site} and {laid.to_site} are "
+            f"{length_text(apart_m, 'up')} apart in a straight line",
             "use a longer cable",
             (apart_m, cable.length_m, "m"),
         )

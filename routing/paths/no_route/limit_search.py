@@ -14,6 +14,7 @@ from routing.paths.no_route.answer import Opening
 from routing.paths.no_route.opened import OpenedWay, opening_of, try_request
 from routing.paths.request import Request, solve
 from routing.paths.tethers.kit import Kit
+from structures.units import length_text
 
 __all__ = [
     "LIMIT_TRIALS",
@@ -267,8 +268,8 @@ def open_by_line(graph: ReachGraph, request: Request) -> Opening | None:
             smallest=True,
             seconds=opened.seconds,
             message=(
-                f"{count} reel{'' if count == 1 else 's'} of at least {works:.2f} m instead of "
-                f"{now:.2f} m would open a route of {opened.seconds:.0f} s"
+                f"{count} reel{'' if count == 1 else 's'} of at least {length_text(works, 'up')} "
+                f"instead of {length_text(now)} would open a route of {opened.seconds:.0f} s"
             ),
         ),
     )

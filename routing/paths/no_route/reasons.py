@@ -29,6 +29,7 @@ from routing.paths.request import Request, request_stops, solve
 from routing.paths.tethers.legs import SearchGaveUpError
 from routing.paths.tethers.outfit import make_outfit, why_no_hook
 from routing.paths.tethers.reel import on_one_reel
+from structures.units import length_text
 
 __all__ = ["explain"]
 
@@ -177,9 +178,10 @@ def _message(
         place.why_none for place in (frontier.start, frontier.goal) if not len(place.grips)
     )
     if line is not None and line.runs_out_at is not None:
+        way_m = line.runs_out_after_m
+        after = "" if way_m is None else f" after {length_text(way_m, 'down')}"
         parts.append(
-            f"on the least-time way the line of one reel runs out at {line.runs_out_at} "
-            f"after {line.runs_out_after_m:.2f} m"
+            f"on the least-time way the line of one reel runs out at {line.runs_out_at}{after}"
         )
     if frontier.closest is not None:
         closest = frontier.closest

@@ -283,7 +283,7 @@ def _told(
         len(stay.payout_m) - 1,
     )
     grip = graph.grips.ids[course.grips[stay.at + at]]
-    short = f"{line.extra_m:.2f} m short (reserve {reserve_m:.2f} m kept)"
+    short = f"{length_text(line.extra_m, 'up')} short (reserve {reserve_m:.2f} m kept)"
     short += _unsafe(graph, course)
     parts = [f"the line from {stay.element_id} runs out at {grip}, {short}"]
     if hook is not None:

@@ -10,6 +10,7 @@ from routing.worksites.cables.runs import CableRun, CableRuns
 from structures.cables import Connector
 from structures.frames import Vector
 from structures.model import Structure
+from structures.units import length_text
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -23,7 +24,9 @@ def cable_additions(structure: Structure, found: CableRuns) -> Additions:
     """Return the runs found, their ties and both connectors."""
     runs = [*found.others[::-1], *([] if found.best is None else [found.best])]
     lines = [
-        MapLine(look=_look(run, found), points_m=_points(run), label=f"{run.needed_m:.2f} m")
+        MapLine(
+            look=_look(run, found), points_m=_points(run), label=length_text(run.needed_m, "up")
+        )
         for run in runs
     ]
     spare = {} if found.best is None else {one.tie: one for one in found.best.stowed}
@@ -32,7 +35,7 @@ def cable_additions(structure: Structure, found: CableRuns) -> Additions:
         MapMark(
             look="spare" if tie.id in spare else "cable tie",
             position_m=tie.position_m,
-            label=f"{tie.id}: {spare[tie.id].length_m:.2f} m" if tie.id in spare else tie.id,
+            label=f"{tie.id}: {length_text(spare[tie.id].length_m)}" if tie.id in spare else tie.id,
         )
         for tie in structure.cable_ties
         if tie.id in tied

@@ -20,6 +20,7 @@ from structures.model import Structure
 from structures.polylines import Polyline
 from structures.solids.axes import Floats
 from structures.solids.distance import signed_distance
+from structures.units import length_text
 from structures.zones import active_zones, zone_shape
 
 __all__ = ["CableRun", "CableRuns", "Stowed", "find_cable_runs"]
@@ -207,14 +208,18 @@ def _run(
     stowed: tuple[Stowed, ...] = ()
     if spare_m < 0:
         verdict = "too short"
-        reason = f"the cable is {-spare_m:.2f} m too short: {needed_m:.2f} m are needed"
+        reason = (
+            f"the cable is {length_text(-spare_m, 'up')} too short: "
+            f"{length_text(needed_m, 'up')} are needed"
+        )
     elif spare_m > limits.cable_loose_m:
         stowed, left_m = _stowed([ties[tie] for tie in dict.fromkeys(tied)], spare_m)
         if left_m > limits.cable_loose_m:
             verdict = "spare not stowed"
             reason = (
-                f"{spare_m:.2f} m of cable are left over, and the ties on the way stow "
-                f"{spare_m - left_m:.2f} m of it; take a shorter cable, or give a tie room to stow"
+                f"{length_text(spare_m, 'up')} of cable are left over, and the ties on the way "
+                f"stow {length_text(spare_m - left_m, 'down')} of it; take a shorter cable, "
+                "or give a tie room to stow"
             )
     bends = [joint(rules, one, other).radius_m for one, other in pairwise(spans)]
     return CableRun(
@@ -289,7 +294,7 @@ def _why_none(
             met = sorted({one for span in way for one in span.against.get(kind, ())})
             about = f" ({', '.join(met)})" if met else ""
             length_m = sum(span.length_m for span in way)
-            opens.append(f"without {words}{about} there is one of {length_m:.2f} m")
+            opens.append(f"without {words}{about} there is one of {length_text(length_m, 'up')}")
     if opens:
         return f"no run from {start} to {goal}: {'; '.join(opens)}"
     for name, place_m, out in places:
