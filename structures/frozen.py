@@ -17,7 +17,9 @@ Class = TypeVar("Class", bound=type[Any])
 
 
 @dataclass_transform(frozen_default=True)
-def frozen(*, kw_only: bool = False, eq: bool = True) -> Callable[[Class], Class]:
+def frozen(
+    *, kw_only: bool = False, eq: bool = True, keep_hash: bool = False
+) -> Callable[[Class], Class]:
     """Make a frozen dataclass of a class with annotated fields.
 
     Parameters
@@ -27,6 +29,9 @@ def frozen(*, kw_only: bool = False, eq: bool = True) -> Callable[[Class], Class
     eq
         Whether two values with equal fields are equal, and hash alike; leave it
         out where fields are arrays, which do not compare to one truth.
+    keep_hash
+        Whether the hash is worked out once a value: for what is looked up again and again.
+        Only for fields of numbers, because texts hash otherwise in another process.
 
     Examples
     --------
@@ -51,7 +56,7 @@ def frozen(*, kw_only: bool = False, eq: bool = True) -> Callable[[Class], Class
         made.__delattr__ = _refuse_delete
         if eq:
             made.__eq__ = _equal
-            made.__hash__ = _hash
+            made.__hash__ = _kept_hash if keep_hash else _hash
         return cls
 
     return make
@@ -131,3 +136,10 @@ def _equal(self: Any, other: object) -> object:
 
 def _hash(self: Any) -> int:
     return hash(_values(self))
+
+
+def _kept_hash(self: Any) -> int:
+    held: dict[str, Any] = self.__dict__
+    if "_hash" not in held:
+        held["_hash"] = hash(_values(self))
+    return int(held["_hash"])

@@ -115,6 +115,20 @@ def test_checks_run() -> None:
         replace(Kept(), count=-1)
 
 
+def test_a_kept_hash_is_that_of_the_fields_and_no_field() -> None:
+    @frozen(keep_hash=True)
+    class Place:
+        grip: int
+        line_m: float = 0.0
+
+    one, other = Place(3), Place(3)
+    assert hash(one) == hash(other) == hash((3, 0.0))
+    assert one == other
+    assert hash(replace(one, line_m=2.0)) == hash((3, 2.0))
+    assert asdict(one) == {"grip": 3, "line_m": 0.0}
+    assert repr(one) == repr(other)
+
+
 def test_the_library_takes_it_for_a_dataclass() -> None:
     assert is_dataclass(Gap)
     assert [one.name for one in fields(Gap)] == ["start", "length_m"]

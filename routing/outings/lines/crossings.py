@@ -101,10 +101,14 @@ class _Near:
         apart_at_start_m = float(np.linalg.norm(first.start_m[0] - second.start_m[0]))
         self.begin_together = apart_at_start_m <= apart_m and bool(self.flags[0, 0])
         self._known: dict[tuple[Lay, Lay], tuple[Cell, ...]] = {}
+        # What a line ends with, where nothing is near it, has no part in any answer.
+        self._ends = _Ends(self.flags), _Ends(self.flags.T)
 
     def crossed(self, lay: Lay, other: Lay) -> tuple[Cell, ...]:
         """Return the cells near each other that do not lie together from the start on."""
-        key = (lay, other)
+        key = lay, other = self._ends[0].cut(lay), self._ends[1].cut(other)
+        if not lay or not other:
+            return ()
         if key not in self._known:
             one, two = np.array(lay), np.array(other)
             flags = self.flags[one[:, None], two]
@@ -122,6 +126,23 @@ class _Near:
         _, share, other = segment_gaps(a, b, c, d)
         x, y, z = ((a + share * (b - a) + c + other * (d - c)) / 2).tolist()
         return (x, y, z)
+
+
+class _Ends:
+    """Cuts lines after the last piece that is near any of the other person's."""
+
+    def __init__(self, near: NDArray[np.bool_]) -> None:
+        self.near = [bool(one.any()) for one in near]
+        self._cut: dict[Lay, Lay] = {}
+
+    def cut(self, lay: Lay) -> Lay:
+        """Return the line up to there; nothing of it where no piece is near."""
+        if lay not in self._cut:
+            length = len(lay)
+            while length and not self.near[lay[length - 1]]:
+                length -= 1
+            self._cut[lay] = lay[:length]
+        return self._cut[lay]
 
 
 def _boxes_near(

@@ -218,14 +218,17 @@ class _BackSeconds:
 
     def __init__(self, ground: HomeGround) -> None:
         self.ground = ground
-        self.known: dict[tuple[int, int], float | None] = {}
+        self.known: dict[tuple[int, int], float] = {}
 
     def hold(self, state: TetherState) -> HoldHome:
         """Return the time home from a state."""
         try:
             check_base(self.ground, state)
+            known = self.known
             seconds = [
-                self._move_s(*back) for stay in state.stack for back in pairwise(stay.grips[::-1])
+                known[back] if back in known else self._move_s(*back)
+                for stay in state.stack
+                for back in pairwise(stay.grips[::-1])
             ]
         except LayBlockedError as error:
             return HoldHome(seconds=None, why=lay_blocked(self.ground, error))
@@ -236,13 +239,11 @@ class _BackSeconds:
         return HoldHome(seconds=math.fsum(seconds), transfers=transfers)
 
     def _move_s(self, tail: int, head: int) -> float:
-        if (tail, head) not in self.known:
-            network = self.ground.ground.network
-            move = network.find_move(tail, head)
-            self.known[tail, head] = None if move is None else float(network.cost[move])
-        seconds = self.known[tail, head]
-        if seconds is None:
+        network = self.ground.ground.network
+        move = network.find_move(tail, head)
+        if move is None:
             raise LayBlockedError(tail, head)
+        self.known[tail, head] = seconds = float(network.cost[move])
         return seconds
 
 

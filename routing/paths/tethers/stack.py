@@ -78,7 +78,7 @@ class TetherRules:
         return self.tethers[tether].length_m - self.reserve_m
 
 
-@frozen(kw_only=True)
+@frozen(kw_only=True, keep_hash=True)
 class Stay:
     """One tether hooked to a tether point, and where its line lies."""
 
@@ -109,7 +109,7 @@ class Stay:
         )
 
 
-@frozen(kw_only=True)
+@frozen(kw_only=True, keep_hash=True)
 class TetherState:
     """What one person hangs on and what is left to use.
 
