@@ -16,7 +16,7 @@ from routing.paths.search.bucket_kernel import (
     trace_steps,
 )
 from routing.paths.search.cost_sweeps import CostSweeps
-from routing.paths.search.cost_trees import CostTrees
+from routing.paths.search.cost_trees import CostTrees, trace_together
 from routing.paths.search.engine import Engine, choose_engine, compiled
 from structures.frozen import frozen
 
@@ -27,6 +27,8 @@ _WIDTH_MOVES: float = 2.0
 _MOST_BUCKETS = 4096
 _SCIPY_PAYS_MOVES = 500_000
 """Moves looked at in plain Python from which loading scipy pays."""
+_TOGETHER = 32
+"""Searches of which the moves are read in one go with numpy."""
 _INT = np.int32
 """Numbers of nodes and moves in the compiled engine."""
 
@@ -109,10 +111,36 @@ def _by_scipy(
     network: Network, starts: Sequence[Indices], places: "_Goals", *, traced: bool
 ) -> Iterator[WaysTo]:
     by = CostTrees(network)
-    nothing = [NONE] * len(network)
-    for start in starts:
-        tree = tree_from(network, start.tolist(), engine="plain", by=by)
-        yield places.read(Buckets(*tree, nothing, nothing, nothing, nothing), traced=traced)
+    for begin in range(0, len(starts), _TOGETHER):
+        some = [start.tolist() for start in starts[begin : begin + _TOGETHER]]
+        works = [_told(network, sources, by, labelled=traced or not places.one_each)
+                 for sources in some]  # fmt: skip
+        found = [places.reached(work) for work in works]
+        grips = np.stack([grip for _, grip in found])
+        hops = np.stack([_at(work.hops, grip) for work, grip in zip(works, grips, strict=True)])
+        wanted = grips if traced else np.full_like(grips, NONE)
+        steps = np.stack([work.step for work in works])
+        first, moves = trace_together(network.tail, steps, wanted, hops)
+        ends = np.append(0, np.cumsum(first[:, -1]))
+        for number, (seconds, grip) in enumerate(found):
+            yield WaysTo(
+                seconds=seconds,
+                grip=grip,
+                first=first[number],
+                steps=moves[ends[number] : ends[number + 1]],
+            )
+
+
+def _told(network: Network, sources: list[int], by: CostTrees, *, labelled: bool) -> Buckets:
+    """Return what is known of all nodes from some sources, as arrays."""
+    nothing = np.full(len(network), NONE)
+    if by.usable and sources:
+        cost = by.costs(sources)
+        labels = by.labels(cost, sources) if labelled else (nothing,) * 3
+        if labels is not None:
+            return Buckets(cost, *labels, *[nothing] * 4)
+    tree = tree_from(network, sources, engine="plain")
+    return Buckets(*map(np.array, tree), *[nothing] * 4)
 
 
 def seconds_from(network: Network, sources: Indices) -> Floats:
@@ -144,7 +172,7 @@ def tree_from(
         cost = by.costs(sources)
         labels = by.labels(cost, sources)
         if labels is not None:
-            return (cost.tolist(), *labels)
+            return (cost.tolist(), *(one.tolist() for one in labels))
     per_cost, turn = _buckets(network.cost)
     plain = engine == "plain"
     arcs = network.lists if plain else _small(network.arrays)
@@ -177,14 +205,17 @@ class _Goals:
             one_each=sizes == [1] * len(goals),
         )
 
+    def reached(self, work: Buckets) -> tuple[Floats, Indices]:
+        """Return for each goal its least cost and the node that has it, -1 if none is reached."""
+        cost = _at(work.distance, self.nodes)
+        there = np.isfinite(cost)
+        if self.one_each:
+            return cost, np.where(there, self.nodes, NONE)
+        return self._nearest(cost, _at(work.hops, self.nodes), np.flatnonzero(there))
+
     def read(self, work: Buckets, *, traced: bool) -> WaysTo:
         """Read the answer of one search."""
-        cost, hops = _at(work.distance, self.nodes), _at(work.hops, self.nodes)
-        reached = np.isfinite(cost)
-        if self.one_each:
-            seconds, grip = cost, np.where(reached, self.nodes, NONE)
-        else:
-            seconds, grip = self._nearest(cost, hops, np.flatnonzero(reached))
+        seconds, grip = self.reached(work)
         first = np.zeros(self.count + 1, dtype=np.int64)
         steps = np.empty(0, dtype=np.int64)
         if traced:
