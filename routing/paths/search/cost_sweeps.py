@@ -25,6 +25,12 @@ class CostSweeps:
     def __init__(self, network: Network) -> None:
         self._network = network
 
+    def backwards(self) -> "CostSweeps":
+        """Return the same for costs to sites, in the same order of nodes."""
+        made = CostSweeps(self._network.reverse)
+        made.__dict__["_order"] = self._order
+        return made
+
     def costs(self, starts: Sequence[Sequence[int] | Indices]) -> Iterator[Floats]:
         """Yield least costs from each site's nodes, infinite where no way leads, shape (n,)."""
         for begin in range(0, len(starts), LANES):
@@ -57,6 +63,7 @@ class CostSweeps:
     def arcs(self) -> Arcs:
         """The moves in half the memory: more of them are at hand."""
         arrays = self._network.arrays
+        # No sign: the compiler then leaves out what a negative place would mean.
         return arrays._replace(
-            indptr=arrays.indptr.astype(np.int32), head=arrays.head.astype(np.int32)
+            indptr=arrays.indptr.astype(np.uint32), head=arrays.head.astype(np.uint32)
         )

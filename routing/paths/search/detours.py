@@ -90,7 +90,7 @@ class Detours:
         self._network = network
         self._plain = plain
         self._trees = TreeRows(network, plain=plain)
-        self._bounds = BoundRows(network, plain=plain)
+        self._bounds = BoundRows(network, self._trees.sweeps, plain=plain)
 
     def find(
         self,

@@ -35,7 +35,7 @@ class TreeRows:
         self._network = network
         self._plain = plain
         self._open = OpenTrees(network, plain=plain)
-        self._sweeps = CostSweeps(network)
+        self.sweeps = CostSweeps(network)
         self._terminal = network.terminal
         self.kept = KeptRows(most_rows(len(network), 8 + 4 * 8))
 
@@ -43,7 +43,7 @@ class TreeRows:
         """Have the trees from some sites in `rows`; `kept` says which row each has."""
         made = self.kept.place(sites)
         if not self._plain:
-            costs = self._sweeps.costs([*made])
+            costs = self.sweeps.costs([*made])
             for (site, row), cost in zip(made.items(), costs, strict=True):
                 self._grow(OpenTree(*(one[row] for one in self.rows)), cost, site)
             return
@@ -75,7 +75,7 @@ class TreeRows:
             one.fill(NONE)
         tree.parent[sources] = SOURCE
         work = Buckets(*tree[:4], bucket=room[0], after=room[0], before=room[0], ring=room[0])
-        compiled(settle_ties)(self._sweeps.arcs, work, sources)
+        compiled(settle_ties)(self.sweeps.arcs, work, sources)
         links = (room[1], room[2])
         count = compiled(place_nodes)(tree.parent, tree.place, tree.end, tree.order, links)
         compiled(span_places)(self._terminal, self.backwards, tree, count)
@@ -91,15 +91,17 @@ class BoundRows:
     ----------
     network
         With everything open.
+    sweeps
+        Of the costs from sites.
     plain
         Whether they are for plain Python.
     """
 
-    def __init__(self, network: Network, *, plain: bool) -> None:
+    def __init__(self, network: Network, sweeps: CostSweeps, *, plain: bool) -> None:
         self._network = network
         self._plain = plain
         self._open = OpenTrees(network.reverse, plain=True)
-        self._sweeps = CostSweeps(network.reverse)
+        self._forwards = sweeps
         self.kept = KeptRows(most_rows(len(network), 32 if plain else 8))
 
     def fill(self, sites: Sites) -> None:
@@ -109,8 +111,14 @@ class BoundRows:
             for site, row in made.items():
                 self.rows[row] = lowered(self._open.costs(site)).tolist()
             return
+        if not made:
+            return
         for row, cost in zip(made.values(), self._sweeps.costs([*made]), strict=True):
             self.rows[row] = lowered(cost)
+
+    @cached_property
+    def _sweeps(self) -> CostSweeps:
+        return self._forwards.backwards()
 
     @cached_property
     def rows(self) -> Flat:

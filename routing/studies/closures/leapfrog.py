@@ -40,6 +40,8 @@ class LeapfrogGround(Ground):
         self._seconds = graph.moves.seconds[moves]
         self._transfers = self._rule.transfers[moves]
         self._held: dict[str, frozenset[str]] = {}
+        on_hatches = np.flatnonzero(graph.grips.kind == GripKind.HATCH)
+        self._hatch_grips = frozenset(on_hatches.tolist())
         self._hatches = frozenset(hatch.id for hatch in graph.structure.hatches)
         self._hatch_points = frozenset(hatch.tether_point for hatch in graph.structure.hatches)
         self._other: dict[frozenset[str], LeapfrogGround] = {}
@@ -149,8 +151,7 @@ class LeapfrogGround(Ground):
         hatches = tuple(sorted(self._hatches.intersection(chain)))
 
         def course() -> Course:
-            kind = self.graph.grips.kind
-            on_hatches = (grip for grip in grips[1:] if kind[grip] == GripKind.HATCH)
+            on_hatches = (grip for grip in grips[1:] if grip in self._hatch_grips)
             short = Course(grips=(grips[0], *on_hatches), moves=())
             return leapfrog_course(self.graph, short, self._rule)
 
