@@ -8,7 +8,7 @@ leads the search for all others.
 
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Hashable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 from routing.graph.reach_graph import Flags, GripKind, Indices, ReachGraph
@@ -34,8 +34,8 @@ class Answer:
     """All elements that the way needs: what hands hold, stays, and the sites themselves."""
     blocks: tuple[str, ...]
     """Why it is not safe, in a line each; empty if nothing blocks."""
-    grips: tuple[int, ...]
-    """The grips held, in order."""
+    grips: Indices = field(compare=False)
+    """The grips held, in order; not copied, since most answers are never asked for them."""
 
     @property
     def safe(self) -> bool:

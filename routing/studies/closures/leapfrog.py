@@ -132,7 +132,7 @@ class LeapfrogGround(Ground):
         changed[node_at[:-1]] = True
         held = np.flatnonzero(changed)
         names, held_at = self._names[element[held]].tolist(), np.searchsorted(held, node_at)
-        seconds, grips = self._seconds[moves].tolist(), nodes.tolist()
+        seconds = self._seconds[moves].tolist()
         transfer_s = self.graph.situation.limits.transfer_s
         shares = (pairwise(at.tolist()) for at in (move_at, node_at, held_at, hooked))
         for key, (a, b), (c, d), (e, f), (g, h) in zip(keys, *shares, strict=True):
@@ -142,17 +142,19 @@ class LeapfrogGround(Ground):
                 transfers=h - g,
                 chain=chain,
                 rests_on=frozenset({*chain, *key}),
-                blocks=self._blocks_of(grips[c:d], chain),
-                grips=tuple(grips[c:d]),
+                blocks=self._blocks_of(nodes[c:d], chain),
+                grips=nodes[c:d],
             )
 
-    def _blocks_of(self, grips: Sequence[int], chain: tuple[str, ...]) -> tuple[str, ...]:
+    def _blocks_of(self, grips: Indices, chain: tuple[str, ...]) -> tuple[str, ...]:
         """Two short tethers need no point but that of a hatch on the way, and a first hook."""
         hatches = tuple(sorted(self._hatches.intersection(chain)))
 
+        first = int(grips[0])
+
         def course() -> Course:
-            on_hatches = (grip for grip in grips[1:] if grip in self._hatch_grips)
-            short = Course(grips=(grips[0], *on_hatches), moves=())
+            on_hatches = (grip for grip in grips[1:].tolist() if grip in self._hatch_grips)
+            short = Course(grips=(first, *on_hatches), moves=())
             return leapfrog_course(self.graph, short, self._rule)
 
-        return self._blocks((grips[0], hatches), course)
+        return self._blocks((first, hatches), course)

@@ -101,7 +101,7 @@ class ReelGround(Ground):
             rests_on=frozenset({*map(ids.__getitem__, grips), *chain, *key}),
             # What is checked is where lines are hooked on, and how the first one runs.
             blocks=self._blocks((chain, grips[0]), course),
-            grips=grips,
+            grips=np.array(grips, dtype=np.int64),
         )
 
     def _run(
