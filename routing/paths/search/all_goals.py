@@ -113,8 +113,7 @@ def _by_scipy(
     by = CostTrees(network)
     for begin in range(0, len(starts), _TOGETHER):
         some = [start.tolist() for start in starts[begin : begin + _TOGETHER]]
-        works = [_told(network, sources, by, labelled=traced or not places.one_each)
-                 for sources in some]  # fmt: skip
+        works = _trees(network, some, by, labelled=traced or not places.one_each)
         found = [places.reached(work) for work in works]
         grips = np.stack([grip for _, grip in found])
         hops = np.stack([_at(work.hops, grip) for work, grip in zip(works, grips, strict=True)])
@@ -131,16 +130,19 @@ def _by_scipy(
             )
 
 
-def _told(network: Network, sources: list[int], by: CostTrees, *, labelled: bool) -> Buckets:
-    """Return what is known of all nodes from some sources, as arrays."""
+def _trees(
+    network: Network, sites: list[list[int]], by: CostTrees, *, labelled: bool
+) -> list[Buckets]:
+    """Return what is known of all nodes from some sites, as arrays."""
     nothing = np.full(len(network), NONE)
-    if by.usable and sources:
-        cost = by.costs(sources)
-        labels = by.labels(cost, sources) if labelled else (nothing,) * 3
+    if by.usable and all(sites):
+        costs = np.stack([by.costs(site) for site in sites])
+        labels = by.labels(costs, sites) if labelled else ([nothing] * len(sites),) * 3
         if labels is not None:
-            return Buckets(cost, *labels, *[nothing] * 4)
-    tree = tree_from(network, sources, engine="plain")
-    return Buckets(*map(np.array, tree), *[nothing] * 4)
+            rows = zip(costs, *labels, strict=True)
+            return [Buckets(*row, *[nothing] * 4) for row in rows]
+    trees = (tree_from(network, site, engine="plain") for site in sites)
+    return [Buckets(*map(np.array, tree), *[nothing] * 4) for tree in trees]
 
 
 def seconds_from(network: Network, sources: Indices) -> Floats:
@@ -170,9 +172,9 @@ def tree_from(
     """
     if by is not None and by.usable and engine == "plain":
         cost = by.costs(sources)
-        labels = by.labels(cost, sources)
+        labels = by.labels(cost[None], [sources])
         if labels is not None:
-            return (cost.tolist(), *(one.tolist() for one in labels))
+            return (cost.tolist(), *(one[0].tolist() for one in labels))
     per_cost, turn = _buckets(network.cost)
     plain = engine == "plain"
     arcs = network.lists if plain else _small(network.arrays)

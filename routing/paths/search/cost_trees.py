@@ -61,73 +61,89 @@ class CostTrees:
         return csr_array((cost, network.head, network.indptr), shape=(size, size))
 
     def labels(
-        self, cost: Floats, sources: Sequence[int]
+        self, costs: Floats, sites: Sequence[Sequence[int]]
     ) -> tuple[Indices, Indices, Indices] | None:
-        """Return moves on the way, node before and move of each node, shape (n,) each.
+        """Return moves on the way, node before and move of each node, shape (r, n) each.
 
         None where a move adds nothing to a cost: which node comes first is not seen then.
+
+        Parameters
+        ----------
+        costs
+            From the nodes of each site, shape (r, n).
+        sites
+            At least one node each.
         """
         network = self._network
-        tail, head = self._ends
-        left = self._left
-        if network.terminal[list(sources)].any():
-            left = left.copy()
-            for source in sources:
-                left[network.indptr[source] : network.indptr[source + 1]] = True
-        begun = cost[tail]
-        tight = left & (begun + network.cost == cost[head]) & np.isfinite(begun)
-        tight[network.reverse.move[self._into(sources)]] = False
-        moves = np.flatnonzero(tight)
-        if (begun[moves] == cost[head[moves]]).any():
+        tight = self._tight(costs, sites)
+        row, move = np.divmod(np.flatnonzero(tight), len(network.head))
+        base = row * len(network)
+        tail, head = base + network.tail[move], base + network.head[move]
+        flat = costs.ravel()
+        if (flat[tail] == flat[head]).any():
             return None
-        hops = self._fewest(moves, sources)
-        # Of ways with as few moves the last write counts, which is that by the lowest node.
-        first = moves[hops[tail[moves]] + 1 == hops[head[moves]]][::-1]
-        step = np.full(len(network), NONE)
-        step[head[first]] = first
-        parent = np.where(step >= 0, tail[step], NONE)
-        parent[list(sources)] = SOURCE
-        return hops, parent, step
-
-    @cached_property
-    def _ends(self) -> tuple[Indices, Indices]:
-        return self._network.tail, self._network.head
-
-    @cached_property
-    def _left(self) -> NDArray[np.bool_]:
-        """Which moves begin at a node that anybody may leave, shape (m,)."""
-        left: NDArray[np.bool_] = self._network.terminal[self._network.tail] == 0
-        return left
-
-    def _into(self, nodes: Sequence[int]) -> Indices:
-        """Return which moves lead to some nodes, as they are numbered the other way round."""
-        first = self._network.reverse.indptr
-        return np.concatenate([np.arange(first[node], first[node + 1]) for node in nodes])
-
-    def _fewest(self, tight: Indices, sources: Sequence[int]) -> Indices:
-        """Return the least number of moves to each node over some moves, -1 where none lead."""
-        from scipy.sparse import csr_array
-        from scipy.sparse.csgraph import breadth_first_order
-
-        size = len(self._network)
-        # From one more node moves lead to all sources.
-        indptr = np.append(np.searchsorted(tight, self._network.indptr), len(tight) + len(sources))
-        heads = np.append(self._network.head[tight], sources)
-        matrix: csr_array = csr_array(
-            (np.ones(len(heads), dtype=np.int8), heads, indptr), shape=(size + 1, size + 1)
+        sources = np.array(
+            [i * len(network) + node for i, site in enumerate(sites) for node in site]
         )
-        met, before = breadth_first_order(matrix, size, directed=True, return_predecessors=True)
-        # From node to node before, twice as far each time.
-        back = np.arange(size + 1)
-        back[met[1:]] = before[met[1:]]
-        hops = np.zeros(size + 1, dtype=np.int64)
-        hops[met[1:]] = 1
-        while (back[met] != size).any():
-            hops += hops[back]
-            back = back[back]
-        hops -= 1
-        hops[size] = NONE
-        return hops[:size]
+        hops = _fewest(costs.size, tail, head, sources)
+        # Of ways with as few moves the last write counts, which is that by the lowest node.
+        first = np.flatnonzero(hops[tail] + 1 == hops[head])[::-1]
+        step = np.full(costs.size, NONE)
+        step[head[first]] = move[first]
+        parent = np.where(step >= 0, network.tail[step], NONE)
+        parent[sources] = SOURCE
+        return hops.reshape(costs.shape), parent.reshape(costs.shape), step.reshape(costs.shape)
+
+    def _tight(self, costs: Floats, sites: Sequence[Sequence[int]]) -> NDArray[np.bool_]:
+        """Return which moves make up the least costs, shape (r, m)."""
+        network = self._network
+        begun = costs[:, network.tail]
+        tight: NDArray[np.bool_] = begun + network.cost == costs[:, network.head]
+        tight &= np.isfinite(begun)
+        passed = network.terminal[network.tail] == 0
+        into, out = network.reverse, network.indptr
+        for row, site in enumerate(sites):
+            # Who starts at a terminal node may leave it; nothing leads to a start.
+            left = [(move, tight[row, move].copy()) for node in site
+                    for move in [slice(int(out[node]), int(out[node + 1]))]]  # fmt: skip
+            tight[row] &= passed
+            for move, kept in left:
+                tight[row, move] = kept
+            for node in site:
+                tight[row, into.move[into.indptr[node] : into.indptr[node + 1]]] = False
+        return tight
+
+
+def _fewest(size: int, tail: Indices, head: Indices, sources: Indices) -> Indices:
+    """Return the least number of moves to each node, -1 where none lead.
+
+    Parameters
+    ----------
+    tail, head
+        Of each move, by tail, shape (m,).
+    """
+    from scipy.sparse import csr_array
+    from scipy.sparse.csgraph import breadth_first_order
+
+    # From one more node moves lead to all sources.
+    indptr = np.append(np.searchsorted(tail, np.arange(size + 1)), len(tail) + len(sources))
+    heads = np.append(head, sources)
+    matrix: csr_array = csr_array(
+        (np.ones(len(heads), dtype=np.int8), heads, indptr), shape=(size + 1, size + 1)
+    )
+    met, before = breadth_first_order(matrix, size, directed=True, return_predecessors=True)
+    # From node to node before, twice as far each time.
+    back = np.arange(size + 1, dtype=np.int32)
+    back[met[1:]] = before[met[1:]]
+    hops = np.zeros(size + 1, dtype=np.int32)
+    hops[met[1:]] = 1
+    while True:
+        further = back[back]
+        if (further == back).all():
+            break
+        hops += hops[back]
+        back = further
+    return hops[:size].astype(np.int64) - 1
 
 
 def trace_together(
