@@ -7,8 +7,10 @@ from typing import Any
 
 import pytest
 
-from structures.elements import Item, TetherPoint
+from structures.built_in import built_in_bodies
+from structures.elements import Item, Socket, Solid, Target, TetherPoint, Worksite, Zone
 from structures.model import Structure
+from structures.shapes import Box
 from tests.routing.outing_decks import (
     act,
     action,
@@ -18,6 +20,8 @@ from tests.routing.outing_decks import (
     one_rail,
     wall,
 )
+from tests.routing.restraint_ground import COARSE
+from tests.routing.route_graphs import HANDS_M, UP
 
 STAY = (
     act("there", at="FAR"),
@@ -156,3 +160,41 @@ def test_a_staged_tether_is_in_use_until_its_transfer_is_over() -> None:
         wait_min = (let_go_s - takes_s - before_s - begins_s) / 60.0
         planned = on_deck(staged(9.0), *two_go(wait_min), people=REELS)
         assert ("tether-used-twice" in codes(planned)) == twice
+
+
+def test_who_stands_in_a_restraint_keeps_out_of_zones_until_the_get_out() -> None:
+    """The zone is from 1.6 m above the socket on: over the ball at the hold, about the head."""
+    socket = Socket(id="S1", position_m=(10.4, 0.0, HANDS_M), normal=UP, clock_zero=(1, 0, 0))
+    target = Target(id="T", position_m=(10.9, 0.1, HANDS_M - 1.85), facing=(-1.0, 0.0, 0.0))
+    panel = Box(center_m=(11.1, 0.0, HANDS_M - 1.25), size_m=(0.4, 3.0, 2.6))
+    over = Zone(
+        id="Z",
+        volume=Box(center_m=(10.0, 0.0, HANDS_M - 1.9), size_m=(3.0, 3.0, 0.6)),
+        applies_to=("body",),
+        when=("radar",),
+    )
+    stool = Item(id="stool", size_m=(0.3, 0.3, 0.3), mass_kg=8.0, stowed_at="FAR")
+    acts = (
+        act("fetch", "fetch", item="stool", at="FAR"),
+        act("up", "set-up", item="stool", at="PANEL"),
+        act("in", "get-in", item="stool"),
+        action("on", sets=("radar",), after=("in",)),
+        act("work", in_restraint=True, after=("on",)),
+        action("off", clears=("radar",), after=("work",)),
+        act("then", "wait", after=("off",)),
+        act("out", "get-out", item="stool"),
+        act("home", "move", at="A1"),
+    )
+    plain = one_rail()
+    given = {"id": "stool", "kind": "restraint", "model": "coarse", "ends_anywhere": True}
+    for zones, blocked in (((), set()), ((over,), {"restraint-does-not-serve"})):
+        structure = one_rail(
+            zones=zones,
+            solids=(Solid(id="panel", volume=panel),),
+            sockets=(socket,),
+            worksites=(*plain.worksites, Worksite(id="PANEL", socket="S1", targets=(target,))),
+            items=(stool,),
+            restraints=(COARSE,),
+            bodies=tuple(built_in_bodies()),
+        )
+        assert codes(on_deck(structure, *acts, items=[given])) == blocked

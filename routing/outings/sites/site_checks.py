@@ -9,6 +9,7 @@ from functools import partial
 import numpy as np
 
 from routing.graph.situation import Situation
+from routing.outings.clock.activity_plan import way_id
 from routing.outings.clock.conditions import conditions_during
 from routing.outings.clock.schedule import Schedule
 from routing.outings.custody.handling import Stock
@@ -72,8 +73,8 @@ def _restraint(
     worksites = _served(structure, schedule.leg.sites[act.id, person])
     if not worksites:
         yield Unchecked(what, "give the structure a worksite with targets at that socket")
+    when = _while_inside(act, schedule)
     for worksite in worksites:
-        when = conditions_during(schedule.plan, act.id)
         body = ground.people[person]
         situation = Situation(limits=ground.limits, person=body, when=when, closed=ground.closed)
         # Whether it serves is found sooner than how well, and how near another comes to it.
@@ -107,6 +108,24 @@ def _restraint(
             "use another restraint or socket, see `gripway restraint`",
             (None if nearest is None else nearest.margin_m, 0.0, "m"),
         )
+
+
+def _while_inside(act: Act, schedule: Schedule) -> tuple[str, ...]:
+    """Return the conditions that may be in force from a get-in until its get-out, sorted."""
+    person, plan = act.who[0], schedule.plan
+    acts = plan.acts_of(person)
+    inside = acts[acts.index(act) :]
+    out = next(
+        (i for i, one in enumerate(inside) if one.does == "get-out" and one.item == act.item),
+        len(inside),
+    )
+    found = set(conditions_during(plan, act.id))
+    for one in inside[1 : out + 1]:
+        found |= {
+            *conditions_during(plan, way_id(one.id, person)),
+            *conditions_during(plan, one.id),
+        }
+    return tuple(sorted(found))
 
 
 def _served(structure: Structure, site: str) -> list[Worksite]:
