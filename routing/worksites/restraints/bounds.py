@@ -79,7 +79,7 @@ class Bounds:
     ) -> None:
         self.body, self.facing_rad = body, float(np.deg2rad(facing_deg))
         self.points, self.forward = _points(restraint, body)
-        axes, place_m = socket_axes(socket), np.asarray(socket.position_m)
+        self.axes, self.place_m = axes, place_m = socket_axes(socket), np.asarray(socket.position_m)
         self.targets = [
             (
                 (np.asarray(one.position_m) - place_m) @ axes,
@@ -88,6 +88,14 @@ class Bounds:
             )
             for one in targets
         ]
+
+    def at_m(self, name: str, some: Indices) -> Floats:
+        """Return where eye, left or right (shoulder) is in settings, shape (k, 3) [m].
+
+        In the axes of the structure, give or take rounding.
+        """
+        there: Floats = self.points[name].place_m[some] @ self.axes.T + self.place_m
+        return there
 
     def hopeful(self) -> tuple[Indices, Floats]:
         """Return the settings that reach, facing and view may let pass, ascending.

@@ -15,7 +15,7 @@ from structures.bodies import Body
 from structures.elements import Target
 from structures.solids.axes import Flags, Floats, Indices
 
-__all__ = ["TARGET_OFF_M", "Aim", "Sizes", "looked_at_m"]
+__all__ = ["TARGET_OFF_M", "Aim", "Aims", "Sizes", "looked_at_m"]
 
 Column: TypeAlias = float | Floats
 """One number, or one for each of s settings."""
@@ -136,24 +136,16 @@ class Aim:
 
     @classmethod
     def rows(
-        cls, several: Sequence[Sequence[Target]], which: Indices, around: Surroundings
+        cls, several: Sequence[Sequence[Target]], which: Indices, aims_of: "Aims"
     ) -> list["Aim"]:
         """Return the first, second ... target for each setting out of several lists of targets.
 
         A list that is too short has its first target again, which is not there.
         """
-        known: dict[int, Aim] = {}
-
-        def aim_of(target: Target) -> Aim:
-            # Ids may be shared between worksites.
-            if id(target) not in known:
-                known[id(target)] = cls.of(target, around)
-            return known[id(target)]
-
         aims = []
         for slot in range(max(map(len, several))):
             there = np.array([slot < len(one) for one in several], dtype=np.bool_)
-            some = [aim_of(one[slot] if slot < len(one) else one[0]) for one in several]
+            some = [aims_of[one[slot] if slot < len(one) else one[0]] for one in several]
             both, unseen, untouched = np.array(
                 [(one.both_hands, one.unseen, one.untouched) for one in some], dtype=np.bool_
             ).T
@@ -169,6 +161,20 @@ class Aim:
                 )
             )
         return aims
+
+
+class Aims:
+    """Targets made ready in some surroundings, each once however often it is asked for."""
+
+    def __init__(self, around: Surroundings) -> None:
+        self.around = around
+        self._known: dict[int, tuple[Target, Aim]] = {}
+
+    def __getitem__(self, target: Target) -> Aim:
+        # Not by id of the target: worksites may share ids. Kept, so that no other takes its place.
+        if id(target) not in self._known:
+            self._known[id(target)] = target, Aim.of(target, self.around)
+        return self._known[id(target)][1]
 
 
 def looked_at_m(target: Target) -> Floats:

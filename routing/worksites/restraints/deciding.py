@@ -15,6 +15,7 @@ import numpy as np
 from routing.graph.surroundings import Surroundings
 from routing.worksites.restraints.bounds import Bounds
 from routing.worksites.restraints.checks import CHECKS, Checked, Upto
+from routing.worksites.restraints.columns import Aims
 from routing.worksites.restraints.crossed import crossed_lines
 from routing.worksites.restraints.records import BodyReach, SettingRow, SocketReach
 from routing.worksites.restraints.rounds import Ask, Search, in_step
@@ -50,13 +51,13 @@ def deciding_reaches(
         is not counted, and the nearest setting is looked for only of those types of
         restraint that may decide.
     """
-    around = surroundings, facing_deg
-    sockets = [[_Socket(one, around) for one in tried] for tried in asked]
+    aims = Aims(surroundings)
+    sockets = [[_Socket(one, aims, facing_deg) for one in tried] for tried in asked]
     every = [one for some in sockets for one in some]
-    best = iter(in_step([body.working() for one in every for body in one.bodies], around))
+    best = iter(in_step([body.working() for one in every for body in one.bodies], aims, facing_deg))
     for one in every:
         one.best = [next(best) for _ in one.bodies]
-    nearest = in_step([_nearest_rows(some) for some in sockets], around)
+    nearest = in_step([_nearest_rows(some) for some in sockets], aims, facing_deg)
     return [
         [one.reach(rows) for one, rows in zip(some, found, strict=True)]
         for some, found in zip(sockets, nearest, strict=True)
@@ -68,8 +69,9 @@ def able_bodies(tried: Tried, surroundings: Surroundings, facing_deg: float) -> 
 
     Parameters as in `deciding_reaches`.
     """
-    around = surroundings, facing_deg
-    best = in_step([body.working() for body in _Socket(tried, around).bodies], around)
+    aims = Aims(surroundings)
+    bodies = _Socket(tried, aims, facing_deg).bodies
+    best = in_step([body.working() for body in bodies], aims, facing_deg)
     return [row is not None for row in best]
 
 
@@ -94,9 +96,9 @@ def _nearest_rows(sockets: Sequence["_Socket"]) -> Search[list[list[SettingRow |
 class _Socket:
     """One type of restraint in the socket, all bodies."""
 
-    def __init__(self, tried: Tried, around: tuple[Surroundings, float]) -> None:
+    def __init__(self, tried: Tried, aims: Aims, facing_deg: float) -> None:
         self.tried = tried
-        self.bodies = [_Best(tried, body, around) for body in tried.bodies]
+        self.bodies = [_Best(tried, body, aims, facing_deg) for body in tried.bodies]
         self.best: list[SettingRow | None] = []
 
     @property
@@ -155,9 +157,9 @@ class _Socket:
 class _Best:
     """The search for the best setting of one body."""
 
-    def __init__(self, tried: Tried, body: Body, around: tuple[Surroundings, float]) -> None:
-        self.tried, self.body, self.surroundings = tried, body, around[0]
-        self.bounds = Bounds(tried.restraint, tried.socket, body, tried.targets, around[1])
+    def __init__(self, tried: Tried, body: Body, aims: Aims, facing_deg: float) -> None:
+        self.tried, self.body, self.aims = tried, body, aims
+        self.bounds = Bounds(tried.restraint, tried.socket, body, tried.targets, facing_deg)
 
     def working(self) -> Search[SettingRow | None]:
         """Return the best setting that works, the first of equals."""
@@ -202,7 +204,7 @@ class _Best:
             if looked or beat_m is not None:
                 # Lines that shapes stand in for certain tell most of what cannot be nearer.
                 count = best.blocked + 1
-                crossed = crossed_lines(self.tried, self.body, some, self.surroundings, count)
+                crossed = crossed_lines(self.bounds, self.tried.targets, some, self.aims, count)
                 some = some[best.beaten_by(crossed, bound_m[some])]
             best = yield from self._look(some, best, looked, enough_m)
         if not looked:
@@ -245,7 +247,7 @@ class _Best:
         return (yield Ask(self.tried, self.body, some, upto))
 
     def _row(self, numbers: Indices, checked: Checked, at: int) -> SettingRow:
-        return setting_row(self.tried, int(numbers[at]), checked, at, self.surroundings.body.ids)
+        return setting_row(self.tried, int(numbers[at]), checked, at, self.aims.around.body.ids)
 
 
 @dataclass(frozen=True, slots=True)

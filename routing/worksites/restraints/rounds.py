@@ -9,10 +9,9 @@ from typing import TypeAlias, TypeVar
 
 import numpy as np
 
-from routing.graph.surroundings import Surroundings
 from routing.worksites import in_step as steps
 from routing.worksites.restraints.checks import Checked, Upto, check_rows
-from routing.worksites.restraints.columns import Aim, Sizes
+from routing.worksites.restraints.columns import Aim, Aims, Sizes
 from routing.worksites.restraints.poses import poses_in
 from routing.worksites.restraints.rows import Tried
 from structures.bodies import Body
@@ -41,23 +40,25 @@ Search: TypeAlias = steps.Search[Ask, Checked, _Found]
 """Yields what it asks, is sent what `check_rows` finds of it (one body), returns its answer."""
 
 
-def in_step(searches: Sequence[Search[_Found]], around: tuple[Surroundings, float]) -> list[_Found]:
+def in_step(searches: Sequence[Search[_Found]], aims: Aims, facing_deg: float) -> list[_Found]:
     """Run searches to their ends, round by round, and return their answers in order.
 
     Parameters
     ----------
     searches
         Not begun yet.
-    around
-        As in `routing.worksites.restraints.checks.check_settings`.
+    aims, facing_deg
+        All targets, in what stands round the sockets, and the largest angle as in
+        `routing.worksites.restraints.checks.check_settings`.
     """
-    return steps.in_step(searches, lambda asked: _check_all(asked, around))
+    return steps.in_step(searches, lambda asked: _check_all(asked, aims, facing_deg))
 
 
-def _check_all(asked: Sequence[Ask], around: tuple[Surroundings, float]) -> list[Checked]:
+def _check_all(asked: Sequence[Ask], aims: Aims, facing_deg: float) -> list[Checked]:
     found: dict[int, Checked] = {}
     for part in _alike(asked):
-        found.update(zip(part, _check([asked[number] for number in part], around), strict=True))
+        checked = _check([asked[number] for number in part], aims, facing_deg)
+        found.update(zip(part, checked, strict=True))
     return [found[number] for number in range(len(asked))]
 
 
@@ -76,7 +77,7 @@ def _alike(asked: Sequence[Ask]) -> list[list[int]]:
     return parts
 
 
-def _check(asks: Sequence[Ask], around: tuple[Surroundings, float]) -> list[Checked]:
+def _check(asks: Sequence[Ask], aims: Aims, facing_deg: float) -> list[Checked]:
     which = np.repeat(np.arange(len(asks)), [len(ask.some) for ask in asks])
     restraint = asks[0].tried.restraint
     sockets = [ask.tried.socket for ask in asks]
@@ -85,8 +86,8 @@ def _check(asks: Sequence[Ask], around: tuple[Surroundings, float]) -> list[Chec
         poses,
         restraint,
         [Sizes.rows([ask.body for ask in asks], which)],
-        Aim.rows([ask.tried.targets for ask in asks], which, around[0]),
-        around,
+        Aim.rows([ask.tried.targets for ask in asks], which, aims),
+        (aims.around, facing_deg),
         upto=asks[0].upto,
     )
     ends = np.cumsum([len(ask.some) for ask in asks])[:-1]
