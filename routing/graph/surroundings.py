@@ -59,6 +59,9 @@ class Surroundings:
     solids: Named
     body: Named
     """What the body ball must keep clear of: solids, then keep-out zones that apply to it."""
+    placed: Named
+    """What an item that people put somewhere must keep clear of: ``body``, then what other
+    keep-out zones apply to items."""
     line: Named
     """Keep-out zones that a tether line must stay out of."""
     slow: Named
@@ -74,6 +77,7 @@ class Surroundings:
         return Surroundings(
             solids=self.solids.around(points_m, margin_m),
             body=self.body.around(points_m, margin_m),
+            placed=self.placed.around(points_m, margin_m),
             line=self.line.around(points_m, margin_m),
             slow=self.slow,
             slow_factors=self.slow_factors,
@@ -95,14 +99,20 @@ def survey(structure: Structure, situation: Situation) -> Surroundings:
         zone for zone in zones if zone.kind == "slow-down" and carried.intersection(zone.applies_to)
     ]
     hard = Named(tuple(s.volume for s in solids), tuple(s.id for s in solids))
-    zoned = _named(barred)
+    body = _joined(hard, _named(barred))
+    for_items = [zone for zone in keep_out if zone not in barred and "item" in zone.applies_to]
     return Surroundings(
         solids=hard,
-        body=Named(hard.shapes + zoned.shapes, hard.ids + zoned.ids),
+        body=body,
+        placed=_joined(body, _named(for_items)) if for_items else body,
         line=_named([zone for zone in keep_out if "tether" in zone.applies_to]),
         slow=_named(slow),
         slow_factors=tuple(zone.slow_factor for zone in slow),
     )
+
+
+def _joined(one: Named, other: Named) -> Named:
+    return Named(one.shapes + other.shapes, one.ids + other.ids)
 
 
 def _named(zones: list[Zone]) -> Named:

@@ -159,7 +159,7 @@ def test_each_rule_by_itself_says_why() -> None:
         return next(one.reason for one in found.others if one.handrail == "H1")
 
     assert "out of reach by" in why(scene([(-0.2, 0.75, 0.0)]))
-    assert "a solid or zone stands between the hands and it" in why(
+    assert "solid S0 stands between the hands and it" in why(
         scene([(-0.35, 0.45, 0.0)], [((-0.15, 0.33, 0.2), 0.27)])
     )
     assert "into solid S0" in why(scene([GOOD], [((0.0, 0.8, -0.3), 0.25)]))

@@ -26,7 +26,7 @@ from structures.files import read_structure, write_structure
 from structures.model import Structure
 from structures.shapes import Box, Sphere
 from tests.crosscheck.test_bags_plain import BAG, LIMITS, scene
-from tests.routing.restraint_ground import COARSE, DECK, ON_WALL, SOCKET, WALL, deck
+from tests.routing.restraint_ground import COARSE, DECK, FIXED, ON_WALL, SOCKET, WALL, deck
 
 STATION = Path(__file__).parents[2] / "examples" / "station" / "station.toml"
 
@@ -88,16 +88,35 @@ def test_a_socket_in_a_keep_out_zone_takes_no_restraint(applies_to: tuple[str, .
     assert verdict(deck(zones=[line])).verdict == "ok"
 
 
-def test_links_of_a_restraint_do_not_stand_in_a_zone() -> None:
+@pytest.mark.parametrize(
+    ("applies_to", "in_the_way"), [(("body",), True), (("item",), True), (("tether",), False)]
+)
+def test_links_of_a_restraint_do_not_stand_in_a_zone(
+    applies_to: tuple[str, ...], *, in_the_way: bool
+) -> None:
     """A ball about the middle of the second link, out of reach of boots and legs."""
-    zone = Zone(id="Z", volume=Sphere(center_m=(0.0, 0.0, 0.28), radius_m=0.03))
+    ball = Sphere(center_m=(0.0, 0.0, 0.28), radius_m=0.03)
+    zone = Zone.model_validate({"id": "Z", "volume": ball, "applies_to": applies_to})
     poses = plate_poses(COARSE, SOCKET)
     straight = np.flatnonzero(np.abs(poses.place_m - [0.0, 0.0, 0.5]).max(axis=1) < 1e-9)
     around = survey(deck(zones=[zone]), Situation()), 60.0
     checked = check_settings(poses.take(straight), COARSE, built_in_bodies(), [ON_WALL], around)
     at = CHECKS.index("restraint in the way")
-    assert not checked.passes[:, :, at].any()
+    assert (~checked.passes[:, :, at]).any() == in_the_way
     assert checked.passes[:, :, at - 1].all()
+
+
+def test_a_zone_for_items_alone_that_only_the_restraint_is_in_is_told() -> None:
+    """The plate stands in it, so nothing works; bodies and lines of sight may be in it."""
+    ball = Sphere(center_m=(0.0, 0.0, 0.4), radius_m=0.05)
+    straight = FIXED.model_copy(update={"id": "straight"})
+    zone = Zone(id="Z", volume=ball, applies_to=("item",))
+    assert verdict(deck(restraints=[straight])).verdict == "ok"
+    found = verdict(deck(restraints=[straight], zones=[zone]))
+    assert found.verdict == "no setting"
+    assert "(Z)" in (found.reason or "")
+    line = zone.model_copy(update={"applies_to": ("tether",)})
+    assert verdict(deck(restraints=[straight], zones=[line])).verdict == "ok"
 
 
 def test_a_restraint_in_inches_is_the_same_restraint(tmp_path: Path) -> None:
@@ -184,7 +203,22 @@ def test_no_arm_ties_a_bag_through_a_zone_that_bodies_keep_out_of() -> None:
         }
 
     assert places(free)["H1"] is None
-    assert places(shut)["H1"] is not None
+    assert "zone Z0 stands between the hands and it" in (places(shut)["H1"] or "")
+
+
+def test_a_handrail_behind_a_zone_is_not_told_as_out_of_reach_alone() -> None:
+    """What is near enough of it is behind the zone; the rest is a little out of reach."""
+    shut = scene([(0.9, 0.0, 0.0)], zones=[((0.65, 0.0, 0.0), 0.02)], applies=("body",))
+    (rail,) = (one for one in shut.handrails if one.id == "H1")
+    x, y, z = rail.points_m[0]
+    longer = rail.model_copy(update={"points_m": (*rail.points_m, (x + 2.0, y, z))})
+    rails = tuple(longer if one is rail else one for one in shut.handrails)
+    structure = shut.model_copy(update={"handrails": rails})
+    graph = build_graph(structure, Situation(limits=LIMITS))
+    (reason,) = (
+        one.reason for one in find_bag_places(graph, "W", BAG).others if one.handrail == "H1"
+    )
+    assert "zone Z0 stands between the hands and it" in reason
 
 
 def test_a_connector_that_leads_into_a_solid_is_said_to() -> None:

@@ -16,6 +16,7 @@ from structures.polylines import Polyline
 from structures.solids.axes import Floats, Indices, norms
 from structures.solids.distance import signed_distance
 from structures.solids.seams import line_blocked
+from structures.solids.sight import crosses
 
 __all__ = ["BagPlaces", "BagRules", "Check", "check_places"]
 
@@ -94,7 +95,7 @@ def check_places(rules: BagRules, places: BagPlaces) -> tuple[Check, ...]:
     rest_m = places.point_m + (rules.hook_m + rules.radius_m) * places.normal
     far = np.full(len(rest_m), np.inf)
     checks = [
-        Check("out of reach by {by} m", rules.reach_m - _hand_m(rules, places)),
+        _within_reach(rules, places),
         _clear("at rest the bag would be {by} m into solid {what}", rules.solids, rest_m,
                rules.radius_m),
         Check(
@@ -124,19 +125,35 @@ def min_over(rows: Sequence[Floats], start: Floats) -> Floats:
     return least
 
 
-def _hand_m(rules: BagRules, places: BagPlaces) -> Floats:
-    """Return how far the nearest hand is that has a free line; inf if all in reach have none."""
+def _within_reach(rules: BagRules, places: BagPlaces) -> Check:
+    """Measure how far the nearest hand is that has a free line, and what is in the way of others.
+
+    Where all hands in reach have none the room is minus infinity, and what stands between is
+    told. (Out of reach is a matter of distance; what is near but behind a solid has none.)
+    """
     nearest = np.full(len(places.point_m), np.inf)
     free_m = np.full(len(places.point_m), np.inf)
+    between = np.full(len(places.point_m), "", dtype=object)
     for hand in rules.hands_m:
         far_m = norms(places.point_m - hand)
-        nearest = np.minimum(nearest, far_m)
         ask: Indices = np.flatnonzero((far_m <= rules.reach_m) & (far_m < free_m))
         hands = np.tile(hand, (len(ask), 1))
-        free = ask[~line_blocked(rules.barred.tables, hands, places.point_m[ask])]
-        free_m[free] = far_m[free]
-    # Out of reach is a matter of distance; what is near but behind a solid has none.
-    return np.where(np.isfinite(free_m) | (nearest <= rules.reach_m), free_m, nearest)
+        blocked = line_blocked(rules.barred.tables, hands, places.point_m[ask])
+        free_m[ask[~blocked]] = far_m[ask[~blocked]]
+        for at in ask[blocked & (far_m[ask] < nearest[ask])].tolist():
+            between[at] = _between(rules, hand, places.point_m[at])
+        nearest = np.minimum(nearest, far_m)
+    near = np.isfinite(free_m) | (nearest <= rules.reach_m)
+    room_m = rules.reach_m - np.where(near, free_m, nearest)
+    return Check("out of reach by {by} m", room_m, tuple(between.tolist()))
+
+
+def _between(rules: BagRules, hand_m: Floats, place_m: Floats) -> str:
+    """Name the first solid or zone, in their order, that stands between a hand and a place."""
+    for shape, name in zip(rules.barred.shapes, rules.barred.ids, strict=True):
+        if crosses(shape, hand_m[None], place_m[None])[0]:
+            return f"{'solid' if name in rules.solids.ids else 'zone'} {name}"
+    return "the seam of two solids"
 
 
 def _clear(words: str, named: Named, points_m: Floats, radius_m: float) -> Check:

@@ -243,7 +243,12 @@ def _why_not(places: BagPlaces, checks: tuple[Check, ...], here: np.ndarray) -> 
         if by < 0:
             what = check.what[at] if check.what else ""
             text = check.words.format(by=f"{-by:.2f}", what=what)
-            said.append(text if by > -1e8 else "a solid or zone stands between the hands and it")
+            said.append(text if by > -1e8 else f"{what} stands between the hands and it")
+    behind = np.flatnonzero(np.isneginf(checks[0].room_m[here]))
+    if len(behind) and np.isfinite(checks[0].room_m[at]):
+        # Elsewhere on it hands would reach, were it not for what is in the way.
+        what = checks[0].what[int(here[behind[0]])]
+        said.append(f"where it is near enough {what} stands between the hands and it")
     return NoBagPlace(
         handrail=places.handrail[at], along_m=float(places.along_m[at]), reason="; ".join(said)
     )

@@ -80,7 +80,8 @@ class Checked:
     worst_target: Indices
     """Which target is worst for each check, shape (b, s, checks); the first of equals."""
     nearest: Indices
-    """Index of the shape nearest to body, boots and restraint, shape (b, s, 3); -1: none near."""
+    """Index of the shape (`Surroundings.placed`) nearest to body, boots and restraint, shape
+    (b, s, 3); -1: none near."""
 
     @property
     def passes(self) -> Flags:
@@ -266,9 +267,11 @@ def _room(
 ) -> tuple[Floats, Indices]:
     """Return room of body, boots and restraint, (b, s, 3) [m], and the nearest shape of each."""
     shapes = surroundings.body.tables
+    # Links and plate are an item that is put there, so zones for items bar them too.
+    placed = surroundings.placed.tables
     boots_m, boots_radius_m = boots_line(restraint)
-    boots = _capsule_room(shapes, np.stack([poses.at_m(end) for end in boots_m]), boots_radius_m)
-    links = _links_room(shapes, poses)
+    boots = _capsule_room(placed, np.stack([poses.at_m(end) for end in boots_m]), boots_radius_m)
+    links = _links_room(placed, poses)
     room, nearest = [], []
     for body in bodies:
         legs_m = np.stack([poses.at_m(end) for end in body.legs_m])

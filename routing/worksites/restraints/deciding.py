@@ -247,7 +247,7 @@ class _Best:
         return (yield Ask(self.tried, self.body, some, upto))
 
     def _row(self, numbers: Indices, checked: Checked, at: int) -> SettingRow:
-        return setting_row(self.tried, int(numbers[at]), checked, at, self.aims.around.body.ids)
+        return setting_row(self.tried, int(numbers[at]), checked, at, self.aims.around.placed.ids)
 
 
 @dataclass(frozen=True, slots=True)

@@ -42,7 +42,7 @@ def reach_of(tried: Tried, surroundings: Surroundings, facing_deg: float, most: 
         restraint=tried.restraint.id,
         rated=tried.rated,
         bodies=tuple(
-            _body_reach(tried, body, one, surroundings.body.ids, most)
+            _body_reach(tried, body, one, surroundings.placed.ids, most)
             for body, one in zip(tried.bodies, sifted, strict=True)
         ),
     )
