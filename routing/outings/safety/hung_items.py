@@ -55,7 +55,7 @@ def check_hung(
             if (items := stock.hung(along)) and who == person
         }
         asked: dict[tuple[str, ...], list[_Asked]] = {}
-        for moment, following in zip(found, (*found[1:], None), strict=True):
+        for moment, following in zip(found, (*found, None)[1:], strict=True):
             if moment.act not in on_suit or moment.carry is not None:
                 continue  # with a load the ways keep out of these zones already
             items = on_suit[moment.act]
