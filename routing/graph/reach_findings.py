@@ -9,12 +9,13 @@ from routing.graph.hooks import hook_places
 from routing.graph.near_misses import check_blocked_crossings, check_near_misses
 from routing.graph.parts import NOWHERE, Parts, find_parts
 from routing.graph.reach_graph import GripKind, ReachGraph
-from routing.graph.sites import site_grips, worksite_out_of_reach_m
+from routing.graph.sites import site_grips, worksite_away_m, worksite_out_of_reach_m
 from routing.graph.surroundings import survey
 from structures.counting import counted
 from structures.elements import Condition
 from structures.findings import Finding
 from structures.solids.sweep import places_clearance
+from structures.units import length_text
 
 __all__ = [
     "check_body_places",
@@ -29,6 +30,9 @@ __all__ = [
 
 _LISTED = 8
 """At most this many ids are named in a message; all are in the finding's elements."""
+
+_OFF_RAIL_M = 0.1
+"""From so far off its handrail a worksite is pointed out: a hand's breadth [m]."""
 
 _WORDS = {
     GripKind.HANDRAIL: "handrail",
@@ -141,19 +145,26 @@ def check_sites(graph: ReachGraph, parts: Parts) -> Iterator[Finding]:
 
 
 def check_worksite_places(graph: ReachGraph) -> Iterator[Finding]:
-    """Find worksites whose place is out of reach of the handrail they are on."""
+    """Find worksites whose place is out of reach of the handrail they are on, or well off it."""
     for worksite in sorted(graph.structure.worksites, key=lambda worksite: worksite.id):
-        away_m = worksite_out_of_reach_m(graph, worksite)
-        if away_m is None:
+        away_m = worksite_away_m(graph, worksite.id)
+        if away_m < _OFF_RAIL_M:
             continue
+        far = worksite_out_of_reach_m(graph, worksite) is not None
         yield Finding(
-            code="worksite-far-from-rail",
-            severity="warns",
+            code="worksite-far-from-rail" if far else "worksite-off-rail",
+            severity="warns" if far else "notes",
             elements=(worksite.id, str(worksite.handrail)),
             worksite=worksite.id,
-            message=f"{site_grips(graph, worksite.id).too_far}; no route there is given",
+            message=(
+                f"{site_grips(graph, worksite.id).too_far}; no route there is given"
+                if far
+                else f"the place of worksite {worksite.id} is {length_text(away_m, 'up')} off its "
+                f"handrail {worksite.handrail}, within reach; ways end at the nearest grip of "
+                "that handrail; check the place, and the handrail it names"
+            ),
             value=away_m,
-            limit=graph.situation.free_reach_m,
+            limit=graph.situation.free_reach_m if far else _OFF_RAIL_M,
             unit="m",
         )
 

@@ -223,6 +223,15 @@ def test_a_worksite_out_of_reach_of_its_own_rail() -> None:
     assert found[0].value == pytest.approx(60.0, abs=0.1)
 
 
+@pytest.mark.parametrize(("off_m", "told"), [(0.0, False), (0.09, False), (0.11, True)])
+def test_a_worksite_within_reach_but_off_its_own_rail(off_m: float, told: bool) -> None:
+    site = Worksite(id="W3", handrail="R2", place_m=(3, off_m, Z_M))
+    found = [f for f in inspected(plus(("worksites", site))) if f.code == "worksite-off-rail"]
+    assert [(f.worksite, f.severity) for f in found] == [("W3", "notes")] * told
+    assert all("is 0.11 m off its handrail R2" in f.message for f in found)
+    assert all(f.value == pytest.approx(off_m) and f.limit == 0.1 for f in found)
+
+
 def test_closed_by_condition_and_by_call() -> None:
     found = inspected(base(), Situation(when=("loose",), closed=("T1",)))
     closed = [f for f in found if f.code == "closed"]
