@@ -2,6 +2,7 @@
 
 import csv
 from pathlib import Path
+from typing import NamedTuple
 
 import pytest
 
@@ -9,6 +10,7 @@ from structures.files import write_structure
 from tests.cli.command_ground import (
     EVIL_ID,
     EXAMPLES,
+    Outcome,
     assert_answer,
     assert_plain,
     assert_refused,
@@ -19,6 +21,19 @@ from tests.cli.command_ground import (
 from tests.routing.restraint_ground import deck
 
 STATION = EXAMPLES["station"]
+
+
+class Every(NamedTuple):
+    found: Outcome
+    table: str
+
+
+@pytest.fixture(scope="module")
+def every(tmp_path_factory: pytest.TempPathFactory) -> Every:
+    """One worksite of the station asked about with all bodies: all settings, so only once."""
+    path = tmp_path_factory.mktemp("restraint") / "restraint.csv"
+    asked = ("restraint", STATION, "WD02", "--person", "ev-small")
+    return Every(run(*asked, "--csv", path, "--json"), path.read_bytes().decode())
 
 
 @pytest.fixture
@@ -68,10 +83,13 @@ def test_one_body_or_the_persons_may_be_asked_about() -> None:
     (site,) = large.answer["worksites"]
     assert (site["bodies"], site["able"], site["verdict"]) == (["BD03"], ["BD03"], "ok")
     assert not [one for one in site["findings"] if one["code"] == "body-not-known"]
-    every = run("restraint", STATION, "WD02", "--person", "ev-small", "--json")
-    assert_answer(every, 1)
-    codes = [one["code"] for one in every.answer["worksites"][0]["findings"]]
-    assert codes == ["body-not-known"]
+
+
+def test_a_person_without_a_body_is_asked_about_with_every_body(every: Every) -> None:
+    assert_answer(every.found, 1)
+    (site,) = every.found.answer["worksites"]
+    assert [one["code"] for one in site["findings"]] == ["body-not-known"]
+    assert len(site["bodies"]) == 3
 
 
 def test_same_call_same_bytes(depot: Path) -> None:
@@ -98,10 +116,9 @@ def test_hostile_names_are_text(tmp_path: Path) -> None:
         assert_plain(found.out)
 
 
-def test_the_table_has_a_row_for_every_body_in_every_socket(tmp_path: Path) -> None:
-    path = tmp_path / "restraint.csv"
-    found = run("restraint", STATION, "WD02", "--csv", path, "--json").answer["worksites"][0]
-    rows = list(csv.DictReader(path.read_bytes().decode().splitlines()))
+def test_the_table_has_a_row_for_every_body_in_every_socket(every: Every) -> None:
+    found = every.found.answer["worksites"][0]
+    rows = list(csv.DictReader(every.table.splitlines()))
     bodies = [(one, body) for one in found["sockets"] for body in one["bodies"]]
     assert len(rows) == len(bodies)
     for row, (one, body) in zip(rows, bodies, strict=True):

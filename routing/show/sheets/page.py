@@ -1,6 +1,7 @@
 """The page of a panel: a raster of what is drawn already, and of what room is left."""
 
 import math
+from functools import cache
 from typing import Final, TypeAlias
 
 import numpy as np
@@ -114,10 +115,18 @@ class Page:
         """Tell whether a straight line, all of it on the page, touches no cell with this ink."""
         (x0, y0), (x1, y1) = start_pt, end_pt
         count = 2 + int(2 * _CELLS_PER_PT * math.hypot(x1 - x0, y1 - y0))
-        share = np.linspace(0.0, float(_CELLS_PER_PT), count)
+        share = _shares(count)
         column = (x0 * _CELLS_PER_PT + share * (x1 - x0)).astype(np.int64)
         row = (y0 * _CELLS_PER_PT + share * (y1 - y0)).astype(np.int64)
         return not (self._cells[row, column] & ink).any()
+
+
+@cache
+def _shares(count: int) -> Floats:
+    """Return shares of a line in cells; leaders have few lengths, and a sheet tries thousands."""
+    shares = np.linspace(0.0, float(_CELLS_PER_PT), count)
+    shares.flags.writeable = False
+    return shares
 
 
 def _summed(cells: Cells) -> Indices:
