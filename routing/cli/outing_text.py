@@ -138,8 +138,9 @@ def _finding_lines(answer: OutingAnswer) -> Iterator[str]:
 
 def _cleared_lines(cleared: LinesCleared) -> Iterator[str]:
     yield (
-        f"The plan is changed so that lines do not tangle ({cleared.plans} plans looked at): "
-        f"{edits_said(cleared)}."
+        f"The plan is changed so that lines do not tangle: {edits_said(cleared)}; the shortest "
+        f"clear one of {cleared.plans} changed plans looked at (waits and other ways, not other "
+        "orders of acts)."
     )
     yield "To be written into the plan:"
     yield from (f"  {line}" for line in edit_text(cleared.edits))
