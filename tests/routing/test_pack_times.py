@@ -105,7 +105,7 @@ def test_without_low_and_high_minutes_nothing_is_said_to_be_certain() -> None:
     assert lost.spread is None
     assert "NOT KNOWN: a way was not found" in shown(times_section(lost)).text
     assert "not known, because a way was not found" in shown(summary_section(lost)).text
-    assert "KNOWN ONLY UNTIL" in lines_in_short(lost.planned.answer)
+    assert "KNOWN ONLY UNTIL" in str(lines_in_short(lost.planned.answer))
 
 
 def crossing(ends: Any, over: str | None = "EV2") -> LinesMeet:
@@ -142,7 +142,7 @@ def test_lines_that_cross_are_listed_the_worst_first_with_their_order() -> None:
 
 def test_lines_that_never_cross_are_said_to() -> None:
     material = small_material()
-    assert lines_in_short(material.planned.answer) == "never cross"
+    assert parsed(str(lines_in_short(material.planned.answer))).text == "never cross"
     assert "No lines cross." in shown(lines_section(material)).text
 
 

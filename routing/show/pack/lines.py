@@ -12,22 +12,27 @@ from structures.counting import counted
 __all__ = ["lines_in_short", "lines_section"]
 
 _VERDICTS: Final = {
-    "tangles": "TANGLES: the line under is taken up first",
-    "may tangle": "MAY TANGLE: by the clock it undoes itself, by the order of acts it need not",
-    "may cross": "may cross: apart by the clock alone, not by the order of acts",
-    "undoes itself": "crosses; whoever lies over takes it up first, so it undoes itself",
+    "tangles": ("TANGLES", "the line under is taken up first"),
+    "may tangle": ("MAY TANGLE", "by the clock it undoes itself, by the order of acts it need not"),
+    "may cross": ("may cross", "apart by the clock alone, not by the order of acts"),
+    "undoes itself": ("undoes itself", "whoever lies over takes it up first, for certain"),
 }
-"""How a crossing ends, in words, the worst first."""
+"""How a crossing ends and what that means, the worst first."""
 _BLOCKS: Final = frozenset({"tangles", "may tangle"})
 
 
 def lines_in_short(answer: OutingAnswer) -> Html:
+    """Return how the crossings of the outing end, with a link to all of them."""
+    return tag("a", _verdict(answer), href="#lines")
+
+
+def _verdict(answer: OutingAnswer) -> str:
     """Return how the crossings of the outing end, the worst first."""
     if sum(one.protocol == "reel" for one in answer.people) < 2:
-        return joined(["no two people lay lines"])
+        return "no two people lay lines"
     known = _known(answer)
     if not answer.lines:
-        return joined([f"{known}they never cross" if known else "never cross"])
+        return f"{known}they never cross" if known else "never cross"
     counts = {end: sum(one.ends == end for one in answer.lines) for end in _VERDICTS}
     said_of = {
         "tangles": "TANGLES in", "may tangle": "MAY TANGLE in", "may cross": "may cross in",
@@ -36,7 +41,7 @@ def lines_in_short(answer: OutingAnswer) -> Html:
     told = ", ".join(
         f"{said_of[end]} {counted(count, 'place')}" for end, count in counts.items() if count
     )
-    return tag("a", f"{known}{told}", href="#lines")
+    return f"{known}{told}"
 
 
 def _known(answer: OutingAnswer) -> str:
@@ -62,11 +67,29 @@ def lines_section(material: PackMaterial) -> Section:
                     "start on, count as crossing; the one laid later lies over. The order in each "
                     "row must be kept on the day.",
                 ),
-                tag("p", "Verdict: ", lines_in_short(answer), "."),
+                tag("p", "Verdict: ", tag("strong", _verdict(answer)), "."),
+                _meanings(answer),
                 _crossings(answer),
             ],
             "\n",
         ),
+    )
+
+
+def _meanings(answer: OutingAnswer) -> Html:
+    """Return what the words for the ends of crossings mean, of those there are."""
+    ends = {one.ends for one in answer.lines}
+    return (
+        tag(
+            "ul",
+            *(
+                tag("li", tag("strong", word), f": {meaning}")
+                for end, (word, meaning) in _VERDICTS.items()
+                if end in ends
+            ),
+        )
+        if ends
+        else joined([])
     )
 
 
@@ -97,7 +120,7 @@ def _crossing(one: LinesMeet) -> tuple[Child, ...]:
         joined([said(under.person), " from ", said(under.at), unsure]),
         joined([said(over.person), " from ", said(over.at), unsure]),
         length(one.distance_m),
-        _VERDICTS[one.ends],
+        _VERDICTS[one.ends][0],
         _order(under, over),
     )
 

@@ -46,7 +46,7 @@ def summary_section(material: PackMaterial) -> Section:
                 *_verdict(material),
                 _not_checked(material),
                 tag("dl", *(tag("div", tag("dt", a), tag("dd", b)) for a, b in facts)),
-                _people(answer),
+                _people(answer, material.limits.reserve_m),
                 _worst(ways_of(material.planned)),
                 _home(answer),
             ],
@@ -110,13 +110,13 @@ def _not_checked(material: PackMaterial) -> Html | None:
     return tag("p", tag("strong", "NOT CHECKED: "), " and ".join(missing), ".", class_="bad")
 
 
-def _people(answer: OutingAnswer) -> Html:
+def _people(answer: OutingAnswer, reserve_m: float) -> Html:
     return table(
         Table(
             caption="People",
             heads=(
                 "person", "tethers", "reels [m]", "busy", "moving", "waiting",
-                "way [m]", "transfers", "least line left [m]", "at act",
+                "way [m]", "transfers", "least above reserve [m]", "at act",
             ),
             numbers=frozenset({3, 4, 5, 6, 7, 8}),
             rows=[
@@ -125,13 +125,19 @@ def _people(answer: OutingAnswer) -> Html:
                     one.protocol,
                     ", ".join(f"{reel:.2f}" for reel in one.reels_m),
                     moment(one.busy_s), moment(one.moving_s), moment(one.waiting_s),
-                    f"{one.distance_m:.1f}", str(one.transfers), length(one.least_left_m),
+                    f"{one.distance_m:.1f}", str(one.transfers),
+                    _above(one.least_left_m, reserve_m),
                     said(one.least_left_act) if one.least_left_act else None,
                 )
                 for one in answer.people
             ],
         )
     )  # fmt: skip
+
+
+def _above(left_m: float | None, reserve_m: float) -> Html:
+    """Return the line left above the reserve."""
+    return margin(None if left_m is None else left_m - reserve_m)
 
 
 def _home(answer: OutingAnswer) -> Html:
