@@ -153,7 +153,7 @@ def draw_additions(drawing: Drawing, additions: Additions) -> None:
             )
             drawn.set_gid(f"{drawing.name}.added-{number}.{'casing' if extra else 'line'}")
             drawing.axes.add_collection(drawn, autolim=False)
-        drawing.take_paths(pieces, look.width_pt, Ink.MARK)
+        drawing.take_paths(pieces, look.width_pt, Ink.PATH)
         if line.label:
             middle = np.vstack([_middle(piece) for piece in pieces])
             drawing.add_label("stay", line.label, middle, gaps_pt=(3.0, 8.0))

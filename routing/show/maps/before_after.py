@@ -253,7 +253,7 @@ def _draw_side(drawing: Drawing, view: View, marks: tuple[Mark, ...]) -> PanelRe
     draw_handrails(drawing)
     draw_points(drawing)
     # A marked element is named by its mark, with the sign; its plain label would be one too many.
-    named = {mark.id for mark in marks if mark.line_m}
+    named = {mark.id for mark in marks}
     drawing.labels = [label for label in drawing.labels if label.text not in named]
     for mark in marks:
         _draw_mark(drawing, view, mark)

@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from routing.show.maps.keys import KEY, KEY_LETTER, KEY_TITLE, place_with_key
 from routing.show.maps.projection import Projection
 from routing.show.sheets.inputs import MapFacts, MapRoute
-from routing.show.sheets.labels import Label, PlacedLabel, place_labels
+from routing.show.sheets.labels import Label, PlacedLabel
 from routing.show.sheets.lettering import drawable, text_extent_pt
 from routing.show.sheets.page import Ink, Page
 from routing.show.sheets.sheet import Panel
@@ -52,6 +53,9 @@ _KINDS: Final[dict[str, _Lettering]] = {
     "socket": _Lettering(),
     "handhold": _Lettering(),
     "handrail": _Lettering(),
+    KEY_LETTER: _Lettering(weight="bold"),
+    KEY: _Lettering(),
+    KEY_TITLE: _Lettering(colour=INK["name"]),
 }
 
 
@@ -153,7 +157,7 @@ def finish(drawing: Drawing) -> PanelResult:
     """Place and draw the labels of a panel."""
     importance = list(_KINDS)
     waiting = sorted(drawing.labels, key=lambda label: importance.index(label.kind))
-    placed, left_out = place_labels(drawing.page, waiting)
+    placed, left_out = place_with_key(drawing, waiting)
     _draw_grounds(drawing, placed)
     _draw_leaders(drawing, placed)
     _draw_texts(drawing, placed)
@@ -180,19 +184,26 @@ def _notes(left_out: Sequence[Label]) -> tuple[str, ...]:
 
 
 def _draw_grounds(drawing: Drawing, placed: Sequence[PlacedLabel]) -> None:
-    """Lighten what is under labels: hatching and outlines, never a handrail or a mark."""
+    """Lighten what is under labels: hatching and outlines, never a mark.
+
+    Of a handrail only what is right under a letter of the key is hidden.
+    """
     from matplotlib.collections import PolyCollection
 
-    corners = [
-        [drawing.panel.to_flat_m((x, y)) for x, y in ((a, b), (c, b), (c, d), (a, d))]
-        for a, b, c, d in (one.box for one in placed)
-    ]
-    if corners:
-        grounds = PolyCollection(
-            corners, facecolors=INK["paper"], edgecolors="none", alpha=0.7, zorder=2.9
-        )
-        grounds.set_gid(f"{drawing.name}.label-grounds")
-        drawing.axes.add_collection(grounds, autolim=False)
+    for name, on_line, alpha, zorder in (
+        ("label-grounds", False, 0.7, 2.9),
+        ("letter-grounds", True, 1.0, 3.3),
+    ):
+        corners = [
+            [drawing.panel.to_flat_m((x, y)) for x, y in ((a, b), (c, b), (c, d), (a, d))]
+            for a, b, c, d in (one.box for one in placed if one.on_line == on_line)
+        ]
+        if corners:
+            grounds = PolyCollection(
+                corners, facecolors=INK["paper"], edgecolors="none", alpha=alpha, zorder=zorder
+            )
+            grounds.set_gid(f"{drawing.name}.{name}")
+            drawing.axes.add_collection(grounds, autolim=False)
 
 
 def _draw_leaders(drawing: Drawing, placed: Sequence[PlacedLabel]) -> None:

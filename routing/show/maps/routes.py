@@ -124,7 +124,7 @@ def _draw_way(
                 side = "near" if in_view else "far"
                 lines.set_gid(f"{gid}.{'casing' if extra else 'way'}.{side}")
                 drawing.axes.add_collection(lines, autolim=False)
-    drawing.take_paths([*paths[True], *paths[False]], 2.2, Ink.MARK)
+    drawing.take_paths([*paths[True], *paths[False]], 2.2, Ink.PATH)
     return [*paths[True], *paths[False]]
 
 
@@ -292,7 +292,7 @@ def _draw_transfer(
     hooked = drawing.structure.by_id.get(transfer.tether_point)
     if isinstance(hooked, TetherPoint) and drawing.projection.holds(np.array([hooked.position_m])):
         line = np.vstack([flat, drawing.projection.place(np.array([hooked.position_m]))])
-        drawing.take_paths([line], 0.9, Ink.MARK)
+        drawing.take_paths([line], 0.9, Ink.PATH)
         drawing.axes.plot(
             *line.T,
             color=INK["line"],
@@ -382,4 +382,4 @@ def _draw_lays(drawing: Drawing, route: MapRoute, gid: str) -> None:
         )
         lines.set_gid(gid)
         drawing.axes.add_collection(lines, autolim=False)
-        drawing.take_paths(paths, 0.8, Ink.MARK)
+        drawing.take_paths(paths, 0.8, Ink.PATH)

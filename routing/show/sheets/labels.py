@@ -40,6 +40,8 @@ class Label:
         Whether it is centred on an anchor rather than beside it (names of modules).
     leader_pt
         How far it may stand off with a leader line; 0 means not at all.
+    over_line
+        Whether it may stand on an anchor, over a handrail's line, before it takes a leader.
     """
 
     kind: str
@@ -50,15 +52,17 @@ class Label:
     gaps_pt: tuple[float, ...] = (2.0,)
     inside: bool = False
     leader_pt: float = 46.0
+    over_line: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class PlacedLabel:
-    """A label, its box on the page [pt], and its leader line if it has one."""
+    """A label, its box on the page [pt], its leader line, and whether it stands on a line."""
 
     label: Label
     box: Box
     leader: tuple[Spot, Spot] | None = None
+    on_line: bool = False
 
 
 def place_labels(
@@ -103,13 +107,31 @@ def _place(page: Page, label: Label) -> PlacedLabel | None:
             box = _as_box(beside[i])
             if page.is_free(box, ink):
                 return PlacedLabel(label, box)
+    if label.over_line:
+        for row in _boxes_on(label):
+            box = _as_box(row)
+            if page.is_free(box, Ink.ANY & ~Ink.LINE):
+                return PlacedLabel(label, box, on_line=True)
+    return _place_away(page, label)
+
+
+def _place_away(page: Page, label: Label) -> PlacedLabel | None:
+    """Place a label at the end of a leader; it crosses a route only if nothing else is free."""
     away, ends = _boxes_away(label)
-    for i in page.sift(away):
-        box = _as_box(away[i])
-        if page.is_free(box, Ink.ANY):
-            for leader in _leaders(label, ends[i]):
-                if page.is_line_free(*leader, Ink.STOPS_LEADER):
-                    return PlacedLabel(label, box, leader)
+    possible = page.sift(away)
+    starts = _leader_starts(label, ends[possible])
+    for stops in (Ink.STOPS_LEADER | Ink.PATH, Ink.STOPS_LEADER):
+        # The shortest first; most labels find their place among these.
+        for first in range(0, len(possible), _AT_ONCE):
+            part = possible[first : first + _AT_ONCE]
+            begins = [begin[first : first + _AT_ONCE] for begin in starts]
+            clear = [page.lines_free(begin, ends[part, 2:], stops) for begin in begins]
+            for place in np.flatnonzero(clear[0] | clear[1]):
+                box = _as_box(away[part[place]])
+                if page.is_free(box, Ink.ANY):
+                    x, y = begins[0 if clear[0][place] else 1][place].tolist()
+                    end_x, end_y = ends[part[place], 2:].tolist()
+                    return PlacedLabel(label, box, ((x, y), (end_x, end_y)))
     return None
 
 
@@ -125,15 +147,21 @@ _SIDES: Final = np.array(
 _CORNER_REACH: Final = np.where(_SIDES.all(axis=1), 0.7, 1.0)
 """Diagonally a box stands nearer, for its corner to be as far away as a side would be."""
 
-_LEADER_LENGTHS_PT: Final = np.array([8.0, 14.0, 22.0, 32.0, 46.0, 66.0, 96.0])
+_LEADER_LENGTHS_PT: Final = np.array([8.0, 14.0, 22.0, 32.0, 46.0, 66.0, 96.0, 130.0, 170.0])
 
 _LEADER_TURNS: Final = np.array(
     [
         (math.cos(math.radians(angle)), math.sin(math.radians(angle)))
-        for angle in (45, 135, 315, 225, 20, 160, 340, 200, 70, 110, 290, 250)
+        for angle in (
+            *(45, 135, 315, 225, 20, 160, 340, 200, 70, 110, 290, 250),
+            *(32, 148, 328, 212, 58, 122, 302, 238, 8, 172, 352, 188, 82, 98, 278, 262),
+        )
     ]
 )
 """Slanted first: a leader along a handrail would look like a part of it."""
+
+_AT_ONCE: Final = 96
+"""So many leaders are looked at together."""
 
 _OFF_A_SYMBOL_PT: Final = 7.0
 """Where a larger symbol covers the anchor, the leader begins at that symbol's edge."""
@@ -141,12 +169,19 @@ _OFF_A_SYMBOL_PT: Final = 7.0
 
 def _boxes_beside(label: Label) -> Floats:
     """Return boxes right beside the anchors, or centred on them, best first, shape (n, 4)."""
+    if label.inside:
+        return _boxes_on(label)
+    half = np.array([label.width_pt, label.height_pt]) / 2
+    gaps = np.array(label.gaps_pt)[:, None, None] * _CORNER_REACH[:, None]
+    offsets = _SIDES * (half + gaps)
+    middles = (np.array(label.anchors)[:, None, None, :] + offsets).reshape(-1, 2)
+    return np.hstack([middles - half, middles + half])
+
+
+def _boxes_on(label: Label) -> Floats:
+    """Return boxes centred on the anchors, shape (n, 4)."""
     half = np.array([label.width_pt, label.height_pt]) / 2
     middles = np.array(label.anchors)
-    if not label.inside:
-        gaps = np.array(label.gaps_pt)[:, None, None] * _CORNER_REACH[:, None]
-        offsets = _SIDES * (half + gaps)
-        middles = (middles[:, None, None, :] + offsets).reshape(-1, 2)
     return np.hstack([middles - half, middles + half])
 
 
@@ -166,11 +201,16 @@ def _boxes_away(label: Label) -> tuple[Floats, Floats]:
     return boxes, leaders
 
 
-def _leaders(label: Label, leader: Floats) -> Iterable[tuple[Spot, Spot]]:
-    """Return the lines that a leader may be: from close to its anchor, or from further off."""
-    x, y, end_x, end_y = leader.tolist()
-    length_pt = math.hypot(end_x - x, end_y - y)
-    for clear_pt in (0.6 * label.gaps_pt[0], _OFF_A_SYMBOL_PT):
-        if clear_pt <= length_pt - 3.0:
-            share = clear_pt / length_pt
-            yield (x + share * (end_x - x), y + share * (end_y - y)), (end_x, end_y)
+def _leader_starts(label: Label, leaders: Floats) -> tuple[Floats, Floats]:
+    """Return where leaders (n, 4) may begin: close to the anchor, or further off, (n, 2) each.
+
+    NaN where that would leave next to nothing of the leader.
+    """
+    along = leaders[:, 2:] - leaders[:, :2]
+    length_pt = np.hypot(*along.T)
+    near, far = (
+        leaders[:, :2]
+        + along * np.where(clear_pt <= length_pt - 3.0, clear_pt / length_pt, np.nan)[:, None]
+        for clear_pt in (0.6 * label.gaps_pt[0], _OFF_A_SYMBOL_PT)
+    )
+    return near, far

@@ -1,13 +1,13 @@
 """The page of a panel: a raster of what is drawn already, and of what room is left."""
 
 import math
-from functools import cache
+from dataclasses import dataclass
 from typing import Final, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Box", "Ink", "Page", "Spot"]
+__all__ = ["Box", "Ink", "Page", "Rooms", "Spot"]
 
 Floats = NDArray[np.float64]
 Indices = NDArray[np.int64]
@@ -18,6 +18,9 @@ Spot: TypeAlias = tuple[float, float]
 
 _CELLS_PER_PT: Final = 2
 """Cells are half a point wide; the quick first look takes whole points."""
+
+_FIRST_LOOK: Final = 16
+"""Of a line every so manieth place is looked at first."""
 
 _STALE_AFTER: Final = 100
 """So many entries may be missing from the table of the quick first look."""
@@ -34,7 +37,9 @@ class Ink:
     LEADER = 8
     EDGE = 16
     """Outlines of solids and zones: avoided where there is a choice."""
-    ANY = MARK | LABEL | LINE | LEADER
+    PATH = 32
+    """Lines of routes and lays: a leader crosses them only where it cannot be led otherwise."""
+    ANY = MARK | LABEL | LINE | LEADER | PATH
     STOPS_LEADER = MARK | LABEL | LEADER
 
 
@@ -56,6 +61,12 @@ class Page:
         self._cells = np.zeros((rows, columns), np.uint8)
         self._sums: Indices | None = None
         self._entered_since = 0
+
+    def copy(self) -> "Page":
+        """Return a page of its own with the same on it."""
+        other = Page(self.width_pt, self.height_pt)
+        other._cells = self._cells.copy()
+        return other
 
     def take_box(self, box: Box, ink: int) -> None:
         """Enter every cell that a box touches; parts outside the page are passed over."""
@@ -100,6 +111,11 @@ class Page:
         taken = sums[y1, x1] - sums[y0, x1] - sums[y1, x0] + sums[y0, x0]
         return [int(i) for i in kept[taken == 0]]
 
+    def rooms(self) -> "Rooms":
+        """Return the free parts of the page as they are now, outlines left free too."""
+        sums = _summed(self._cells, Ink.ANY | Ink.EDGE)
+        return Rooms(sums[: math.floor(self.height_pt) + 1, : math.floor(self.width_pt) + 1])
+
     def is_free(self, box: Box, ink: int) -> bool:
         """Tell whether a box is wholly on the page and touches no cell with this ink."""
         left, bottom, right, top = box
@@ -111,29 +127,52 @@ class Page:
         ]
         return not (cells & ink).any()
 
-    def is_line_free(self, start_pt: Spot, end_pt: Spot, ink: int) -> bool:
-        """Tell whether a straight line, all of it on the page, touches no cell with this ink."""
-        (x0, y0), (x1, y1) = start_pt, end_pt
-        count = 2 + int(2 * _CELLS_PER_PT * math.hypot(x1 - x0, y1 - y0))
-        share = _shares(count)
-        column = (x0 * _CELLS_PER_PT + share * (x1 - x0)).astype(np.int64)
-        row = (y0 * _CELLS_PER_PT + share * (y1 - y0)).astype(np.int64)
-        return not (self._cells[row, column] & ink).any()
+    def lines_free(self, starts_pt: Floats, ends_pt: Floats, ink: int) -> NDArray[np.bool_]:
+        """Tell which straight lines, starts and ends (n, 2) [pt], touch no cell with this ink.
+
+        One with an end that is not on the page, or not a number, is not free. Shape (n,).
+        """
+        both = np.hstack([starts_pt, ends_pt])
+        most = [self.width_pt, self.height_pt, self.width_pt, self.height_pt]
+        free = np.all((both >= 0) & (both <= most), axis=1)
+        # A few places of each first: in a crowd they rule most lines out.
+        for every in (_FIRST_LOOK, 1):
+            kept = np.flatnonzero(free)
+            if len(kept):
+                starts, ways = starts_pt[kept], ends_pt[kept] - starts_pt[kept]
+                longest_pt = float(np.hypot(*ways.T).max())
+                shares = np.linspace(0.0, 1.0, 2 + int(2 * _CELLS_PER_PT * longest_pt))[::every]
+                cells = _CELLS_PER_PT * (starts[:, None] + shares[:, None] * ways[:, None])
+                column, row = np.moveaxis(cells.astype(np.int64), -1, 0)
+                free[kept] = ~(self._cells[row, column] & ink).any(axis=1)
+        return np.asarray(free, dtype=np.bool_)
 
 
-@cache
-def _shares(count: int) -> Floats:
-    """Return shares of a line in cells; leaders have few lengths, and a sheet tries thousands."""
-    shares = np.linspace(0.0, float(_CELLS_PER_PT), count)
-    shares.flags.writeable = False
-    return shares
+@dataclass(frozen=True, slots=True, eq=False)
+class Rooms:
+    """How many points of a page are taken left of and below each corner of its grid."""
+
+    sums: Indices
+
+    def find(self, width_pt: float, height_pt: float) -> Spot | None:
+        """Return the lower left corner of the lowest free box of a size, leftmost of these [pt]."""
+        wide, high = math.ceil(width_pt), math.ceil(height_pt)
+        if wide >= self.sums.shape[1] or high >= self.sums.shape[0]:
+            return None
+        above, below = self.sums[high:], self.sums[:-high]
+        free = above[:, wide:] - above[:, :-wide] - below[:, wide:] + below[:, :-wide] == 0
+        first = int(np.argmax(free))
+        if not free.flat[first]:
+            return None
+        row, column = divmod(first, free.shape[1])
+        return float(column), float(row)
 
 
-def _summed(cells: Cells) -> Indices:
+def _summed(cells: Cells, ink: int = Ink.ANY) -> Indices:
     """Return for every corner of the grid of points how many taken points are left of and below."""
     taken = cells[::2, ::2] | cells[1::2, ::2] | cells[::2, 1::2] | cells[1::2, 1::2]
     sums = np.zeros((taken.shape[0] + 1, taken.shape[1] + 1), np.int64)
-    np.cumsum((taken & Ink.ANY) != 0, axis=0, out=sums[1:, 1:])
+    np.cumsum((taken & ink) != 0, axis=0, out=sums[1:, 1:])
     np.cumsum(sums[1:, 1:], axis=1, out=sums[1:, 1:])
     return sums
 

@@ -24,8 +24,6 @@ HEADER_PT: Final = 34.0
 MARGIN_PT: Final = 24.0
 """Least room round the outermost things of a panel, for their labels."""
 
-_WIDEST_MARGIN_PT: Final = 110.0
-
 GUTTER_PT: Final = 8.0
 NARROWEST_PT: Final = 240.0
 """A panel is at least this wide, so that its header fits."""
@@ -145,10 +143,7 @@ def _roomiest_margins(
     """Return the widest margins at which panels of a scale still fit: more room for labels."""
     x, y = _LEAST_MARGINS
     for step_x, step_y in ((6.0, 6.0), (0.0, 6.0), (6.0, 0.0)):
-        while max(x + step_x, y + step_y) <= _WIDEST_MARGIN_PT:
-            sizes = _sizes_pt(extents, scale, (x + step_x, y + step_y))
-            if _packed(sizes, area_pt) is None:
-                break
+        while _packed(_sizes_pt(extents, scale, (x + step_x, y + step_y)), area_pt) is not None:
             x, y = x + step_x, y + step_y
     return x, y
 
