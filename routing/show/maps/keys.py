@@ -126,7 +126,7 @@ class _Keyed:
             kind=KEY_LETTER,
             anchors=_along(label) if label.kind in _ALONG else label.anchors,
             width_pt=_widest_letter_pt(self.drawing, self.length),
-            height_pt=self.drawing.extent_pt(KEY_LETTER, "h")[1],
+            height_pt=self.drawing.extent_pt(KEY_LETTER, _ALPHABET)[1],
             leader_pt=_LEADER_PT,
             over_line=label.kind in _ON_RAILS,
         )
