@@ -25,7 +25,11 @@ Gaps up to about 20 um count as closed too: they come from rounding in files.
 _STEP_M = 2e-3
 """Places on a line that touches two solids are looked at this close together [m]."""
 
+_WALL_M = 0.01
+"""So far either way along a line plates between which it may run are looked for [m]."""
+
 _PROBES = 64
+_BIG_STEP = 27
 _PIECE = 1 << 14
 
 
@@ -123,7 +127,7 @@ def _closed_somewhere(shapes: tuple[Shape, ...], start: Floats, end: Floats) -> 
     step = _PIECE // _PROBES
     return any(
         _closed(shapes, candidates[i : i + step]).any() for i in range(0, len(candidates), step)
-    )
+    ) or _walled(shapes, candidates, start, end)
 
 
 def _closed(shapes: tuple[Shape, ...], places: Floats) -> Flags:
@@ -134,6 +138,32 @@ def _closed(shapes: tuple[Shape, ...], places: Floats) -> Flags:
         inside[signed_distance(shape, probes) < 0] = True
     closed: Flags = np.asarray(inside.reshape(-1, _PROBES).all(axis=1), dtype=np.bool_)
     return closed
+
+
+def _walled(shapes: tuple[Shape, ...], places: Floats, start: Floats, end: Floats) -> bool:
+    """Tell whether at some place of a line every line a millimetre beside it is blocked.
+
+    So seams of plates are found that are too thin to hold a ball of that size.
+    """
+    length_m = float(norms((end - start)[None])[0])
+    if not len(places) or length_m == 0:
+        return False
+    ahead = (end - start) / length_m
+    first = np.cross(ahead, np.eye(3)[int(np.abs(ahead).argmin())])
+    first = first / np.sqrt(first @ first)
+    second = np.cross(ahead, first)
+    at_m = (places - start) @ ahead
+    for turn in range(_PROBES):
+        # In big steps round the line: most places are found open by the first few.
+        angle = 2 * np.pi * (turn * _BIG_STEP % _PROBES) / _PROBES + 0.123
+        beside = start + SEAM_PROBE_M * (np.cos(angle) * first + np.sin(angle) * second)
+        begin_m = np.maximum(at_m - _WALL_M, 0.0)[:, None]
+        stop_m = np.minimum(at_m + _WALL_M, length_m)[:, None]
+        blocked = crosses_any(shapes, beside + begin_m * ahead, beside + stop_m * ahead)
+        at_m = at_m[blocked]
+        if not len(at_m):
+            return False
+    return True
 
 
 def touches(shapes: tuple[Shape, ...], way_m: Floats) -> Indices:

@@ -373,3 +373,21 @@ def test_unknown_worksite_and_swapped_lengths() -> None:
         find_chain(scene((0, 0, 0)), "W2", Situation())
     with pytest.raises(ValueError, match="swapped"):
         EquipmentTether(id="t", cinched_m=2.0, extended_m=1.0)
+
+
+@pytest.mark.parametrize("thick_m", [0.0005, 0.001, 0.0019, 0.004])
+def test_no_line_goes_through_the_seam_of_two_plates_however_thin(thick_m: float) -> None:
+    """From one handhold straight to the payload: the plates meet on the very line."""
+    plates = [
+        Box(center_m=(0.4, side * 2.0, 0.0), size_m=(thick_m, 4.0, 8.0)) for side in (1.0, -1.0)
+    ]
+    apart = [
+        Box(center_m=(0.4, side * 2.001, 0.0), size_m=(thick_m, 4.0, 8.0)) for side in (1.0, -1.0)
+    ]
+    shut = scene((0.8, 0.0, 0.0), solids=solids(*plates), handholds=(hold((0.0, 0.0, 0.0)),))
+    gap = scene((0.8, 0.0, 0.0), solids=solids(*apart), handholds=(hold((0.0, 0.0, 0.0)),))
+    assert chain(shut).verdict == "no chain"
+    assert chain(gap).verdict == "ok"
+    # Beside one plate alone a line may lie, also along its edge.
+    edge = scene((0.8, 0.0, 0.0), solids=solids(plates[0]), handholds=(hold((0.0, 0.0, 0.0)),))
+    assert chain(edge).verdict == "ok"
