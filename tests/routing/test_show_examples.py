@@ -1,20 +1,24 @@
 """Maps of the examples: every panel of every example, and no label collides."""
 
 from contextlib import suppress
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from routing.show.maps.closure_costs import ClosureCost, compose_closure_costs
 from routing.show.maps.faces import compose_faces
+from routing.show.maps.from_route import map_route
 from routing.show.maps.maps import compose_map
 from routing.show.maps.return_times import ReturnTimes, TimedGrip, compose_return_times
 from routing.show.maps.unrolled import compose_unrolled
-from routing.show.sheets.inputs import DrawingError, MapFacts
+from routing.show.pack.material import ways_of
+from routing.show.sheets.inputs import DrawingError, MapFacts, region_around
 from routing.show.sheets.style import SHEETS_IN, MapStyle
 from structures.files import read_structure
 from structures.shapes import Box, Cylinder
 from structures.views import VIEWS
+from tests.routing.pack_ground import small_material
 from tests.routing.show_ground import covered, overlaps, straight_route
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -72,6 +76,24 @@ def test_no_label_collides_with_several_routes_costs_or_times(path: Path) -> Non
         for panel in drawn.panels:
             assert overlaps(panel) == [], panel.name
             assert covered(panel) == [], panel.name
+
+
+def test_no_label_collides_with_real_routes_side_by_side_and_one_unsafe() -> None:
+    planned = small_material().planned
+    structure = planned.ground.structure
+    ways = [
+        map_route(structure, way.trip.route, way.person)
+        for way in ways_of(planned)
+        if way.trip.route is not None
+    ]
+    assert len(ways) == 6
+    unsafe = replace(ways[1], unsafe=True, runs_out_m=ways[1].grips_m[-1])
+    for routes in ((ways[2], unsafe), tuple(ways[2:5])):
+        region = region_around(routes)
+        for panel in compose_map(structure, routes=routes, region=region).panels:
+            assert overlaps(panel) == [], panel.name
+            assert covered(panel) == [], panel.name
+            assert any(one.label.kind == "person" for one in panel.placed)
 
 
 @pytest.mark.parametrize("path", STRUCTURES, ids=lambda path: path.stem)
