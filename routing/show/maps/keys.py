@@ -143,14 +143,15 @@ class _Keyed:
     def _on_the_spot(self, label: Label) -> _Lettered | None:
         """Return the letter of what lies where a label wants to be, if there is one."""
         mine = np.array(label.anchors)[:, None]
+        alike = [one for one in self.letters if _is_name(one.labels[0]) == _is_name(label)]
         apart_pt = [
             float(np.hypot(*np.moveaxis(mine - np.array(one.labels[0].anchors), -1, 0)).min())
-            for one in self.letters
+            for one in alike
         ]
         nearest = min(range(len(apart_pt)), key=apart_pt.__getitem__, default=None)
         if nearest is None or apart_pt[nearest] > _SAME_SPOT_PT:
             return None
-        return self.letters[nearest]
+        return alike[nearest]
 
     def _written(self) -> Iterator[PlacedLabel]:
         """Yield all letters, and the lines of the key in the order of their texts."""
