@@ -9,7 +9,16 @@ from typing import Annotated, Any, Final
 
 from pydantic import AfterValidator, Field, Strict
 
-from structures.fields import Length, Number, PositiveLength, Record
+from structures.fields import (
+    BodyRadius,
+    HandReach,
+    HookReach,
+    Length,
+    Number,
+    PositiveLength,
+    Record,
+    TranslationRate,
+)
 from structures.units import FOOT_M, INCH_M, POUND_FORCE_N
 
 __all__ = ["DEFAULT_LIMITS", "Limits", "changed_limits", "limit_source"]
@@ -49,13 +58,13 @@ class Limits(Record):
     """
 
     # Reach and body
-    reach_m: PositiveLength = _limit(
+    reach_m: HandReach = _limit(
         24 * INCH_M, "handhold gap 24 in, station era (SSP 50005), from memory, unconfirmed"
     )
     """Largest gap from hand to hand on the way [m]."""
     max_turn_deg: Angle = _limit(100.0, _OWN)
     """Largest turn between the outward normals of two grips that follow each other [deg]."""
-    corridor_radius_m: PositiveLength = _limit(
+    corridor_radius_m: BodyRadius = _limit(
         43 * INCH_M / 2,
         "EVA translation corridor 43 in diameter (NASA-STD-3000 Vol I Rev B 8.8), from memory",
     )
@@ -72,7 +81,7 @@ class Limits(Record):
     """Length of rail that one gloved hand takes [m]."""
 
     # Rates and times
-    rate_m_per_s: PositiveLength = _limit(
+    rate_m_per_s: TranslationRate = _limit(
         0.5 * FOOT_M, "hand-over-hand 0.5 ft/s, lower end (NASA-STD-3000 14.5), from memory"
     )
     """Translation rate without load [m/s]."""
@@ -92,7 +101,7 @@ class Limits(Record):
     """Time to transfer a safety tether [s]."""
 
     # Safety tethers
-    hook_reach_m: PositiveLength = _limit(24 * INCH_M, _OWN)
+    hook_reach_m: HookReach = _limit(24 * INCH_M, _OWN)
     """From a grip to what a tether is hooked on there, at most [m]."""
     reel_length_m: PositiveLength = _limit(
         85 * FOOT_M, "long safety tether 85 ft (NASA/SP-2017-634, printed p296)"

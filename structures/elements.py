@@ -12,8 +12,10 @@ from pydantic import Field, model_validator
 
 from structures.fields import (
     FARTHEST_M,
+    BodyRadius,
     Direction,
     Flag,
+    HandReach,
     Identifier,
     Length,
     Number,
@@ -22,6 +24,7 @@ from structures.fields import (
     PositiveNumber,
     Record,
     Text,
+    TranslationRate,
 )
 from structures.radio import transmitter_radius_m
 from structures.shapes import Shape
@@ -261,11 +264,11 @@ class Item(Element):
 class Person(Element):
     """A suited person. What is not given is taken from the limits."""
 
-    reach_m: PositiveLength | None = None
+    reach_m: HandReach | None = None
     """Largest gap from hand to hand on the way [m]."""
-    rate_m_per_s: PositiveLength | None = None
+    rate_m_per_s: TranslationRate | None = None
     """Translation rate without load [m/s]."""
-    corridor_radius_m: PositiveLength | None = None
+    corridor_radius_m: BodyRadius | None = None
     """Radius of the ball that holds the suited body [m]."""
     body: Identifier | None = None
     """The size of the body in a foot restraint: one of the structure's bodies, or a built-in one

@@ -22,12 +22,16 @@ from pydantic_core import CoreSchema, core_schema
 
 from structures.frames import IDENTITY, Frame, Vector
 from structures.frozen import frozen
+from structures.human import BODY_RADIUS, HAND_REACH, HOOK_REACH, TRANSLATION_RATE, Span
 
 __all__ = [
     "FARTHEST_M",
+    "BodyRadius",
     "Coordinate",
     "Direction",
     "Flag",
+    "HandReach",
+    "HookReach",
     "Identifier",
     "Length",
     "Number",
@@ -37,6 +41,7 @@ __all__ = [
     "Reading",
     "Record",
     "Text",
+    "TranslationRate",
     "field_role",
 ]
 
@@ -186,6 +191,17 @@ class _Triple(AfterValidator):
         return core_schema.with_info_after_validator_function(check, numbers)
 
 
+def _of_people(span: Span) -> _Then:
+    """Return the check that a document's number fits a person; Python may say anything."""
+
+    def check(value: float, info: ValidationInfo) -> float:
+        if _reading(info) is not None:
+            span.refuse(value)
+        return value
+
+    return _Then(check)
+
+
 # Strict: in a document "2.5" is a text, true is not a number and 1 is not true.
 Flag: TypeAlias = Annotated[bool, Strict()]
 Number: TypeAlias = Annotated[float, _Finite()]
@@ -194,6 +210,10 @@ Length: TypeAlias = Annotated[float, _Finite(least=0), _Then(_length)]
 Coordinate: TypeAlias = Annotated[float, _Finite(), _Then(_length)]
 """A length with a sign, measured in a plane of its own (not a station coordinate)."""
 PositiveLength: TypeAlias = Annotated[float, _Finite(above=0), _Then(_positive_length)]
+HandReach: TypeAlias = Annotated[PositiveLength, _of_people(HAND_REACH)]
+HookReach: TypeAlias = Annotated[PositiveLength, _of_people(HOOK_REACH)]
+TranslationRate: TypeAlias = Annotated[PositiveLength, _of_people(TRANSLATION_RATE)]
+BodyRadius: TypeAlias = Annotated[PositiveLength, _of_people(BODY_RADIUS)]
 Point: TypeAlias = Annotated[tuple[Number, Number, Number], _Triple(_point)]
 Direction: TypeAlias = Annotated[tuple[Number, Number, Number], _Triple(_direction)]
 Text: TypeAlias = Annotated[str, _Letters(most=2000)]

@@ -18,6 +18,9 @@ Severity: TypeAlias = Literal["blocks", "warns", "notes"]
 SEVERITIES: Final[tuple[Severity, ...]] = ("blocks", "warns", "notes")
 """From worst to least: *blocks* must be mended before an answer may be used."""
 
+_CAUSE_OF_OTHERS: Final = "length-unit-doubtful"
+"""What may be the one cause of many others stands before all of them."""
+
 Code: TypeAlias = Annotated[str, Field(pattern=r"^[a-z]+(-[a-z0-9]+)*$", max_length=64)]
 
 
@@ -51,6 +54,7 @@ class Finding(Record):
 def sorted_findings(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     """Return findings worst severity first, then by code; each check's own order stays.
 
+    A doubt about the length unit comes before all, because it may be the cause of the rest.
     A check gives its findings in id order, or worst first where its numbers rank them.
 
     Examples
@@ -60,7 +64,11 @@ def sorted_findings(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     >>> [f.code for f in sorted_findings([note, stop])]
     ['zone-over-hatch', 'unused-condition']
     """
-    return tuple(sorted(findings, key=lambda f: (SEVERITIES.index(f.severity), f.code)))
+    return tuple(sorted(findings, key=_rank))
+
+
+def _rank(one: Finding) -> tuple[bool, int, str]:
+    return (one.code != _CAUSE_OF_OTHERS, SEVERITIES.index(one.severity), one.code)
 
 
 def worst_severity(findings: Iterable[Finding]) -> Severity | None:

@@ -12,6 +12,7 @@ from routing.graph.reach_graph import GripKind, ReachGraph
 from routing.graph.sites import site_grips, worksite_away_m, worksite_out_of_reach_m
 from routing.graph.surroundings import survey
 from structures.counting import counted
+from structures.doubtful import check_spans
 from structures.elements import Condition
 from structures.findings import Finding
 from structures.solids.sweep import places_clearance
@@ -50,6 +51,7 @@ def inspect_reach(graph: ReachGraph) -> tuple[Finding, ...]:
     """
     parts = find_parts(graph)
     return (
+        *check_spans(graph.situation.limits, "the limits"),
         *check_hatches(graph, parts),
         *check_islands(graph, parts),
         *check_sites(graph, parts),

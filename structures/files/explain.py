@@ -224,6 +224,18 @@ def _own(one: _Error) -> Sentence:
     return (message, remedy) if message else (remedy, "correct it")
 
 
+def _beyond_people(one: _Error) -> Sentence:
+    """Say that a number fits no person, as written and in the unit it is held against."""
+    said = one.allowed
+    unit, metres = one.unit_here, f"{said['value']} {said['unit']}"
+    written = metres if unit == said["unit"] else f"{one.shown} ({metres})"
+    remedy = f"give {said['least']} to {said['most']} {said['unit']}"
+    return (
+        f"{said['what']} of {written} fits no person: {said['why']}",
+        f"{remedy}; is the length unit ({one.unit or 'not known'}) right?",
+    )
+
+
 def _list_wanted(one: _Error) -> Sentence:
     key = one.path[-1] if one.path else ""
     if len(one.path) == 1 and key in element_types(one.record_type):
@@ -265,6 +277,7 @@ _SENTENCES: dict[str, Callable[[_Error], Sentence]] = {
     "union_tag_invalid": _shape,
     "union_tag_not_found": _shape,
     "value_error": _own,
+    "beyond_people": _beyond_people,
     "tuple_type": _list_wanted,
     "list_type": _list_wanted,
     "model_type": _wanted("a table", "write it as a table of key = value"),

@@ -1,5 +1,6 @@
 """All checks of a structure in one call."""
 
+from structures.doubtful import check_items, check_length_unit, check_people
 from structures.findings import Finding, sorted_findings
 from structures.inspection.adrift import check_rails_adrift
 from structures.inspection.duplicates import check_duplicate_rails
@@ -74,6 +75,7 @@ def inspect_structure(
     rails = measure_rails(structure.handrails, surroundings)
     return sorted_findings(
         (
+            *check_length_unit(structure.handrails, glove_grip_m=glove_grip_m),
             *check_any_solids(structure),
             *check_rails_adrift(rails, surroundings, rail_table),
             *check_rail_inside(rails, surroundings),
@@ -91,6 +93,8 @@ def inspect_structure(
             *check_zone_swallows(structure),
             *check_stowage(structure),
             *check_unused_conditions(structure),
+            *check_people(structure.people),
+            *check_items(structure.items),
         )
     )
 

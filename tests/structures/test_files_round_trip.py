@@ -265,7 +265,7 @@ def structures(draw: st.DrawFn) -> Structure:
             for name in draw(identifiers("eq"))
         ],
         people=[
-            Person(id=name, reach_m=draw(length), body=draw(pick([None, *bodies[:1]])))
+            Person(id=name, reach_m=draw(st.floats(0.05, 2)), body=draw(pick([None, *bodies[:1]])))
             for name in draw(identifiers("EV"))
         ],
         restraints=[restraint(name) for name in draw(identifiers("plate"))],

@@ -68,7 +68,9 @@ from pydantic import Field, model_validator
 
 from routing.outings.plan_file.act_record import Act, Ids, SiteId, SiteIds
 from structures.fields import (
+    BodyRadius,
     Flag,
+    HandReach,
     Identifier,
     Length,
     Number,
@@ -76,6 +78,7 @@ from structures.fields import (
     PositiveNumber,
     Record,
     Text,
+    TranslationRate,
 )
 
 __all__ = [
@@ -155,11 +158,11 @@ class OutingPerson(Record):
     """What people call this person; not given: the id."""
     person: Identifier | None = None
     """Whom of the structure's people this is."""
-    reach_m: PositiveLength | None = None
+    reach_m: HandReach | None = None
     """Largest gap from hand to hand on the way [m]."""
-    rate_m_per_s: PositiveLength | None = None
+    rate_m_per_s: TranslationRate | None = None
     """Translation rate without load [m/s]."""
-    corridor_radius_m: PositiveLength | None = None
+    corridor_radius_m: BodyRadius | None = None
     """Radius of the ball that holds the suited body [m]."""
     body: Identifier | None = None
     """The size of the body in a foot restraint: one of the structure's bodies."""

@@ -11,6 +11,7 @@ import numpy as np
 
 from routing.limits import Limits, limit_source
 from routing.paths.answers.tether_checks import TETHER_CHECKS, Case, Check
+from structures.doubtful import check_items, check_length_unit, check_people, check_spans
 from structures.findings import Finding, sorted_findings
 from structures.solids.distance import signed_distance
 from structures.solids.sweep import SWEEP_TOLERANCE_M
@@ -115,6 +116,16 @@ def _limits_unconfirmed(case: Case) -> Iterator[Finding]:
         )
 
 
+def _doubtful_values(case: Case) -> Iterator[Finding]:
+    """Doubt the unit, and the numbers of the limits, the person and the load in force."""
+    graph, situation = case.graph, case.graph.situation
+    limits, person, carry = situation.limits, situation.person, situation.carry
+    yield from check_length_unit(graph.structure.handrails, glove_grip_m=limits.glove_grip_m)
+    yield from check_spans(limits, "the limits", without=person)
+    yield from check_people([] if person is None else [person])
+    yield from check_items([] if carry is None else [carry])
+
+
 def _is_placeholder(limits: Limits, name: str) -> bool:
     source = limit_source(name)
     return getattr(limits, name) == Limits.model_fields[name].default and (
@@ -128,4 +139,5 @@ _CHECKS: Final[tuple[Check, ...]] = (
     _thin_clearance,
     _kick_sensitive,
     _limits_unconfirmed,
+    _doubtful_values,
 )

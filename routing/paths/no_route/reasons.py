@@ -145,7 +145,7 @@ _WHY_TEXT: Final[dict[Why, str]] = {
 
 _INSPECT: Final = (
     "`gripway inspect FILE` tells what is cut off by how much, which handrails float, and whether "
-    "the length unit of a table may be wrong"
+    "the length unit of the document or of a table may be wrong"
 )
 
 _EVEN_THEN: Final = ", and without them the safety tether would still not do"
