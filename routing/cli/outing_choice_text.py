@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from routing.outings.choosing.get_ahead_records import GetAheadChoice, GetAheadRow
 from routing.outings.choosing.late_records import DropMiss, DropRow, TimeLost, WorthLost
 from routing.outings.choosing.order_records import ErrandRow, OrderChoice
-from routing.outings.told.results import clock, duration
+from routing.outings.told.results import clock, duration, total_said
 
 __all__ = ["get_ahead_lines", "order_lines", "time_lost_lines"]
 
@@ -45,8 +45,8 @@ def time_lost_lines(lost: TimeLost) -> Iterator[str]:
     """Yield what a loss of time breaks, what is dropped for it, and by which rule."""
     where = f"at {lost.at}" if lost.at else "before the first act"
     yield (
-        f"{lost.minutes:g} min lost {where}: {duration(lost.total_late_s)} with nothing dropped "
-        f"({duration(lost.total_before_s)} before)."
+        f"{lost.minutes:g} min lost {where}: {total_said(lost.total_late_s, lost.missing_late)} "
+        f"with nothing dropped ({total_said(lost.total_before_s, lost.missing_before)} before)."
     )
     if lost.reason:
         yield f"Nothing looked for: {lost.reason}."
@@ -88,14 +88,15 @@ def _dropped_lines(lost: TimeLost) -> Iterator[str]:
     )
     yield (
         f"Drop {', '.join(lost.dropped)}: loses {_worth(lost.worth_lost)}, then "
-        f"{duration(lost.total_s)}; {proof} ({plans})."
+        f"{total_said(lost.total_s, lost.missing)}; {proof} ({plans})."
     )
 
 
 def _miss_lines(miss: DropMiss) -> Iterator[str]:
     but = "would be enough but for" if miss.lines_only else "is in time, but"
     what = f"dropping {', '.join(miss.dropped)}" if miss.dropped else "dropping nothing"
-    yield f"  {what} (loses {_worth(miss.worth_lost)}; {duration(miss.total_s)}) {but}:"
+    total = total_said(miss.total_s, miss.ways_missing)
+    yield f"  {what} (loses {_worth(miss.worth_lost)}; {total}) {but}:"
     yield from (f"    {one.message} ({one.code})" for one in miss.broken)
     if miss.lines_only:
         yield (

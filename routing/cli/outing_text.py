@@ -19,8 +19,8 @@ from routing.outings.told.results import (
     RunRow,
     TetherChange,
     clock,
-    duration,
     left_of,
+    total_said,
 )
 from routing.outings.told.verdict import verdict_line
 from structures.counting import counted
@@ -110,10 +110,10 @@ def _tethered(sheet: PersonSheet) -> str:
 
 
 def _total(totals: OutingTotals) -> str:
+    total = total_said(totals.total_s, totals.ways_missing)
     if not totals.ways_missing:
-        return duration(totals.total_s)
-    missing = counted(totals.ways_missing, "way")
-    return f"MORE THAN {clock(totals.total_s)} (without {missing} that could not be found)"
+        return total
+    return f"{total} (without {counted(totals.ways_missing, 'way')} that could not be found)"
 
 
 def _left(totals: OutingTotals, limit_s: float) -> str:
@@ -192,9 +192,13 @@ def _count(ways: int) -> str:
 def _longer(changes: OutingChanges) -> str:
     if any(way.after_s is None for way in changes.ways):
         return "the outing cannot be done as planned, so its length is not known"
+    before = total_said(changes.total_before_s, changes.missing_before)
+    after = total_said(changes.total_after_s, changes.missing_after)
+    if changes.missing_before or changes.missing_after:
+        return f"the outing takes {after}, {before} before; how much longer is not known"
     longer_s = changes.total_after_s - changes.total_before_s
     much = f"{abs(longer_s) / 60:.1f} min {'longer' if longer_s >= 0 else 'shorter'}"
-    return f"the outing takes {duration(changes.total_after_s)}, {much} than before"
+    return f"the outing takes {after}, {much} than before"
 
 
 def _few(rails: list[str]) -> str:

@@ -153,7 +153,7 @@ def work_out_plan(
             *check_hand_overs(schedule, ground, stock),
             *check_sites(schedule, ground, stock),
             *check_ends(schedule, book),
-            *check_clock(schedule, totals.total_s),
+            *check_clock(schedule, totals),
             *safety.findings,
         )
     )

@@ -105,6 +105,29 @@ def test_a_closure_that_cuts_a_way_is_no_answer_to_follow() -> None:
     assert (finding["code"], finding["act"]) == ("no-way", "latch")
 
 
+def test_no_total_without_all_ways_stands_as_a_fact() -> None:
+    found = run("outing", SMALL, "--close", "H05", "--late", "400")
+    assert_answer(found, code=1)
+    assert "acts and 6 ways in MORE THAN 8:27 (without 2 ways that could not be found)" in found.out
+    assert (
+        "400 min lost before the first act: MORE THAN 8:27 with nothing dropped "
+        "(MORE THAN 1:47 before)." in found.out
+    )
+    assert "the outing takes MORE THAN 8:27, at least 1:27 more than what the suits hold" in (
+        found.out
+    )
+    assert not re.search(r"(?<!MORE THAN )\b8:2[78]\b", found.out.split("Run sheet")[0])
+
+
+def test_what_a_closure_costs_is_not_said_where_ways_were_missing_before(tmp_path: Path) -> None:
+    shutil.copytree(SMALL.parent, tmp_path / "small")
+    plan = tmp_path / "small" / "outing.toml"
+    plan.write_text(f'closed = ["H05"]\n{plan.read_text(encoding="utf-8")}', encoding="utf-8")
+    found = run("outing", plan, "--close", "H03")
+    assert "MORE THAN" in found.out.split("With H03 closed ")[1].splitlines()[0]
+    assert "how much longer is not known" in found.out
+
+
 def test_closing_a_rail_of_the_station_outing_plans_again() -> None:
     found = run("outing", STATION, "--close", "H1097", "--json")
     assert found.code == 0

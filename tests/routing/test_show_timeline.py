@@ -75,6 +75,13 @@ def test_names_of_the_examples_do_not_collide_and_all_are_there(plan: str) -> No
             assert one.text in shown
 
 
+def test_a_length_without_all_ways_is_drawn_as_a_lower_bound() -> None:
+    whole = texts(compose_timeline(one_lane(bar(), end_s=3630.0)).figure)
+    assert "1:01 in all, planned length 2:00" in whole
+    short = texts(compose_timeline(one_lane(bar(), end_s=3630.0, ways_missing=1)).figure)
+    assert "MORE THAN 1:00 in all, planned length 2:00" in short
+
+
 def test_crowded_names_do_not_collide_and_missing_ones_are_counted() -> None:
     crowd = [
         bar(start_s=60.0 * i, end_s=60.0 * i + 50.0, text=f"a-very-long-name-{i}")

@@ -13,7 +13,7 @@ from routing.outings.clock.network import SLACK_ZERO_S
 from routing.outings.clock.schedule import MINUTE_S
 from routing.outings.plan import PlannedOuting, put_on_clock, work_out_plan
 from routing.outings.plan_file.records import Outing
-from routing.outings.told.results import clock
+from routing.outings.told.results import duration
 from routing.outings.translations import Ground
 
 __all__ = ["MOST_PLANS", "choose_get_aheads"]
@@ -188,4 +188,4 @@ def _against(planned: PlannedOuting) -> str:
     over = [one for one in blocking if one.code in {"over-planned-length", "over-consumables"}]
     for one in (*over, *blocking):
         return one.message
-    return f"nothing: with it the outing takes {clock(answer.totals.total_s)}"
+    return f"nothing: with it the outing takes {duration(answer.totals.total_s)}"

@@ -229,6 +229,7 @@ class _Dropping:
             dropped=tuple(one for one in self.free if one not in kept),
             worth_lost=self._lost(kept),
             total_s=answer.totals.total_s,
+            ways_missing=answer.totals.ways_missing,
             broken=broken,
             lines_only=all(one.code in _LINES_TANGLE for one in broken),
         )
@@ -280,6 +281,9 @@ class _Dropping:
             total_before_s=self.before.answer.totals.total_s,
             total_late_s=late.totals.total_s,
             total_s=done.answer.totals.total_s,
+            missing_before=self.before.answer.totals.ways_missing,
+            missing_late=late.totals.ways_missing,
+            missing=done.answer.totals.ways_missing,
             broken=tuple(
                 _broken(one)
                 for one in late.findings

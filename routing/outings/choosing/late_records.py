@@ -44,6 +44,8 @@ class DropMiss(Result):
     dropped: tuple[str, ...]
     worth_lost: WorthLost
     total_s: float
+    ways_missing: int = 0
+    """Ways that were not found: the total is without them, and so too short."""
     broken: tuple[BrokenLimit, ...]
     """What is in the way of it."""
     lines_only: bool
@@ -63,6 +65,10 @@ class TimeLost(Result):
     """With nothing dropped."""
     total_s: float
     """With what is dropped."""
+    missing_before: int = 0
+    """Ways that were not found: each total is without those, and so too short."""
+    missing_late: int = 0
+    missing: int = 0
     broken: tuple[BrokenLimit, ...] = ()
     dropped: tuple[str, ...] = ()
     worth_lost: WorthLost

@@ -155,12 +155,14 @@ class _Search:
         return node
 
     def _answer(self, node: _Node | None, *, gave_up: bool) -> LinesCleared:
-        before_s = self.planned.answer.totals.total_s
+        before = self.planned.answer.totals
         return LinesCleared(
             found=node is not None,
             edits=() if node is None else node.edits,
             total_s=None if node is None else node.on_clock.total_s,
-            longer_s=None if node is None else node.on_clock.total_s - before_s,
+            longer_s=None
+            if node is None or before.ways_missing
+            else node.on_clock.total_s - before.total_s,
             plans=self.tried,
             gave_up=gave_up,
         )

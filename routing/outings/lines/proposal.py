@@ -36,8 +36,10 @@ def with_proposal(answer: OutingAnswer, cleared: LinesCleared) -> OutingAnswer:
 
 def edits_said(cleared: LinesCleared) -> str:
     """Return all edits and what they cost in one sentence."""
-    longer_min = (cleared.longer_s or 0.0) / MINUTE_S
-    return "; ".join(_said(one) for one in cleared.edits) + f"; it takes {longer_min:.1f} min more"
+    longer = "so long as ways are missing it is not known how much longer it takes"
+    if cleared.longer_s is not None:
+        longer = f"it takes {cleared.longer_s / MINUTE_S:.1f} min more"
+    return "; ".join((*(_said(one) for one in cleared.edits), longer))
 
 
 def _said(edit: PlanEdit) -> str:

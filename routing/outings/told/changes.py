@@ -28,6 +28,8 @@ def compare_outings(before: OutingAnswer, after: OutingAnswer) -> OutingChanges:
         closed=tuple(one for one in after.closed if one not in before.closed),
         total_before_s=before.totals.total_s,
         total_after_s=after.totals.total_s,
+        missing_before=before.totals.ways_missing,
+        missing_after=after.totals.ways_missing,
         ways=tuple(ways),
         new_findings=tuple(f for key, f in says.items() if key not in said),
         gone_findings=tuple(f for key, f in said.items() if key not in says),

@@ -7,7 +7,13 @@ from routing.outings.clock.network import SLACK_ZERO_S
 from routing.outings.clock.schedule import MINUTE_S, Schedule
 from routing.outings.custody.places import PlaceBook
 from routing.outings.safety.tethers import trips_in_time
-from routing.outings.told.results import OutingFinding, clock, duration, over_of
+from routing.outings.told.results import (
+    OutingFinding,
+    OutingTotals,
+    clock,
+    over_of,
+    total_said,
+)
 from routing.outings.translations import Trip
 from structures.findings import SEVERITIES, Finding
 
@@ -193,8 +199,9 @@ def check_ends(schedule: Schedule, book: PlaceBook) -> Iterator[OutingFinding]:
             )
 
 
-def check_clock(schedule: Schedule, total_s: float) -> Iterator[OutingFinding]:
+def check_clock(schedule: Schedule, totals: OutingTotals) -> Iterator[OutingFinding]:
     """Yield acts that are done too late, and the limits of the outing as a whole."""
+    total_s = totals.total_s
     limits = schedule.plan.outing.outing_limits
     for code, limit_min, what, remedy in (
         (
@@ -212,12 +219,15 @@ def check_clock(schedule: Schedule, total_s: float) -> Iterator[OutingFinding]:
     ):
         limit_s = MINUTE_S * limit_min
         if total_s > limit_s + SLACK_ZERO_S:
+            over = over_of(limit_s, total_s)
+            if totals.ways_missing:
+                over = f"at least {clock(total_s - limit_s)}"
             yield OutingFinding(
                 code=code,
                 severity="blocks",
                 at_s=limit_s,
-                message=f"the outing takes {duration(total_s)}, "
-                f"{over_of(limit_s, total_s)} more than {what} of {clock(limit_s)}",
+                message=f"the outing takes {total_said(total_s, totals.ways_missing)}, "
+                f"{over} more than {what} of {clock(limit_s)}",
                 remedy=remedy,
                 value=total_s / MINUTE_S,
                 limit=limit_min,

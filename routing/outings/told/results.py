@@ -46,6 +46,7 @@ __all__ = [
     "duration",
     "left_of",
     "over_of",
+    "total_said",
 ]
 
 RowKind: TypeAlias = Literal["block", "way", "wait", "act", "gate"]
@@ -78,6 +79,17 @@ def duration(seconds: float) -> str:
     '1:24'
     """
     return clock(_MINUTE_S * _minutes_up(seconds))
+
+
+def total_said(total_s: float, ways_missing: int) -> str:
+    """Return how long an outing is; a lower bound, and said to be one, where ways are missing.
+
+    Examples
+    --------
+    >>> total_said(5025.0, 0), total_said(5025.0, 2)
+    ('1:24', 'MORE THAN 1:23')
+    """
+    return f"MORE THAN {clock(total_s)}" if ways_missing else duration(total_s)
 
 
 def over_of(limit_s: float, taken_s: float) -> str:
@@ -308,6 +320,9 @@ class OutingChanges(Result):
     closed: tuple[str, ...]
     total_before_s: float
     total_after_s: float
+    missing_before: int = 0
+    """Ways that were not found, and that the total is without."""
+    missing_after: int = 0
     ways: tuple[WayChange, ...]
     new_findings: tuple[OutingFinding, ...] = ()
     gone_findings: tuple[OutingFinding, ...] = ()

@@ -9,7 +9,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from routing.outings.told.results import clock, duration
+from routing.outings.told.results import clock, total_said
 from routing.show.charts.timeline_bars import clear_box, draw_bar, draw_key
 from routing.show.charts.timeline_home import LEAST_HOME_PT, MOST_HOME_PT, HomePanel, draw_home_key
 from routing.show.charts.timeline_inputs import Timeline, TimelineBar
@@ -128,7 +128,8 @@ def _draw_head(sheet: "Axes", timeline: Timeline, style: MapStyle) -> float:
         write(sheet, (16.0, y), line, Writing(style.title_pt, weight="bold"))
         y -= 1.3 * style.title_pt
     y += 1.3 * style.title_pt
-    total = f"{duration(timeline.end_s)} in all, planned length {clock(timeline.planned_s)}"
+    total = total_said(timeline.end_s, timeline.ways_missing)
+    total = f"{total} in all, planned length {clock(timeline.planned_s)}"
     for text, weight in (
         (timeline.warning, "bold"),
         (total, "normal"),

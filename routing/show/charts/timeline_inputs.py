@@ -99,6 +99,8 @@ class Timeline:
         Times home, drawn under the lanes.
     end_s
         End of the outing [s].
+    ways_missing
+        Ways that were not found: the end is without them, and so too early.
     planned_s
         Planned length; a line is drawn there [s].
     title, facts
@@ -116,6 +118,7 @@ class Timeline:
     title: str
     facts: tuple[str, ...] = ()
     warning: str = ""
+    ways_missing: int = 0
 
     def __post_init__(self) -> None:
         lanes = {one for one, _ in self.lanes}
@@ -157,6 +160,7 @@ def timeline_of(outing: Outing, answer: OutingAnswer) -> Timeline:
         title=f"{answer.outing.name}: who does what when",
         facts=_facts(answer),
         warning=_warning(answer),
+        ways_missing=answer.totals.ways_missing,
     )
 
 

@@ -3,7 +3,7 @@
 import math
 from collections.abc import Callable
 
-from routing.outings.told.results import OutingAnswer, duration, left_of
+from routing.outings.told.results import OutingAnswer, left_of, total_said
 from routing.outings.told.verdict import verdict_line
 from routing.paths.answers.results import Route
 from routing.show.charts.timeline import draw_timeline
@@ -23,11 +23,9 @@ def summary_section(material: PackMaterial) -> Section:
     """Return the verdict, the totals and the worst margins."""
     answer = material.planned.answer
     sums = answer.totals
+    total = total_said(sums.total_s, sums.ways_missing)
     facts: list[tuple[str, Child]] = [
-        (
-            "length",
-            f"{duration(sums.total_s)} of {moment(sums.planned_s)} planned{_missing(answer)}",
-        ),
+        ("length", f"{total} of {moment(sums.planned_s)} planned{_missing(answer)}"),
         ("suits", f"{moment(sums.consumables_s)} by the plan's limit{_left(answer)}"),
         ("work", f"{counted(sums.acts, 'act')}, {counted(sums.translations, 'way')}"),
         ("how that spreads", tag("a", spread_in_short(material), href="#times")),
