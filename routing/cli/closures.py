@@ -105,7 +105,8 @@ def command(
 ) -> None:
     """Take elements out of use one by one, and rank them by what it costs all routes.
 
-    Exit code 1: a goal has no safe way, or loses its last one to a single closure.
+    Exit code 1: a goal has no safe way, or loses its last one to a closure of something
+    else than what it is at. A goal that is at what is closed is told as GONE.
     """
     from routing.cli.answers import head_of
     from routing.cli.closures_answer import ClosuresAnswer

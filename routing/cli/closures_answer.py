@@ -40,7 +40,7 @@ class ClosuresAnswer(AnswerHead):
     changed: int
     """Closures and trips of which the answer is another one; see `--rows`."""
     safe: bool
-    """Whether every goal has a safe way, and keeps one unless it is itself closed."""
+    """Whether every goal has a safe way, and keeps one unless it is gone with what it is at."""
     intact: tuple[ReachedGoal, ...]
     """The best way of each trip with nothing closed."""
     critical: tuple[Critical, ...]

@@ -1,6 +1,6 @@
 """The answer about closures as text for people."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Final
 
@@ -9,7 +9,8 @@ from routing.cli.output import print_lines, written
 from routing.cli.tables import Column, print_table
 from routing.paths.answers.results import SiteRef
 from routing.studies.closures.additions import Value
-from routing.studies.closures.ranking import Critical
+from routing.studies.closures.ranking import Critical, SinglePoint
+from structures.counting import counted
 
 __all__ = ["print_closures"]
 
@@ -17,6 +18,7 @@ _COLUMNS: Final = (
     Column("closed", keep=20),
     Column("kind"),
     Column("cuts off", number=True),
+    Column("gone", number=True),
     Column("slower", number=True),
     Column("extra s", number=True),
     Column("most s", number=True),
@@ -105,17 +107,25 @@ def _verdict(answer: ClosuresAnswer) -> list[str]:
         lines.append(
             f"NO SAFE WAY even with nothing closed: {_names([one.goal for one in unreached])}."
         )
-    cut = [one for one in answer.critical if one.cuts_off]
+    cut = [one for one in answer.critical if one.costs_goals]
+    only_gone = [one for one in cut if not one.cuts_off]
     asked = f"{answer.closures} closures against {answer.trips} trips"
-    if cut:
+    change = f"{answer.changed} answers change."
+    gone = (
+        f"{counted(len(only_gone), 'closure')} of what a goal is at, by which the goal is GONE"
+        if only_gone
+        else ""
+    )
+    if len(cut) > len(only_gone):
+        among = f", among them {gone}" if gone else ""
         lines.append(
             f"SINGLE POINTS OF FAILURE or lost pairs: {len(cut)} of {asked} leave a goal without "
-            f"a safe way; {answer.changed} answers change."
+            f"a safe way{among}; {change}"
         )
     else:
+        but = f", but for {gone}" if gone else ""
         lines.append(
-            f"Every goal that has a safe way keeps one under each of {asked}; "
-            f"{answer.changed} answers change."
+            f"Every goal that has a safe way keeps one under each of {asked}{but}; {change}"
         )
     return lines
 
@@ -125,12 +135,20 @@ def _cells(one: Critical) -> tuple[str, ...]:
         " + ".join(one.closure),
         one.kind,
         str(one.cuts_off),
+        str(len(one.itself)),
         str(one.slower),
         f"{one.extra_s:.0f}",
         f"{one.most_extra_s:.0f}" if one.slower else "",
         "" if one.most_extra_goal is None else one.most_extra_goal.id,
-        _names((*one.lost, *one.unsafe)),
+        _without(one),
     )
+
+
+def _without(one: Critical) -> str:
+    """Return the goals without a safe way, those first that are gone."""
+    gone = [f"GONE {_names(one.itself)}"] if one.itself else []
+    cut_off = [_names((*one.lost, *one.unsafe))] if one.cuts_off else []
+    return "; ".join([*gone, *cut_off])
 
 
 def _ways_left(shown: Sequence[Critical], protocol: str) -> list[str]:
@@ -162,15 +180,27 @@ def _way_left(one: Critical, protocol: str) -> str:
 def _hanging(answer: ClosuresAnswer) -> list[str]:
     if not answer.single_points:
         return []
+    kinds = {one.closure[0]: one.kind for one in answer.critical if len(one.closure) == 1}
     lines = ["", "What each goal hangs on (lost singly, no safe way is left):"]
     for one in answer.single_points:
-        parts = []
+        parts = [*_gone_with(one, kinds)]
         if one.elements:
             parts.append(_some(one.elements))
         if one.conditions:
             parts.append(f"free of {_some(one.conditions)}")
         lines.append(f"  {one.goal.id}: {'; '.join(parts)}")
     return lines
+
+
+def _gone_with(one: SinglePoint, kinds: Mapping[str, str]) -> Iterator[str]:
+    """Yield what a goal is at, and what closes that."""
+    for held in one.gone_with:
+        if held == one.goal.id:
+            yield "itself"
+        elif kinds[held] == "condition":
+            yield f"free of {held}, which closes what it is at"
+        else:
+            yield f"{kinds[held]} {held}, which it is at"
 
 
 def _names(sites: Iterable[SiteRef]) -> str:

@@ -73,7 +73,40 @@ def test_text_says_what_hangs_on_what() -> None:
     assert_answer(found, 1)
     assert "H4008" in found.out
     assert "more that change less" in found.out
-    assert "W30: H1076, H1077" in found.out
+    (line,) = (line for line in found.out.splitlines() if line.startswith("  W30: "))
+    assert "which it is at; H1076, H1077" in line
+
+
+def test_a_goal_that_is_at_what_is_closed_is_gone(tmp_path: Path) -> None:
+    document = document_of(deck())
+    document["conditions"] = [{"id": "hot", "closes": ["H2"]}]
+    path = tmp_path / "deck.json"
+    path.write_text(json.dumps(document), encoding="utf-8")
+    asked = ("closures", path)
+    answer = run(*asked, "--json").answer
+    schema("closures").validate(answer)
+    critical = {one["closure"][0]: one for one in answer["critical"]}
+    assert critical["S1"]["itself"] == [{"worksite": "W1"}]
+    assert not critical["S1"]["lost"]
+    for closed in ("H2", "hot"):
+        assert critical[closed]["itself"] == [{"worksite": "W2"}]
+        assert critical[closed]["lost"] == [{"worksite": "W1"}]
+    # Gone goals are counted, and stand before as many that are cut off.
+    ranks = [
+        (-len(one["lost"]) - len(one["unsafe"]) - len(one["itself"]), -len(one["itself"]))
+        for one in answer["critical"]
+    ]
+    assert ranks == sorted(ranks)
+    points = {one["goal"]["worksite"]: one for one in answer["single_points"]}
+    assert points["W1"]["gone_with"] == ["S1"]
+    assert points["W2"]["gone_with"] == ["H2", "hot"]
+    out = run(*asked).out
+    (line,) = (line for line in out.splitlines() if line.startswith("S1 "))
+    assert line.split()[-2:] == ["GONE", "W1"]
+    assert "GONE W2; W1" in out
+    assert "W1: socket S1, which it is at; " in out
+    assert "W2: handrail H2, which it is at; free of hot, which closes what it is at" in out
+    assert "among them 1 closure of what a goal is at, by which the goal is GONE" in out
 
 
 @pytest.mark.parametrize("protocol", ["leapfrog", "reel"])

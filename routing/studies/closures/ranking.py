@@ -23,7 +23,7 @@ class Critical(Result):
     unsafe: tuple[SiteRef, ...] = ()
     """Goals with no safe way left."""
     itself: tuple[SiteRef, ...] = ()
-    """Goals that are closed themselves."""
+    """Goals that are at what is closed, so that they are gone: no way could help."""
     slower: int = 0
     """Goals that are still reached safely, but later."""
     extra_s: float = 0.0
@@ -40,8 +40,13 @@ class Critical(Result):
 
     @property
     def cuts_off(self) -> int:
-        """How many goals have no safe way left."""
+        """How many goals have no safe way left, other than those that are gone."""
         return len(self.lost) + len(self.unsafe)
+
+    @property
+    def costs_goals(self) -> int:
+        """How many goals are cut off or gone."""
+        return self.cuts_off + len(self.itself)
 
 
 class SinglePoint(Result):
@@ -52,6 +57,8 @@ class SinglePoint(Result):
     """Elements, by id."""
     conditions: tuple[str, ...] = ()
     """Conditions that cut it off as long as they are in force."""
+    gone_with: tuple[str, ...] = ()
+    """What it is at, for instance its socket, and conditions that close that."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,8 +99,9 @@ _AT = {column.name: i for i, column in enumerate(COLUMNS)}
 def count_rows(structure: Structure, rows: Iterable[Row]) -> Tally:
     """Sum up the rows of a study of closures; they are taken one by one.
 
-    Closures are ranked by goals cut off, then by time lost on the others, then by id.
-    A goal that is itself closed counts for nothing: that is no fault of the ways.
+    Closures are ranked by goals cut off or gone, then by those gone, then by time lost
+    on the others, then by id. A goal that is gone because it is at what is closed is
+    counted apart, and is no fault of the ways: it makes nothing unsafe.
     """
     sums: dict[tuple[str, ...], _Sum] = {}
     count = 0
@@ -105,8 +113,12 @@ def count_rows(structure: Structure, rows: Iterable[Row]) -> Tally:
             raise TypeError(f"a row about {closure!r}, which is no closure")
         _add(sums.setdefault(closure, _Sum(str(told["kind"]))), told)
     critical = [_critical(structure, closure, one) for closure, one in sums.items()]
-    critical.sort(key=lambda one: (-one.cuts_off, -one.extra_s, one.closure))
+    critical.sort(key=_rank)
     return Tally(rows=count, critical=tuple(critical), single_points=_single_points(critical))
+
+
+def _rank(one: Critical) -> tuple[int, int, float, tuple[str, ...]]:
+    return (-one.costs_goals, -len(one.itself), -one.extra_s, one.closure)
 
 
 def _add(one: _Sum, told: Mapping[str, object]) -> None:
@@ -163,13 +175,15 @@ def _critical(structure: Structure, closure: tuple[str, ...], one: _Sum) -> Crit
 
 
 def _single_points(critical: Iterable[Critical]) -> tuple[SinglePoint, ...]:
-    found: dict[SiteRef, tuple[list[str], list[str]]] = {}
+    found: dict[SiteRef, dict[str, list[str]]] = {}
     for one in critical:
-        if len(one.closure) == 1:
-            for goal in (*one.lost, *one.unsafe):
-                lists = found.setdefault(goal, ([], []))
-                lists[one.kind == "condition"].append(one.closure[0])
+        if len(one.closure) > 1:
+            continue
+        cuts = "conditions" if one.kind == "condition" else "elements"
+        for how, goals in ((cuts, (*one.lost, *one.unsafe)), ("gone_with", one.itself)):
+            for goal in goals:
+                found.setdefault(goal, {}).setdefault(how, []).append(one.closure[0])
     return tuple(
-        SinglePoint(goal=goal, elements=tuple(sorted(a)), conditions=tuple(sorted(b)))
-        for goal, (a, b) in sorted(found.items(), key=lambda one: one[0].id)
+        SinglePoint(goal=goal, **{how: tuple(sorted(ids)) for how, ids in lists.items()})
+        for goal, lists in sorted(found.items(), key=lambda one: one[0].id)
     )
