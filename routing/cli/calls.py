@@ -74,5 +74,19 @@ def call_fault(error: Exception) -> tuple[str, ...] | None:
         return None
     context, message = getattr(error, "ctx", None), getattr(error, "format_message", str)
     usage = () if context is None else (context.get_usage(),)
-    said = message()
+    said = _option_fault(error) or message()
     return (*usage, f"{said}{'' if said.endswith('.') else '.'} See `gripway --help`.")
+
+
+def _option_fault(error: Exception) -> str | None:
+    """Return what is wrong with the value of an option, in our own words where we have any."""
+    context, parameter = getattr(error, "ctx", None), getattr(error, "param", None)
+    name = str(getattr(context, "info_name", "")).rpartition(" ")[2]
+    if type(error) is not typer.BadParameter or parameter is None or name not in COMMANDS:
+        return None
+    from routing.cli.option_faults import option_fault
+
+    # One version of the parser says what was typed in the cause of its error, another nowhere.
+    found: list[Any] = getattr(error.__cause__, "errors", list)()
+    value = found[0]["input"] if found else None
+    return option_fault(load_command(name), parameter.name, parameter.opts[0], value)

@@ -331,3 +331,29 @@ def test_limits_that_no_sum_or_memory_holds(
     limits.write_text(f"schema_version = 1\nlength_unit = 'm'\n{key} = {value}\n")
     found = run("route", SMALL, "hatch", "W1", "--limits", limits)
     assert_refused(found, f"limits.toml:3 {key}", remedy)
+
+
+@pytest.mark.parametrize(
+    ("args", "allowed"),
+    [
+        (("route", SMALL, "hatch", "W1", "--best", "foo"), "seconds, transfers, exposure"),
+        (("route", SMALL, "hatch", "W1", "--protocol", "x"), "option --protocol: "),
+        (("reach", SMALL, "--only", "home"), "option --only: "),
+        (("reach", SMALL, "--only", "home"), "is not allowed; give tether. See"),
+        (("choices", SMALL, "hatch", "W1", "--count", "0"), "give a whole number from 1 to 12."),
+        (("choices", SMALL, "hatch", "W1", "--overlap", "500"), "give a number from 0 to 0.99."),
+        (("outing", SMALL, "--late", "-5"), "option --late: "),
+        (("outing", SMALL, "--spread", "0"), "give a whole number from 2 to 200000."),
+        (("outing", SMALL, "--seed", "-1"), "give a whole number of at least 0."),
+    ],
+)
+def test_options_say_what_they_take_in_our_own_words(
+    args: tuple[object, ...], allowed: str
+) -> None:
+    found = run(*args)
+    assert found.code == 2
+    assert not found.out
+    assert allowed in found.err
+    assert "is not allowed; give " in found.err
+    for of_the_library in ("Value error", "Input should", "Invalid value", "not in the range"):
+        assert of_the_library not in found.err
