@@ -44,10 +44,13 @@ class InvalidDocumentError(StructureError, ValueError):
 
 
 class UnknownIdError(StructureError, LookupError):
-    """No element has this id; ``nearest`` holds the ids most like it."""
+    """No element has this id; ``nearest`` holds the ids most like it, ``note`` what helps more."""
 
-    def __init__(self, element_id: str, *, wanted: str, nearest: tuple[str, ...]) -> None:
+    def __init__(
+        self, element_id: str, *, wanted: str, nearest: tuple[str, ...], note: str = ""
+    ) -> None:
         self.element_id = element_id
         self.nearest = nearest
         hint = f"did you mean {' or '.join(nearest)}?" if nearest else "see `gripway inspect`"
-        super().__init__(f"no {wanted} has the id {element_id!r}; {hint}")
+        more = f" ({note})" if note else ""
+        super().__init__(f"no {wanted} has the id {element_id!r}{more}; {hint}")

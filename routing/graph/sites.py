@@ -116,8 +116,12 @@ def _grip_itself(graph: ReachGraph, site_id: str) -> SitePlaces:
         if site_id in known:
             return _split(graph, site_id, "grip", on_rail[[known.index(site_id)]])
         if known:
-            nearest = tuple(get_close_matches(site_id, known, n=3, cutoff=0))
-            raise UnknownIdError(site_id, wanted="grip", nearest=nearest)
+            from routing.graph.grip_names import nearest_grips, rail_length_text
+
+            element = graph.structure.by_id[rail]
+            note = rail_length_text(element) if isinstance(element, Handrail) else ""
+            nearest = nearest_grips(site_id, known)
+            raise UnknownIdError(site_id, wanted="grip", nearest=nearest, note=note)
     raise _unknown_site(graph.structure, site_id)
 
 

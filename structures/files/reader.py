@@ -14,7 +14,7 @@ from structures.files.faults import MOST_FAULTS, Fault, path_of
 from structures.files.head import HEAD_KEYS, Head, metres_per, read_head
 from structures.files.record_types import element_types
 from structures.files.sources import InputFile, Source, read_source
-from structures.files.syntax import LARGE_TEXT, check_lists, parse, suffix_of
+from structures.files.syntax import LARGE_TEXT, check_lists, parse, suffix_of_document
 from structures.model import SCHEMA_VERSION, Structure
 from structures.references import check_references
 from structures.units import METRES_PER_UNIT, TableUnit
@@ -127,7 +127,7 @@ def read_record_document(
         With every problem of the document.
     """
     path = Path(path)
-    suffix_of(path.name)
+    suffix_of_document(path)
     source = read_source(path)
     raw = parse(source)
     check_lists(source, raw)

@@ -1,13 +1,14 @@
 """From the text of a TOML or JSON document to plain tables, lists and values."""
 
 import re
+from pathlib import Path
 from typing import Any, NoReturn
 
 from structures.errors import InvalidDocumentError, Problem
 from structures.files.faults import shown
 from structures.files.sources import Source
 
-__all__ = ["LARGE_TEXT", "SUFFIXES", "check_lists", "parse", "suffix_of"]
+__all__ = ["LARGE_TEXT", "SUFFIXES", "check_lists", "parse", "suffix_of", "suffix_of_document"]
 
 SUFFIXES = (".toml", ".json")
 """The suffixes that say how a document is written."""
@@ -58,6 +59,24 @@ def suffix_of(name: str) -> str:
         )
         raise InvalidDocumentError((problem,))
     return suffix
+
+
+def suffix_of_document(path: Path) -> str:
+    """Return the suffix of a document that is to be read, in lower case.
+
+    Raises
+    ------
+    InvalidDocumentError
+        It is a folder, or its suffix is not one of `SUFFIXES`.
+    """
+    if path.is_dir():
+        problem = Problem(
+            place=str(path),
+            message="this is a folder, not a document",
+            remedy="name the .toml or .json file inside it",
+        )
+        raise InvalidDocumentError((problem,))
+    return suffix_of(path.name or str(path))
 
 
 def parse(source: Source) -> dict[str, Any]:

@@ -10,7 +10,12 @@ from typing import Any
 import pytest
 
 from routing.errors import RoutingError
+from routing.graph.build import build_graph
+from routing.graph.grip_names import nearest_grips
+from routing.graph.situation import Situation
 from structures.errors import StructureError
+from structures.files.reader import read_structure
+from structures.polylines import Polyline
 from tests.cli.command_ground import EXAMPLES, ROOT, assert_refused, copy_small, run
 
 SMALL = EXAMPLES["small"]
@@ -357,3 +362,26 @@ def test_options_say_what_they_take_in_our_own_words(
     assert "is not allowed; give " in found.err
     for of_the_library in ("Value error", "Input should", "Invalid value", "not in the range"):
         assert of_the_library not in found.err
+
+
+def test_a_grip_that_is_not_there_is_told_by_its_distance() -> None:
+    rail = next(one for one in read_structure(SMALL).handrails if one.id == "H03")
+    length_m = Polyline.through(rail.points_m).length_m
+    grips = nearest_grips("H03@0.3", _grips_of("H03"))
+    found = run("route", SMALL, "hatch", "H03@0.3")
+    assert_refused(found, f"did you mean {' or '.join(grips)}?")
+    away_m = [abs(float(one.partition("@")[2]) - 0.3) for one in grips]
+    assert away_m == sorted(away_m)
+    found = run("route", SMALL, "hatch", "H03@99")
+    assert_refused(found, f"'H03@99' (handrail H03 is {length_m:.3f} m long)")
+
+
+def _grips_of(rail: str) -> list[str]:
+    ids = build_graph(read_structure(SMALL), Situation()).grips.ids
+    return [one for one in ids if one.startswith(f"{rail}@")]
+
+
+def test_a_folder_is_named_as_it_was_typed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    for command in (("route", ".", "hatch", "W1"), ("outing", "."), ("inspect", ".")):
+        assert_refused(run(*command), ".: this is a folder, not a document; name the .toml or")

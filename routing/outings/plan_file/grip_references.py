@@ -1,9 +1,9 @@
 """Whether the grips that a plan names are there: which there are depends on reach and limits."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from difflib import get_close_matches
 from typing import Any
 
+from routing.graph.grip_names import nearest_grips, rail_length_text
 from routing.limits import Limits
 from routing.outings.plan_file.act_record import Act
 from routing.outings.plan_file.bodies import body_of
@@ -37,11 +37,12 @@ def check_grips(
         for person in who or tuple(people):
             if person not in people or grip in known.of(person):
                 continue
-            on_rail = known.on(person, grip.rpartition("@")[0])
-            near = get_close_matches(grip, on_rail, n=3, cutoff=0)
+            rail = structure.find(grip.rpartition("@")[0], (Handrail,))
+            near = nearest_grips(grip, known.on(person, rail.id))
+            length = f"; {rail_length_text(rail)}" if isinstance(rail, Handrail) else ""
             yield Problem(
                 place=place,
-                message=f"no grip has the id {grip!r} (for {person})",
+                message=f"no grip has the id {grip!r} (for {person}){length}",
                 remedy=f"did you mean {' or '.join(near)}?",
             )
             break

@@ -10,7 +10,7 @@ from routing.outings.plan_file.references import check_plan
 from structures.errors import InvalidDocumentError, Problem
 from structures.files.reader import RecordDocument, read_document, read_record_document
 from structures.files.sources import InputFile, read_source
-from structures.files.syntax import parse, suffix_of
+from structures.files.syntax import parse, suffix_of_document
 from structures.model import Structure
 
 __all__ = ["OutingDocument", "read_outing"]
@@ -43,7 +43,7 @@ def read_outing(path: str | Path) -> OutingDocument:
         that wait for each other.
     """
     path = Path(path)
-    suffix_of(path.name)
+    suffix_of_document(path)
     raw = parse(read_source(path))
     problems: list[Problem] = []
     structure, structure_inputs = _structure(path, raw.get("structure"), problems)
