@@ -140,7 +140,7 @@ def command(
             options=options,
             second_has=SecondHas(graph=second_graph, kit=other.kit),
         )
-    # The pair whose lines need not cross, else the best one.
+    # The pair whose lines do not cross, else the best one.
     pair = found.clean or found.best
     routes = () if pair is None else (pair.first, pair.second)
     drawn = drawing is not None and _draw(question, routes, drawing, safe=found.safe)

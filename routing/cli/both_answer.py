@@ -6,6 +6,7 @@ from typing import Any, Literal
 from routing.cli.answers import AnswerHead
 from routing.paths.answers.results import Route
 from routing.paths.two_people.both import BothRoutes, LineContact, RoutePair
+from routing.paths.two_people.goals_near import GoalsNear
 from routing.paths.two_people.meeting import Meeting, MeetingRoutes
 from structures.counting import counted
 from structures.units import length_text
@@ -22,7 +23,7 @@ class BothAnswer(AnswerHead):
     second_reels_m: tuple[float, ...]
     """Length of each reel that the second person has [m]."""
     safe: bool
-    """Whether there is a pair of safe routes whose lines need not cross."""
+    """Whether there is a pair of safe routes, with room at the ends, whose lines do not cross."""
     routes: BothRoutes
 
 
@@ -31,7 +32,7 @@ class MeetingAnswer(AnswerHead):
 
     answer: Literal["both on short tethers"] = "both on short tethers"
     safe: bool
-    """Whether both routes are safe and the short tethers stay apart."""
+    """Whether both routes are safe, the short tethers stay apart and both have room at the ends."""
     routes: MeetingRoutes
 
 
@@ -62,6 +63,8 @@ def meeting_text(found: MeetingRoutes) -> Iterator[str]:
         if route is not None:
             yield from _person(who, route, f"transfers {route.totals.transfers}")
     yield from (f"  {_meeting(meeting)}" for meeting in found.meetings)
+    if found.goals_near is not None:
+        yield f"  {_near(found.goals_near)}"
 
 
 def _meeting(meeting: Meeting) -> str:
@@ -84,7 +87,9 @@ def both_text(found: BothRoutes) -> Iterator[str]:
     yield words if found.safe else f"NOT SAFE: {found.verdict}."
     yield (
         f"Lines nearer than {found.apart_m:.2f} m count as crossing, unless they lie side by side "
-        f"from the start on; the second person starts {found.second_after_s:.0f} s later."
+        f"from the start on; the second person starts {found.second_after_s:.0f} s later. Whether "
+        "the two are in each other's way before they are at their goals is not looked at here "
+        "(gripway outing does, by the clock)."
     )
     if found.best is not None:
         yield ""
@@ -92,7 +97,10 @@ def both_text(found: BothRoutes) -> Iterator[str]:
         yield from _pair(found.best)
     if found.clean is not None and found.best is not None and found.best.crosses:
         yield ""
-        yield f"Lines need not cross, {found.clean_costs_s or 0.0:.0f} s more for both together:"
+        yield (
+            "The pair whose lines do not cross, "
+            f"{found.clean_costs_s or 0.0:.0f} s more for both together:"
+        )
         yield from _pair(found.clean)
     yield ""
     yield _proof(found)
@@ -121,12 +129,24 @@ def _pair(pair: RoutePair) -> Iterator[str]:
     for who, route in (("first", pair.first), ("second", pair.second)):
         stays = " > ".join(stay.tether_point for stay in route.stays)
         yield from _person(who, route, f"stays {stays}")
+    if pair.goals_near is not None:
+        yield f"  {_near(pair.goals_near)}"
     yield from (f"  {_contact(contact)}" for contact in pair.contacts)
     yield from (
         f"  CROSSING: both count on the tether staged at {point}" for point in pair.both_take
     )
     if pair.crosses:
         yield f"  {_ORDER[pair.home_order]}"
+
+
+def _near(near: GoalsNear) -> str:
+    where = (
+        f"both are at {near.first_at} once they have come to their goals"
+        if near.same_place
+        else f"at their goals the two are at {near.first_at} and {near.second_at}, "
+        f"{length_text(near.distance_m, 'down')} from each other, less than {near.limit_m:g} m"
+    )
+    return f"STOP: {where}; send one of them to another grip, or one after the other"
 
 
 def _person(who: str, route: Route, tethers: str) -> Iterator[str]:

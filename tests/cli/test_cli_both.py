@@ -24,7 +24,7 @@ def test_a_crossing_is_told_with_its_order_and_the_pair_that_avoids_it() -> None
     assert_answer(text, 0)
     assert "the second person's line lies over" in text.out
     assert "It undoes itself if the second person goes home first." in text.out
-    assert f"need not cross, {routes['clean_costs_s']:.0f} s more" in text.out
+    assert f"do not cross, {routes['clean_costs_s']:.0f} s more" in text.out
 
 
 def test_a_map_shows_both(tmp_path: Path) -> None:
@@ -68,8 +68,22 @@ def test_under_leapfrog_it_is_told_when_the_two_are_near(tmp_path: Path) -> None
     assert path.exists()
     alone = run("both", SMALL, "--first", "hatch", "W1", "--second", "hatch", "W1",
                 "--protocol", "leapfrog")  # fmt: skip
-    assert_answer(alone, 0)
+    assert_answer(alone, 1)
+    assert "NOT SAFE: both would stay at one place." in alone.out
+    assert "STOP: both are at " in alone.out
     assert "Together from 0 s on, at the nearest 0 mm" in alone.out
+
+
+def test_two_people_are_not_at_one_place() -> None:
+    asked = ("both", SMALL, "--first", "hatch", "W1", "--second", "hatch", "W1")
+    text = run(*asked)
+    assert_answer(text, 1)
+    assert "NOT SAFE: both would stay at one place." in text.out
+    assert "STOP: both are at " in text.out
+    answer = run(*asked, "--json").answer
+    schema("both").validate(answer)
+    assert answer["safe"] is False
+    assert answer["routes"]["best"]["goals_near"]["distance_m"] == 0.0
 
 
 def test_no_leapfrog_route_for_one(tmp_path: Path) -> None:

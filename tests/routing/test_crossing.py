@@ -26,6 +26,7 @@ from routing.paths.two_people.apart import Traveller, find_apart
 from routing.paths.two_people.both import both_routes
 from routing.paths.two_people.crossing import contacts, home_order, near_pieces
 from routing.paths.two_people.lays import LaidLine, spare_m
+from routing.paths.two_people.meeting import meeting_routes
 from structures.elements import TetherPoint
 from structures.files import read_structure
 from structures.polylines import segment_gaps
@@ -270,7 +271,7 @@ def test_a_crossing_on_the_station_and_the_pair_that_avoids_it(station: ReachGra
     assert 0 < found.clean_costs_s < 60
     alone = both_routes(station, ("hatch", "W05"), ("hatch", "W21"), options=kit)
     assert alone.best == alone.clean
-    assert alone.verdict == "the lines of the best routes need not cross"
+    assert alone.verdict == "the lines of the best routes do not cross"
 
 
 def test_one_staged_tether_does_not_serve_two() -> None:
@@ -287,6 +288,35 @@ def test_one_staged_tether_does_not_serve_two() -> None:
     assert found.clean is None
     assert found.proven
     assert not found.safe
+
+
+@pytest.mark.parametrize(
+    ("goals", "verdict"),
+    [
+        (("W1", "W1"), "both would stay at one place"),
+        (("W2", "W2"), "both would stay at one place"),
+        (("H3@5.250", "H3@5.500"), "both would stay too near to each other"),
+        (("H3@5.500", "W1"), "both would stay too near to each other"),
+        (("H3@4.000", "W1"), "the lines of the best routes do not cross"),
+    ],
+)
+def test_two_people_do_not_stay_at_one_place(goals: tuple[str, str], verdict: str) -> None:
+    graph = build_graph(deck(), Situation())
+    trips = (("A1", goals[0]), ("A1", goals[1]))
+    found = both_routes(graph, *trips, options=RouteOptions(kit=Kit(reels_m=(20.0,))))
+    assert found.verdict == verdict
+    assert found.safe == ("stay" not in verdict)
+    met = meeting_routes((graph, graph), trips)
+    assert (met.goals_near is not None) == ("stay" in verdict)
+    if met.goals_near is not None:
+        assert met.verdict == verdict
+        assert met.goals_near.distance_m < graph.situation.limits.people_apart_m
+        assert not met.safe
+
+
+def test_a_hatch_holds_both() -> None:
+    graph = build_graph(deck(), Situation())
+    assert meeting_routes((graph, graph), (("W2", "A1"), ("H1@1.500", "A1"))).goals_near is None
 
 
 def test_a_missing_route_is_told_with_its_reason() -> None:

@@ -84,4 +84,5 @@ def test_who_goes_far_ahead_is_not_met_again(graph: ReachGraph) -> None:
         first_at=beside.meetings[0].first_at,
         second_at=beside.meetings[0].first_at,
     )
-    assert beside.safe
+    assert beside.verdict == "both would stay at one place"
+    assert not beside.safe

@@ -1,4 +1,4 @@
-"""Two people's routes whose lines need not cross, with the least seconds for both together.
+"""Two people's routes whose lines do not cross, with the least seconds for both together.
 
 Start from both best routes. While their lines cross, there is a small ball
 that both lines go through: any two lines through it are nearer to each other
@@ -177,12 +177,12 @@ class Pair:
 
 @frozen(kw_only=True, eq=False)
 class Apart:
-    """What the search for a pair whose lines need not cross found out."""
+    """What the search for a pair whose lines do not cross found out."""
 
     best: Pair | None
     """Both least-time routes; None where one of them does not exist."""
     clean: Pair | None
-    """The pair whose lines need not cross, None if none was found."""
+    """The pair whose lines do not cross, None if none was found."""
     lower: float
     """No pair searched for takes less for both together; infinite where there is none."""
     proven: bool
@@ -198,7 +198,7 @@ def find_apart(
     after_s: float = 0.0,
     most_pairs: int = MOST_PAIRS,
 ) -> Apart:
-    """Find the pair of routes with the least seconds together whose lines need not cross.
+    """Find the pair of routes with the least seconds together whose lines do not cross.
 
     Parameters
     ----------

@@ -17,6 +17,7 @@ from routing.paths.tethers.path import TetheredPath
 from routing.paths.tethers.reel import reel_ground
 from routing.paths.two_people.apart import Apart, Pair, Traveller, find_apart
 from routing.paths.two_people.crossing import Contact, Order, Over, home_order
+from routing.paths.two_people.goals_near import GoalsNear, goals_near
 from routing.paths.two_people.lays import LaidLine, Piece
 from structures.frames import Vector
 from structures.frozen import frozen
@@ -24,11 +25,13 @@ from structures.frozen import frozen
 __all__ = ["BothRoutes", "LineContact", "RoutePair", "SecondHas", "both_routes"]
 
 Verdict = Literal[
-    "the lines of the best routes need not cross",
+    "the lines of the best routes do not cross",
     "the lines cross, and another pair of routes avoids it",
     "the lines cross, and no pair of routes was found that avoids it",
     "no route",
     "unsafe",
+    "both would stay at one place",
+    "both would stay too near to each other",
 ]
 
 
@@ -60,15 +63,17 @@ class RoutePair(Result):
     """In which order people can go home, each back along the own line, so that it undoes itself."""
     both_take: tuple[str, ...] = ()
     """Tether points where both count on the same staged tether."""
+    goals_near: GoalsNear | None = None
+    """Where both would stay at one place or too near to each other."""
 
     @property
     def safe(self) -> bool:
-        """Whether no finding blocks either route."""
-        return self.first.safe and self.second.safe
+        """Whether no finding blocks either route, and both have room where they stay."""
+        return self.first.safe and self.second.safe and self.goals_near is None
 
 
 class BothRoutes(Result):
-    """The least-time routes of two people, and the pair whose lines need not cross."""
+    """The least-time routes of two people, and the pair whose lines do not cross."""
 
     verdict: Verdict
     apart_m: float
@@ -78,7 +83,7 @@ class BothRoutes(Result):
     best: RoutePair | None = None
     """The least-time route of each."""
     clean: RoutePair | None = None
-    """The least seconds together with lines that need not cross; the best pair if that does."""
+    """The least seconds together with lines that do not cross; the best pair if that does."""
     clean_costs_s: float | None = None
     """What that costs more than the best pair."""
     proven: bool
@@ -89,7 +94,7 @@ class BothRoutes(Result):
 
     @property
     def safe(self) -> bool:
-        """Whether there is a pair of safe routes whose lines need not cross."""
+        """Whether there is a pair of safe routes with room at the ends whose lines do not cross."""
         return self.clean is not None and self.clean.safe
 
 
@@ -186,9 +191,11 @@ class _Told:
             traveller.line(path)
             for traveller, path in zip(self.travellers, (pair.first, pair.second), strict=True)
         ]
+        first, second = self._route(0, pair.first), self._route(1, pair.second)
+        limits = self.travellers[0].graph.situation.limits
         return RoutePair(
-            first=self._route(0, pair.first),
-            second=self._route(1, pair.second),
+            first=first,
+            second=second,
             seconds=pair.seconds,
             crosses=pair.crosses,
             contacts=tuple(self._contact(one, lines) for one in pair.contacts),
@@ -196,6 +203,7 @@ class _Told:
             both_take=tuple(
                 self.travellers[0].outfit.points[point].id for point, _ in pair.shared_staged
             ),
+            goals_near=goals_near(first, second, limits.people_apart_m),
         )
 
     def _route(self, who: int, path: TetheredPath) -> Route:
@@ -231,12 +239,17 @@ def _answer(told: _Told, found: Apart, second_after_s: float) -> BothRoutes:
         raise AssertionError("both have a route, so there is a pair")
     if clean is None:
         verdict = "the lines cross, and no pair of routes was found that avoids it"
-    elif not clean.safe:
+    elif not (clean.first.safe and clean.second.safe):
         verdict = "unsafe"
+    elif clean.goals_near is not None:
+        same = clean.goals_near.same_place
+        verdict = (
+            "both would stay at one place" if same else "both would stay too near to each other"
+        )
     elif best.crosses:
         verdict = "the lines cross, and another pair of routes avoids it"
     else:
-        verdict = "the lines of the best routes need not cross"
+        verdict = "the lines of the best routes do not cross"
     return BothRoutes(
         verdict=verdict,
         apart_m=told.travellers[0].graph.situation.limits.line_apart_m,

@@ -15,6 +15,7 @@ from routing.paths.answers.results import Result, Route
 from routing.paths.no_route.answer import NoRoute
 from routing.paths.no_route.error import NoRouteError
 from routing.paths.route import RouteOptions, find_route
+from routing.paths.two_people.goals_near import GoalsNear, goals_near
 
 __all__ = ["Meeting", "MeetingRoutes", "find_meetings", "meeting_routes"]
 
@@ -23,6 +24,8 @@ MeetingVerdict = Literal[
     "the short tethers can come together",
     "no route",
     "unsafe",
+    "both would stay at one place",
+    "both would stay too near to each other",
 ]
 
 Span = tuple[float, float, int]
@@ -54,12 +57,14 @@ class MeetingRoutes(Result):
     first: Route | None = None
     second: Route | None = None
     meetings: tuple[Meeting, ...] = ()
+    goals_near: GoalsNear | None = None
+    """Where both would stay at one place or too near to each other."""
     missing: tuple[NoRoute, ...] = ()
     """Why there is no route for one of them."""
 
     @property
     def safe(self) -> bool:
-        """Whether both routes are safe and the tethers stay apart."""
+        """Whether both routes are safe, the tethers stay apart and both have room at the ends."""
         return self.verdict == "the short tethers stay apart once the two have parted"
 
 
@@ -107,6 +112,13 @@ def meeting_routes(
     verdict: MeetingVerdict = "the short tethers stay apart once the two have parted"
     if any(one.kind == "come together" for one in meetings):
         verdict = "the short tethers can come together"
+    near = goals_near(first, second, limits.people_apart_m)
+    if near is not None:
+        verdict = (
+            "both would stay at one place"
+            if near.same_place
+            else "both would stay too near to each other"
+        )
     if not (first.safe and second.safe):
         verdict = "unsafe"
     return MeetingRoutes(
@@ -116,6 +128,7 @@ def meeting_routes(
         first=first,
         second=second,
         meetings=meetings,
+        goals_near=near,
     )
 
 
