@@ -144,7 +144,7 @@ def work_out_plan(
     turn_home = turn_home_moments(safety.home)
     findings = sorted_outing_findings(
         (
-            *check_ways(schedule),
+            *check_ways(schedule, ground),
             *custody.findings,
             *check_restraints_on_ways(schedule, custody.came_inside),
             *check_tethers(schedule, tethers),

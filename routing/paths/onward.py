@@ -146,8 +146,7 @@ def route_onward(
     found = solve(graph, asked)
     if found is None:
         raise NoWayOnError(
-            f"no way leads from {start} to {asked.goal} under leapfrog rules with this load; "
-            "`gripway route` from one to the other says what would open one"
+            f"no way leads from {start} to {asked.goal} under leapfrog rules with this load"
         )
     route = route_of(graph, found, "leapfrog", RouteOptions(), head)
     return Onward(route=route, ends=_whereabouts(graph, found, ()), course=found)
@@ -244,10 +243,7 @@ def _why_not(graph: ReachGraph, where: Whereabouts, goal: SitePlaces, asked: Req
     here = where.site if where.grip is None else graph.grips.ids[where.grip]
     untethered = solve(graph, replace(asked, start=here, via=(), goal=goal.site_id, protocol=None))
     if untethered is None:
-        return (
-            f"no way leads from {here} to {goal.site_id} with this load, tethers apart; "
-            "`gripway route` from one to the other says what would open one"
-        )
+        return f"no way leads from {here} to {goal.site_id} with this load, tethers apart"
     state = where.tethers[0]
     points = make_outfit(graph, asked.kit_for(graph.situation.limits)).points
     stack = ", ".join(points[stay.point].id for stay in state.stack)

@@ -90,3 +90,32 @@ def test_what_is_cleared_is_over(tmp_path: Path) -> None:
     assert one.end_s == plan.schedule.end_s("shut")
     (never_over,) = conditions_by_clock(planned(tmp_path, *parts[:2]).schedule)
     assert never_over.end_s == planned(tmp_path, *parts[:2]).schedule.acts_end_s
+
+
+def test_the_condition_that_shuts_a_way_and_the_way_home_is_named(tmp_path: Path) -> None:
+    """A ball over H01, between the hatch and all else, that counts under venting."""
+    parts = [
+        act("far", "EV1", "work", at="W1"),
+        vent("far"),
+        act("stays", "EV1", "work", minutes=6),
+        act("home", "EV1", "move", at="hatch"),
+    ]
+    document = read_outing(write_plan(tmp_path, *parts))
+    structure = document.structure
+    hold = next(one for one in structure.handrails if one.id == "H01").points_m[0]
+    zone = Zone.model_construct(
+        id="Z9",
+        kind="keep-out",
+        volume=Sphere(center_m=hold, radius_m=0.6),
+        when=("venting",),
+        applies_to=("body",),
+    )
+    shut = structure.model_copy(update={"zones": [*structure.zones, zone]})
+    plan = work_out(document.outing, Ground(shut, document.outing, document.limits))
+    said = {one.code: one for one in plan.answer.findings if one.severity == "blocks"}
+    named = "it is there without venting (zone Z2, Z9; vent begins it at 0:0"
+    for code in ("no-way", "no-way-home"):
+        assert named in said[code].message
+        assert "let vent wait" in said[code].remedy
+        assert {"venting", "Z9"} <= {*said[code].elements}
+    assert "gripway route" not in said["no-way"].message

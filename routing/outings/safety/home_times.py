@@ -88,7 +88,7 @@ class HomeTimes:
         """
         self._asked = tuple(moments)
         self._look_up(person, moments)
-        alone = [self._alone(person, moment) for moment in moments]
+        alone = [self.alone(person, moment) for moment in moments]
         tow = _Towing(self, person, moments).bounds()
         return tuple(
             TimesHome(alone=one, tow_s=_plus(s, moment.get_out_s), tow_exact=exact)
@@ -112,7 +112,8 @@ class HomeTimes:
                     (key, state): home for state, home in zip(states, found, strict=True)
                 }
 
-    def _alone(self, person: OutingPerson, moment: "Moment") -> Homeward:
+    def alone(self, person: OutingPerson, moment: "Moment") -> Homeward:
+        """Return the time home alone from one moment, by the first manner that is in time."""
         limit_s = self.ground.limits.time_home_limit_s
         tries: list[tuple[Manner, bool, bool]] = [("with all", True, False)]
         if moment.carry is not None:

@@ -1,13 +1,16 @@
 """Time home over the whole outing, against the limit: curves and findings."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from itertools import groupby
 from math import ceil, inf
 
 from routing.outings.clock.schedule import MINUTE_S, Schedule
+from routing.outings.plan_file.records import OutingPerson
 from routing.outings.safety.home_times import TimesHome
 from routing.outings.safety.moments import Moment
 from routing.outings.safety.safety_records import HomeCurve, HomePoint
+from routing.outings.told.causes import Cause, cause_of
 from routing.outings.told.results import OutingFinding, clock
 from routing.outings.translations import Ground
 from structures.findings import Severity
@@ -84,18 +87,42 @@ def _or_never(seconds: float | None) -> float:
     return inf if seconds is None else seconds
 
 
-def check_times_home(curves: Sequence[HomeCurve]) -> Iterator[OutingFinding]:
+def check_times_home(
+    curves: Sequence[HomeCurve],
+    schedule: Schedule,
+    ground: Ground,
+    moments: Mapping[str, Sequence[Moment]],
+) -> Iterator[OutingFinding]:
     """Yield who is not home in time, with the stretches of time and the worst moment.
 
-    Alone that blocks. With the partner in tow it warns: how much wider and slower two
-    people are is an assumption of the limits.
+    Alone that blocks, and the conditions that shut the way are named. With the partner in
+    tow it warns: how much wider and slower two people are is an assumption of the limits.
     """
     for curve in curves:
-        yield from _stretches(curve, tow=False)
-        yield from _stretches(curve, tow=True)
+        planned = next(one for one in schedule.plan.outing.people if one.id == curve.person)
+        by_point = dict(zip(map(id, curve.points), moments[curve.person], strict=True))
+
+        def cause(
+            worst: HomePoint,
+            limit_s: float = curve.limit_s,
+            planned: OutingPerson = planned,
+            by_point: Mapping[int, Moment] = by_point,
+        ) -> Cause:
+            moment = by_point[id(worst)]
+
+            def opens(when: tuple[str, ...]) -> bool:
+                home_s = ground.homes.alone(planned, replace(moment, when=when)).seconds
+                return home_s is not None and (worst.home_s is None or home_s <= limit_s)
+
+            return cause_of(schedule, ground, moment.when, opens)
+
+        yield from _stretches(curve, tow=False, cause=cause)
+        yield from _stretches(curve, tow=True, cause=lambda _: Cause())
 
 
-def _stretches(curve: HomeCurve, *, tow: bool) -> Iterator[OutingFinding]:
+def _stretches(
+    curve: HomeCurve, *, tow: bool, cause: Callable[[HomePoint], Cause]
+) -> Iterator[OutingFinding]:
     def seconds(point: HomePoint) -> float:
         return _or_never(point.tow_s if tow else point.home_s)
 
@@ -115,7 +142,17 @@ def _stretches(curve: HomeCurve, *, tow: bool) -> Iterator[OutingFinding]:
     for found in stretches.values():
         worst = max((point for stretch in found for point, _ in stretch), key=seconds)
         lasts_s = sum(stretch[-1][1] - stretch[0][0].at_s for stretch in found)
-        yield _finding(curve, worst, list(_joined(found)), lasts_s, tow=tow)
+        one = _finding(curve, worst, list(_joined(found)), lasts_s, tow=tow)
+        why = cause(worst)
+        if why.message:
+            one = one.model_copy(
+                update={
+                    "message": f"{one.message}; {why.message}",
+                    "remedy": f"{why.remedy}; or {one.remedy}",
+                    "elements": (*one.elements, *why.elements),
+                }
+            )
+        yield one
 
 
 def _joined(found: Sequence[Sequence[tuple[HomePoint, float]]]) -> Iterator[str]:

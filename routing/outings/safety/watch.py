@@ -38,7 +38,10 @@ def watch_safety(schedule: Schedule, ground: Ground, stock: Stock) -> Safety:
     people = [person.id for person in schedule.plan.outing.people]
     moments = {one: moments_of(schedule, ground, stock, one) for one in people}
     curves = tuple(home_curve(schedule, ground, one, moments[one]) for one in people)
-    findings = [*check_times_home(curves), *check_partners(curves, ground, moments)]
+    findings = [
+        *check_times_home(curves, schedule, ground, moments),
+        *check_partners(curves, ground, moments),
+    ]
     for one in people:
         findings += check_zones(schedule, ground, moments[one])
     findings += check_hung(schedule, ground, stock, moments)

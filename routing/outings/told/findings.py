@@ -7,6 +7,7 @@ from routing.outings.clock.network import SLACK_ZERO_S
 from routing.outings.clock.schedule import MINUTE_S, Schedule
 from routing.outings.custody.places import PlaceBook
 from routing.outings.safety.tethers import trips_in_time
+from routing.outings.told.causes import Cause, how_to_ask, trip_cause
 from routing.outings.told.results import (
     OutingFinding,
     OutingTotals,
@@ -14,7 +15,8 @@ from routing.outings.told.results import (
     over_of,
     total_said,
 )
-from routing.outings.translations import Trip
+from routing.outings.translations import Ground, Trip
+from structures.counting import counted
 from structures.findings import SEVERITIES, Finding
 
 __all__ = ["check_clock", "check_ends", "check_ways", "sorted_outing_findings"]
@@ -51,7 +53,7 @@ def _gravity(one: OutingFinding) -> tuple[int, float]:
     return (_GRAVEST.index(one.code), -(one.value or 0.0))
 
 
-def check_ways(schedule: Schedule) -> Iterator[OutingFinding]:
+def check_ways(schedule: Schedule, ground: Ground) -> Iterator[OutingFinding]:
     """Yield ways that were not found, and what blocks or is to be watched on those that were.
 
     Once a way is missing it is not known where and on what tethers the person
@@ -61,7 +63,10 @@ def check_ways(schedule: Schedule) -> Iterator[OutingFinding]:
         trips = [(start_s, trip) for start_s, _, trip in trips_in_time(schedule, person.id)]
         missing = [(start_s, trip) for start_s, trip in trips if trip.route is None]
         if missing:
-            yield _no_way(*missing[0], [trip.act for _, trip in missing[1:]])
+            start_s, first = missing[0]
+            cause = trip_cause(schedule, ground, first)
+            ask = "" if cause.message else how_to_ask(schedule, ground, first)
+            yield _no_way(start_s, first, [trip.act for _, trip in missing[1:]], cause, ask)
         for start_s, trip in trips:
             yield from _blocks_on_the_way(start_s, trip)
         if not trips:
@@ -135,18 +140,23 @@ def _placeholders(schedule: Schedule) -> Iterator[OutingFinding]:
         )
 
 
-def _no_way(start_s: float, trip: Trip, later: list[str]) -> OutingFinding:
-    rest = f"; so {len(later)} later ways are not worked out: {', '.join(later)}" if later else ""
+def _no_way(start_s: float, trip: Trip, later: list[str], cause: Cause, ask: str) -> OutingFinding:
+    more = "".join(f"; {one}" for one in (cause.message, ask) if one)
+    if later:
+        ways = counted(len(later), "later way")
+        verb = "is" if len(later) == 1 else "are"
+        more += f"; so {ways} {verb} not worked out: {', '.join(later)}"
     return OutingFinding(
         code="no-way",
         severity="blocks",
         act=trip.act,
         person=trip.person,
         at_s=start_s,
-        elements=(trip.to_site,),
+        elements=(trip.to_site, *cause.elements),
         message=f"{trip.person} finds no way from {trip.from_site} to {trip.to_site} "
-        f"(at {clock(start_s)}): {trip.why_not}{rest}",
-        remedy="name another site, carry less, open what is closed, or take up tethers before "
+        f"(at {clock(start_s)}): {trip.why_not}{more}",
+        remedy=(f"{cause.remedy}; or " if cause.remedy else "")
+        + "name another site, carry less, open what is closed, or take up tethers before "
         '(way = "recover")',
     )
 

@@ -76,7 +76,7 @@ class Junctions:
             least[self.before] + (homeward - homeward[start]),
             least[self.after] + (onward[end] - onward),
         )
-        if goals is not None:
+        if goals is not None and len(goals):  # a condition may leave no hold at the hatch
             grips = np.arange(len(found))
             place = np.searchsorted(goals, grips)
             ahead = goals[np.minimum(place, len(goals) - 1)]

@@ -1,0 +1,186 @@
+"""What shuts a way: the conditions without which it is there, and how to ask for the rest."""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from shlex import quote
+
+from routing.outings.clock.schedule import Schedule
+from routing.outings.plan_file.records import OutingPerson
+from routing.outings.told.results import clock
+from routing.outings.translations import Ground, Trip, kit_of
+from routing.paths.onward import NoWayOnError
+from routing.paths.request import Request, solve
+from structures.elements import Item
+from structures.zones import closed_by
+
+__all__ = ["Cause", "blocking_conditions", "cause_of", "how_to_ask", "trip_cause"]
+
+
+@dataclass(frozen=True, slots=True)
+class Cause:
+    """Conditions that shut a way, in words, and what to do about them."""
+
+    message: str = ""
+    remedy: str = ""
+    elements: tuple[str, ...] = ()
+
+
+def blocking_conditions(
+    when: tuple[str, ...], opens: Callable[[tuple[str, ...]], bool]
+) -> tuple[str, ...]:
+    """Return the conditions that shut a way; none where it is shut without any as well.
+
+    Parameters
+    ----------
+    when
+        Those in whose zones nobody goes.
+    opens
+        Tells whether the way is there under some of them.
+
+    Returns
+    -------
+    tuple of str
+        Each that it is enough to leave out alone, or else all of them.
+
+    Examples
+    --------
+    >>> blocking_conditions(("hot", "vent"), lambda left: "vent" not in left)
+    ('vent',)
+    >>> blocking_conditions(("hot", "vent"), lambda left: not left)
+    ('hot', 'vent')
+    >>> blocking_conditions(("hot", "vent"), lambda left: False)
+    ()
+    """
+    if not when or not opens(()):
+        return ()
+    alone = tuple(one for one in when if opens(tuple(two for two in when if two != one)))
+    return alone or when
+
+
+def cause_of(
+    schedule: Schedule,
+    ground: Ground,
+    when: tuple[str, ...],
+    opens: Callable[[tuple[str, ...]], bool],
+) -> Cause:
+    """Return what shuts a way; empty where no condition does. Parameters as above."""
+    found = blocking_conditions(when, opens)
+    if not found:
+        return Cause()
+    zones = [one.id for one in ground.structure.zones if set(one.when) & set(found)]
+    acts = [act for act in schedule.plan.acts if set(act.sets) & set(found)]
+    joint = " or " if len(found) == 1 or opens(tuple(x for x in when if x != found[0])) else " and "
+    said = joint.join(_condition(schedule, ground, one) for one in found)
+    remedy = f"end {joint.join(found)} before"
+    if acts:
+        remedy = f"let {', '.join(act.id for act in acts)} wait until nobody needs it, or {remedy}"
+    return Cause(
+        message=f"it is there without {said}",
+        remedy=remedy,
+        elements=(*found, *zones),
+    )
+
+
+def _condition(schedule: Schedule, ground: Ground, condition: str) -> str:
+    """Say which zones a condition switches on, and what begins it when."""
+    zones = [one.id for one in ground.structure.zones if condition in one.when]
+    parts = [f"zone {', '.join(zones)}"] if zones else []
+    parts += [
+        f"{act.id} begins it at {clock(schedule.start_s(act.id))}"
+        for act in schedule.plan.acts
+        if condition in act.sets
+    ]
+    if condition in schedule.plan.outing.when:
+        parts.append("in force by the plan's when")
+    return f"{condition} ({'; '.join(parts)})" if parts else condition
+
+
+def trip_cause(schedule: Schedule, ground: Ground, trip: Trip) -> Cause:
+    """Return what shuts the way of a trip that was not found."""
+    begins, sites = trip.begins, _sites(schedule, trip)
+    if begins is None or any(ground.is_closed(site) for site in sites):
+        return Cause()
+    person = _person(schedule, trip)
+    kit = kit_of(person, ground.limits)
+    request = Request(start="", goal="", protocol=person.protocol, kit=kit)
+
+    def opens(when: tuple[str, ...], carry: Item | None = trip.carry) -> bool:
+        try:
+            ground.onward((trip.person, carry, when), begins, sites, request, trip.manner)
+        except NoWayOnError:
+            return False
+        return True
+
+    cause = cause_of(schedule, ground, trip.when, opens)
+    if cause.message or trip.carry is None or not opens(trip.when, None):
+        return cause
+    load = trip.carry.id
+    return Cause(
+        message=f"it is there without {load} in the hands",
+        remedy=f"put {load} down before",
+        elements=(load,),
+    )
+
+
+def how_to_ask(schedule: Schedule, ground: Ground, trip: Trip) -> str:
+    """Return the call that says what would open a way that even without a tether is not there.
+
+    Empty where the tethers are in the way, of which such a call knows nothing.
+    """
+    begins, sites = trip.begins, _sites(schedule, trip)
+    if begins is None or any(ground.is_closed(site) for site in sites):
+        return ""
+    graph = ground.graph(trip.person, trip.carry, trip.when)
+    start = begins.site if begins.grip is None else graph.grips.ids[begins.grip]
+    asked = Request(start=start, goal=sites[-1], via=sites[:-1], protocol=None)
+    if solve(graph, asked) is not None:
+        return ""
+    own = list(_not_to_ask(schedule, ground, trip))
+    if own:
+        shut = f"; closed on this plan: {', '.join(ground.closed)}" if ground.closed else ""
+        return f"`gripway route` cannot be asked what would open one: {' and '.join(own)}{shut}"
+    words = [start, sites[-1], *_options(schedule, ground, trip)]
+    call = " ".join(
+        quote(word) for word in ("gripway", "route", schedule.plan.outing.structure, *words)
+    )
+    return f"`{call}` says what would open one"
+
+
+def _options(schedule: Schedule, ground: Ground, trip: Trip) -> Iterator[str]:
+    """Yield the options under which a route is the same question."""
+    outing, person = schedule.plan.outing, _person(schedule, trip)
+    by_condition = closed_by(ground.structure, trip.when)
+    for option, ids in (
+        ("--via", _sites(schedule, trip)[:-1]),
+        ("--person", (person.person,)),
+        ("--carry", () if trip.carry is None else (trip.carry.id,)),
+        ("--when", trip.when),
+        ("--close", tuple(one for one in ground.closed if one not in by_condition)),
+        ("--limits", (outing.limits or None,)),
+    ):
+        for one in ids:
+            if one is not None:
+                yield from (option, one)
+
+
+def _not_to_ask(schedule: Schedule, ground: Ground, trip: Trip) -> Iterator[str]:
+    """Yield what only the plan knows, so that a single route cannot have it."""
+    person, carry = _person(schedule, trip), trip.carry
+    own_sizes = (person.reach_m, person.rate_m_per_s, person.corridor_radius_m)
+    if any(size is not None for size in own_sizes):
+        yield f"the plan gives {person.id} a reach, rate or corridor of its own"
+    known = None if carry is None else ground.structure.by_id.get(carry.id)
+    sizes = ("size_m", "mass_kg", "envelope_m")
+    if carry is not None and any(
+        getattr(known, size, None) != getattr(carry, size) for size in sizes
+    ):
+        yield f"only the plan gives {carry.id} its size or mass"
+
+
+def _sites(schedule: Schedule, trip: Trip) -> tuple[str, ...]:
+    via = next((act.via for act in schedule.plan.acts if act.id == trip.act), ())
+    return (trip.to_site,) if trip.laying else (*via, trip.to_site)
+
+
+def _person(schedule: Schedule, trip: Trip) -> OutingPerson:
+    return next(one for one in schedule.plan.outing.people if one.id == trip.person)
