@@ -15,6 +15,7 @@ __all__ = [
     "LengthUnit",
     "Side",
     "TableUnit",
+    "fine_text",
     "length_text",
     "millimetres_down",
     "to_metres",
@@ -109,8 +110,33 @@ def length_text(value_m: float, side: Side = "near", *, feet: bool = False) -> s
     return f"{metric} ({_rounded(value_m / per_unit_m, side, 1):.1f} {unit})"
 
 
+def fine_text(value_m: float, side: Side = "near") -> str:
+    """Say a length for people to the millimetre and in feet, below 0.1 m in inches.
+
+    For gaps, margins and what is over a limit, where a centimetre decides.
+
+    Parameters
+    ----------
+    value_m
+        Length [m].
+    side
+        Where it is rounded to: ``"down"`` for what is left, ``"up"`` for what is needed or missing.
+
+    Examples
+    --------
+    >>> fine_text(0.60845, "up"), fine_text(0.0041, "down"), fine_text(0.0002, "up")
+    ('0.609 m (2.00 ft)', '4 mm (0.1 in)', '1 mm (0.1 in)')
+    """
+    if abs(value_m) < SMALL_M:
+        return length_text(value_m, side, feet=True)
+    feet = _rounded(value_m / FOOT_M, side, 2)
+    return f"{_rounded(value_m, side, 3):.3f} m ({feet:.2f} ft)"
+
+
 def _rounded(value: float, side: Side, decimals: int) -> float:
     """Round to a side; a millionth of the last place is forgiven, so that 3 mm stay 3 mm."""
+    if not math.isfinite(value):
+        return value
     scale = 10.0**decimals
     scaled = value * scale
     if side == "near":

@@ -8,6 +8,7 @@ from routing.cli.output import print_lines
 from routing.cli.tables import Column, print_table
 from routing.worksites.restraints.records import BodyReach, SocketReach, WorksiteRestraint
 from routing.worksites.restraints.verdict import setting_text, shortfall_text
+from structures.units import fine_text
 
 __all__ = ["RestraintAnswer", "print_all", "site_lines"]
 
@@ -94,7 +95,7 @@ def _socket_lines(one: SocketReach) -> Iterator[str]:
             about = f", target {row.target}" if row.target else ""
             about = about or (f", {row.near}" if row.near else ", nothing nearer than that")
             yield (
-                f"    {setting_text(row)}: margin {row.margin_m or 0.0:.3f} m "
+                f"    {setting_text(row)}: margin {fine_text(row.margin_m or 0.0, 'down')} "
                 f"(next limit: {row.limited_by}{about})"
             )
         if body.nearest is not None:

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 from routing.paths.answers.results import Homeward, Margins, Route, WhatIf
 from routing.paths.answers.step_text import finding_lines, route_lines
-from structures.units import length_text, millimetres_down
+from structures.units import fine_text, length_text
 
 if TYPE_CHECKING:
     from routing.paths.no_route.answer import NoRoute
@@ -35,9 +35,9 @@ def _margin_lines(margins: Margins) -> Iterator[str]:
     if margins.gap is not None:
         gap = margins.gap
         yield (
-            f"  largest gap {gap.gap_m:.3f} m ({gap.from_grip} to "
-            f"{gap.to_grip}), reach {gap.reach_m:.3f} m; "
-            f"fails below a reach of {gap.fails_below_reach_m:.3f} m "
+            f"  largest gap {fine_text(gap.gap_m, 'up')} ({gap.from_grip} to "
+            f"{gap.to_grip}), reach {fine_text(gap.reach_m)}; "
+            f"fails below a reach of {fine_text(gap.fails_below_reach_m, 'up')} "
             f"({gap.fails_from_grip} to {gap.fails_to_grip})"
         )
     if margins.turn is not None:
@@ -50,8 +50,8 @@ def _margin_lines(margins: Margins) -> Iterator[str]:
         near = margins.clearance
         against = near.solid or near.zone or "nothing near"
         yield (
-            f"  tightest clearance at least {millimetres_down(near.clearance_m):.3f} m "
-            f"beyond the corridor of {near.corridor_radius_m:.3f} m radius, against {against} "
+            f"  tightest clearance at least {fine_text(near.clearance_m, 'down')} "
+            f"beyond the corridor of {fine_text(near.corridor_radius_m)} radius, against {against} "
             f"({near.from_grip} to {near.to_grip})"
         )
     if margins.line is not None:

@@ -11,6 +11,7 @@ from routing.graph.surroundings import Named, survey
 from routing.graph.ways import LENGTH_SLACK_M, Ends, find_ways, norms
 from structures.fields import Number, Record, Text
 from structures.solids.sweep import SWEEP_TOLERANCE_M, Sweep, places_clearance, sweep_clearance
+from structures.units import fine_text
 
 __all__ = ["Condition", "Obstacle", "why_not", "why_unusable"]
 
@@ -60,8 +61,10 @@ def why_unusable(graph: ReachGraph, grip: int) -> tuple[Obstacle, ...]:
     tight = _tight(body, room_m)
     least_m = min(room_m)
     message = (
-        f"at {graph.grips.ids[grip]} the best lean to solids has {least_m:.3f} m between the body "
-        f"ball of {radius_m:.3f} m radius and {_listed(tight)}; it needs {SWEEP_TOLERANCE_M:g} m"
+        f"at {graph.grips.ids[grip]} the best lean to solids has {fine_text(least_m, 'down')} "
+        "between the body "
+        f"ball of {fine_text(radius_m)} radius and {_listed(tight)}; it needs "
+        f"{SWEEP_TOLERANCE_M:g} m"
     )
     return (
         Obstacle(
@@ -83,7 +86,10 @@ def _gap_and_turn(graph: ReachGraph, ends: Ends) -> list[Obstacle]:
     turn_deg = float(np.rad2deg(turn_rad))
     found = []
     if gap_m > reach_m + LENGTH_SLACK_M:
-        message = f"the gap of {gap_m:.3f} m is {gap_m - reach_m:.3f} m over the reach"
+        message = (
+            f"the gap of {fine_text(gap_m, 'up')} is {fine_text(gap_m - reach_m, 'up')} over "
+            "the reach"
+        )
         found.append(
             Obstacle(condition="gap", message=message, value=gap_m, limit=reach_m, unit="m")
         )
@@ -109,8 +115,8 @@ def _way(graph: ReachGraph, ends: Ends) -> list[Obstacle]:
     if clear.kind[0] >= 0:
         way_m = float(clear.length_m[0])
         message = (
-            f"the hands' way past {_listed(tight)} is {way_m:.3f} m, "
-            f"{way_m - reach_m:.3f} m over the reach"
+            f"the hands' way past {_listed(tight)} is {fine_text(way_m, 'up')}, "
+            f"{fine_text(way_m - reach_m, 'up')} over the reach"
         )
         return [
             Obstacle(
@@ -123,7 +129,7 @@ def _way(graph: ReachGraph, ends: Ends) -> list[Obstacle]:
             )
         ]
     least_m = min(room_m, default=0.0)
-    message = f"the body ball of {radius_m:.3f} m radius does not come past {_listed(tight)}"
+    message = f"the body ball of {fine_text(radius_m)} radius does not come past {_listed(tight)}"
     return [
         Obstacle(
             condition="corridor",

@@ -15,6 +15,7 @@ from routing.graph.ways import LENGTH_SLACK_M, Ends, find_ways, norms
 from structures.findings import Finding
 from structures.polylines import Polyline, segment_gaps
 from structures.solids.sweep import Sweep, sweep_clearance
+from structures.units import fine_text
 
 __all__ = ["OVER_REACH", "SAVES_S", "check_blocked_crossings", "check_near_misses"]
 
@@ -84,8 +85,9 @@ def check_near_misses(graph: ReachGraph, parts: Parts) -> Iterator[Finding]:
             severity="notes",
             elements=(one, other),
             message=(
-                f"the hands' way between {one} and {other} is {way:.3f} m, {way - reach_m:.3f} m "
-                f"over the reach of {reach_m:.3f} m, and {gain}; turn and body corridor are "
+                f"the hands' way between {one} and {other} is {fine_text(way, 'up')}, "
+                f"{fine_text(way - reach_m, 'up')} "
+                f"over the reach of {fine_text(reach_m)}, and {gain}; turn and body corridor are "
                 "within limits there; a rail or a spanner in this gap would open the way"
             ),
             value=way,
@@ -289,7 +291,8 @@ def check_blocked_crossings(graph: ReachGraph, parts: Parts) -> Iterator[Finding
             severity="notes",
             elements=(grips.element_ids[a], grips.element_ids[b]),
             message=(
-                f"{grips.ids[a]} and {grips.ids[b]} are {pairs.gap_m[k]:.3f} m apart, within "
+                f"{grips.ids[a]} and {grips.ids[b]} are "
+                f"{fine_text(float(pairs.gap_m[k]), 'up')} apart, within "
                 f"reach, but {why}; the parts they are in stay apart; add a rail that leads "
                 "round, or check the normals and what stands there"
             ),

@@ -16,7 +16,7 @@ from structures.doubtful import check_spans
 from structures.elements import Condition
 from structures.findings import Finding
 from structures.solids.sweep import places_clearance
-from structures.units import length_text
+from structures.units import fine_text, length_text
 
 __all__ = [
     "check_body_places",
@@ -133,7 +133,7 @@ def check_sites(graph: ReachGraph, parts: Parts) -> Iterator[Finding]:
         elif len(places.unusable):
             why = "the body has no clear place there"
         else:
-            why = f"no grip is within the reach of {graph.situation.ability.reach_m:.3f} m"
+            why = f"no grip is within the reach of {fine_text(graph.situation.ability.reach_m)}"
         yield Finding(
             code=f"{word}-unreached",
             severity="notes" if closed else "warns",
@@ -186,7 +186,7 @@ def check_tether_hooks(graph: ReachGraph, parts: Parts) -> Iterator[Finding]:
                 severity="warns",
                 elements=(point_id,),
                 message=(
-                    f"no grip that can be reached is within {limit_m:.3f} m of tether point "
+                    f"no grip that can be reached is within {fine_text(limit_m)} of tether point "
                     f"{point_id} with a clear line; no tether can be anchored there; check its "
                     "position, or add a handrail near by"
                 ),
@@ -223,7 +223,8 @@ def check_body_places(graph: ReachGraph) -> Iterator[Finding]:
             message=(
                 f"at {len(own)} of {totals[element_id]} grips of {_WORDS[kind]} {element_id} the "
                 f"body has no clear place; at {grips.ids[tight[at]]} it is "
-                f"{max(radius_m - _centre_m(room_m[at], radius_m), 0.0):.3f} m too near to "
+                f"{fine_text(max(radius_m - _centre_m(room_m[at], radius_m), 0.0), 'up')} too "
+                "near to "
                 f"{against}; routes cannot use these grips; check the normal, the zones and "
                 "solids there, or the corridor radius"
             ),

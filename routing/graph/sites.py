@@ -21,7 +21,7 @@ from structures.errors import UnknownIdError
 from structures.frozen import frozen
 from structures.model import Structure
 from structures.polylines import Polyline, segment_gaps
-from structures.units import length_text
+from structures.units import fine_text, length_text
 
 __all__ = [
     "SITE_KINDS",
@@ -99,7 +99,8 @@ def site_grips(graph: ReachGraph, site_id: str) -> SitePlaces:
                 too_far=(
                     f"the place of worksite {site_id} is {length_text(away_m, 'up')} from the "
                     f"nearest grip of its handrail {element.handrail}, over the reach of "
-                    f"{graph.situation.free_reach_m:.3f} m, so nobody who holds on there gets to "
+                    f"{fine_text(graph.situation.free_reach_m)}, so nobody who holds on there "
+                    "gets to "
                     "it; correct the place, or name the handrail it is at"
                 ),
             )

@@ -9,7 +9,7 @@ from structures.elements import Handrail
 from structures.findings import Finding
 from structures.inspection.rails import FLOATING_M, MeasuredRail, measure_rails
 from structures.inspection.surroundings import Surroundings
-from structures.units import METRES_PER_UNIT, LengthUnit, TableUnit
+from structures.units import METRES_PER_UNIT, LengthUnit, TableUnit, fine_text
 
 __all__ = ["check_rails_adrift"]
 
@@ -51,17 +51,18 @@ def check_rails_adrift(
     fits = [] if table is None else list(_fitting(measured, surroundings, table))
     if table is None:
         message = (
-            f"{share} handrails float, half of them {median_m:.3f} m or more off all solids; "
+            f"{share} handrails float, half of them {fine_text(median_m)} or more off all solids; "
             "check their points, or add the solids that they are mounted on"
         )
     else:
         message = (
-            f"{share} handrails of {table.file} float, half of them {median_m:.3f} m or more off "
+            f"{share} handrails of {table.file} float, half of them {fine_text(median_m)} or "
+            "more off "
             f"all solids: is its length_unit right? It is read in {_WORDS[table.unit]}; "
         )
         message += (
             "; ".join(
-                f"in {_WORDS[unit]} half of them lie {m:.3f} m or less off" for unit, m in fits
+                f"in {_WORDS[unit]} half of them lie {fine_text(m)} or less off" for unit, m in fits
             )
             + f': then write handrails = {{ csv = "{table.file}", length_unit = "{fits[0][0]}" }}'
             if fits

@@ -12,6 +12,7 @@ from structures.inspection.stowage import stowage_places
 from structures.model import Structure
 from structures.polylines import Polyline
 from structures.solids.distance import signed_distance
+from structures.units import fine_text
 
 __all__ = [
     "CLOCK_SQUARE_WITHIN_DEG",
@@ -120,7 +121,8 @@ def check_kick_hardware(structure: Structure, *, kick_distance_m: float) -> Iter
                 severity="warns",
                 elements=(hardware_id, place_id),
                 message=(
-                    f"{word} {hardware_id} must not be kicked and is {max(gap_m, 0.0):.3f} m from "
+                    f"{word} {hardware_id} must not be kicked and is "
+                    f"{fine_text(max(gap_m, 0.0), 'down')} from "
                     f"{place_id}; hardware within {kick_distance_m:.4g} m of where people pass or "
                     "work must bear a kick of 556 N (SSP 30256:001 Rev F table 3.1.3-1); cover "
                     f"it, show that it bears that, or keep people off {place_id}"

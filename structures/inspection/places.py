@@ -10,6 +10,7 @@ from structures.elements import Handhold, Hatch, Socket, Worksite
 from structures.findings import Finding
 from structures.inspection.surroundings import Surroundings
 from structures.model import Structure
+from structures.units import fine_text
 
 __all__ = [
     "INSIDE_M",
@@ -63,7 +64,8 @@ def check_place_inside(structure: Structure, surroundings: Surroundings) -> Iter
                 severity="blocks",
                 elements=(place_id, solid),
                 message=(
-                    f"{word} {place_id} is {-depth_m:.3f} m inside solid {solid}; no hand or "
+                    f"{word} {place_id} is {fine_text(-depth_m, 'up')} inside solid {solid}; "
+                    "no hand or "
                     "hook gets there, so answers that use it mean nothing; check its position, "
                     "the unit and the frame, or the size of the solid"
                 ),
@@ -116,7 +118,7 @@ def check_target_facing(structure: Structure, surroundings: Surroundings) -> Ite
                 continue
             solid = surroundings.name(int(nearest[i]))
             what = (
-                f"is {-distance_m[i]:.3f} m inside solid {solid}"
+                f"is {fine_text(-float(distance_m[i]), 'up')} inside solid {solid}"
                 if inside
                 else f"faces into solid {solid}"
             )
@@ -151,7 +153,8 @@ def check_attach_inside(structure: Structure, surroundings: Surroundings) -> Ite
                         worksite=worksite.id,
                         message=(
                             f"attach point {attach.id} of worksite {worksite.id} is "
-                            f"{-depth_m:.3f} m inside solid {solid} in the {word} position; no "
+                            f"{fine_text(-depth_m, 'up')} inside solid {solid} in the {word} "
+                            "position; no "
                             "tether line gets there, so no chain can be found; check the "
                             "position, or leave the payload itself out of the solids"
                         ),

@@ -11,6 +11,7 @@ from structures.findings import Finding
 from structures.inspection.surroundings import Surroundings
 from structures.polylines import Polyline
 from structures.solids.sight import crosses
+from structures.units import fine_text
 
 __all__ = [
     "FLOATING_M",
@@ -100,7 +101,11 @@ def check_rail_inside(
             mine = np.where(rail.nearest == i, rail.distance_m, np.inf)
             at = int(np.argmin(mine))
             value_m = min(float(mine[at]), 0.0)
-            where = f"{-value_m:.3f} m deep" if value_m < 0 else "between the places looked at"
+            where = (
+                f"{fine_text(-value_m, 'up')} deep"
+                if value_m < 0
+                else "between the places looked at"
+            )
             yield Finding(
                 code="handrail-inside-solid",
                 severity="blocks",
@@ -148,7 +153,7 @@ def _floating(rail: MeasuredRail, surroundings: Surroundings) -> Finding:
         elements=(rail.handrail.id, solid),
         message=(
             f"handrail {rail.handrail.id} floats: the nearest solid, {solid}, is "
-            f"{distance_m:.3f} m away, its standoff is {rail.handrail.standoff_m:.3f} m; "
+            f"{fine_text(distance_m)} away, its standoff is {fine_text(rail.handrail.standoff_m)}; "
             "what carries it is not in the model, so clearances there are too good; "
             "check its points and frame, or add the solid it is mounted on"
         ),
@@ -165,9 +170,10 @@ def _end_off(rail: MeasuredRail, at: int) -> Finding:
         severity="notes",
         elements=(rail.handrail.id,),
         message=(
-            f"handrail {rail.handrail.id} leaves the solids: {rail.along_m[at]:.3f} m along it "
-            f"the nearest is {distance_m:.3f} m away, its standoff is "
-            f"{rail.handrail.standoff_m:.3f} m; right for a rail that spans a gap, else "
+            f"handrail {rail.handrail.id} leaves the solids: "
+            f"{rail.along_m[at]:.3f} m along it "
+            f"the nearest is {fine_text(distance_m)} away, its standoff is "
+            f"{fine_text(rail.handrail.standoff_m)}; right for a rail that spans a gap, else "
             "clearances there are too good; check the point, or add the solid under it"
         ),
         value=distance_m,
@@ -184,9 +190,9 @@ def _other_standoff(rail: MeasuredRail, at: int, surroundings: Surroundings) -> 
         severity="warns",
         elements=(rail.handrail.id, solid),
         message=(
-            f"handrail {rail.handrail.id} is {distance_m:.3f} m from solid {solid} at "
+            f"handrail {rail.handrail.id} is {fine_text(distance_m)} from solid {solid} at "
             f"{rail.along_m[at]:.3f} m along it, its standoff is "
-            f"{rail.handrail.standoff_m:.3f} m (within {STANDOFF_TOLERANCE_M} m is allowed); "
+            f"{fine_text(rail.handrail.standoff_m)} (within {STANDOFF_TOLERANCE_M} m is allowed); "
             "one of the two is wrong, and with it the room for a glove; "
             "correct the point or the standoff"
         ),
@@ -246,8 +252,9 @@ def check_rail_length(
                 severity="warns",
                 elements=(rail.handrail.id,),
                 message=(
-                    f"handrail {rail.handrail.id} is {length_m:.3f} m long, one gloved hand "
-                    f"needs {glove_grip_m:.3f} m; it may not be held safely; "
+                    f"handrail {rail.handrail.id} is {fine_text(length_m, 'down')} long, one "
+                    "gloved hand "
+                    f"needs {fine_text(glove_grip_m)}; it may not be held safely; "
                     "check its points and unit, or leave it out"
                 ),
                 value=length_m,

@@ -8,6 +8,7 @@ from structures.findings import Finding
 from structures.frames import Vector
 from structures.model import Structure
 from structures.solids.distance import signed_distance
+from structures.units import fine_text
 from structures.zones import zone_shape
 
 __all__ = ["check_zone_swallows"]
@@ -30,7 +31,8 @@ def check_zone_swallows(structure: Structure) -> Iterator[Finding]:
                 worksite=place_id if word == "worksite" else None,
                 message=(
                     f"keep-out zone {zone.id} always counts and holds {word} {place_id}, "
-                    f"{-depth_m:.3f} m inside; nobody can ever get there; check its size and "
+                    f"{fine_text(-depth_m, 'up')} inside; nobody can ever get there; check its "
+                    "size and "
                     "place, say under which conditions it counts, or what it applies to"
                 ),
                 value=depth_m,

@@ -20,6 +20,7 @@ from structures.solids.sweep import Sweep, sweep_clears
 from structures.solids.taut_box import way_round_box
 from structures.solids.taut_graph import way_round_many
 from structures.solids.taut_round import ARC_STEP_RAD, way_round_cylinder, way_round_sphere
+from structures.units import fine_text
 
 __all__ = ["NoWayError", "Way", "shortest_way"]
 
@@ -112,7 +113,7 @@ def shortest_way(shapes: tuple[Shape, ...], start_m: Vector, end_m: Vector) -> W
     bound = (
         f"upper bound: a real line that goes through no solid, over their edges and round "
         f"24-sided outlines of what is round; how much shorter the shortest is, is not known, but "
-        f"it is no less than the straight {straight_m:.3f} m"
+        f"it is no less than the straight {fine_text(straight_m)}"
     )
     return Way(length_m, points, exact=False, bound=bound)
 
@@ -123,7 +124,8 @@ def _check_outside(shapes: tuple[Shape, ...], ends: Floats) -> None:
         for name, end, inside_m in zip(("start", "end"), ends, depth_m, strict=True):
             if inside_m > SIGHT_TOLERANCE_M:
                 raise NoWayError(
-                    f"the {name} of the line, {_shown(end)} m, is {inside_m:.3f} m inside solid "
+                    f"the {name} of the line, {_shown(end)} m, is {fine_text(inside_m, 'up')} "
+                    "inside solid "
                     f"number {i} (a {shape.shape}); move it outside, or leave that solid out"
                 )
 

@@ -52,7 +52,7 @@ def test_held_but_not_seated_with_the_first_chain_tried() -> None:
     chain = found["chains"][0]
     assert made_of(chain) == {"ETE01": 1, "ETE02": 1}
     before = {tuple(made_of(one).items()): one["reason"] for one in found["passed_over"]}
-    assert "seated position is too near by at least 0.07" in before[("ETE01", 2),]
+    assert "seated position is too near by at least 7" in before[("ETE01", 2),]
     assert "held position is too far" in before[("ETE01", 1),]
 
 
@@ -60,7 +60,9 @@ def test_a_kit_without_the_short_tether_cannot_seat_it() -> None:
     found = run("tie", STATION, "WE02", "--tethers", "ETE01=4")
     assert_answer(found, 1)
     assert "WE02 Workshop edge cover: NOT TIED (no chain)." in found.out
-    assert "the seated position is too near by at least 0.074 m to cinch 2 tethers" in found.out
+    assert (
+        "the seated position is too near by at least 75 mm (3.0 in) to cinch 2 tethers" in found.out
+    )
     assert "Tried before" not in found.out
 
 

@@ -24,7 +24,7 @@ from structures.equipment import EquipmentTether
 from structures.errors import UnknownIdError
 from structures.model import Structure
 from structures.shapes import Box, Cone, Cylinder, Shape, Sphere
-from structures.units import FOOT_M
+from structures.units import FOOT_M, fine_text
 
 UP = (0.0, 0.0, -1.0)
 Point = tuple[float, float, float]
@@ -150,7 +150,7 @@ def test_on_the_far_side_of_a_box() -> None:
     assert three.verdict == "no chain"
     assert three.reason is not None
     lack_m = 2 + 2 * math.sqrt(5) - 3 * EXTENDED_M
-    assert f"too far by at least {lack_m:.3f} m for 3 tethers" in three.reason
+    assert f"too far by at least {fine_text(lack_m, 'up')} for 3 tethers" in three.reason
 
 
 def test_no_line_through_the_seam_between_two_boxes() -> None:
@@ -172,7 +172,7 @@ def test_held_in_sight_but_seated_behind_an_edge() -> None:
     bend_m = math.hypot(1.2, 0.2) + math.hypot(0.2, 0.6)
     assert found.verdict == "no chain"  # held is nearer than one tether cinches
     assert found.reason is not None
-    assert "held position is too near by at least 0.022 m to cinch 1 tether" in found.reason
+    assert "held position is too near by at least 22 mm (0.9 in) to cinch 1 tether" in found.reason
     shorter = DEFAULT_TETHER.model_copy(update={"cinched_m": 0.1})
     again = chain(structure, tether=shorter)
     assert again.tethers == 2
@@ -186,7 +186,7 @@ def test_one_chain_serves_both_positions() -> None:
     found = chain(structure)
     assert found.verdict == "no chain"
     assert found.reason is not None
-    assert "seated position is too near by at least 0.110 m to cinch 2 tethers" in found.reason
+    assert "seated position is too near by at least 0.110 m (0.36 ft) to cinch 2" in found.reason
     for both in ((3.0, 0.0, 0.0), (0.0, 0.5, 0.0)):
         assert chain(scene(both, handholds=(hold((0, 0, 0)),))).verdict == "ok"
 
@@ -344,7 +344,9 @@ def test_attach_point_inside_a_solid_is_unknown() -> None:
 def test_far_away_says_how_far() -> None:
     found = chain(scene((0, 0, 0), handholds=(hold((9, 0, 0), "G1"), hold((0, 8, 0), "G2"))))
     assert found.reason is not None
-    assert f"too far by at least {8 - 3 * EXTENDED_M:.3f} m for 3 tethers" in found.reason
+    assert (
+        f"too far by at least {fine_text(8 - 3 * EXTENDED_M, 'up')} for 3 tethers" in found.reason
+    )
     assert found.handrail == "G2"
 
 

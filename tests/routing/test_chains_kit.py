@@ -90,7 +90,10 @@ def test_fewest_then_best_margin(length_m: float, chain: dict[str, int]) -> None
 
 def test_reason_names_the_tethers() -> None:
     reason = str(tied((4.5, 0, 0)).attach[0].reason)
-    assert "too far by at least 0.500 m for 3 tethers in series (2 x A-short, 1 x B-long)" in reason
+    assert (
+        "too far by at least 0.500 m (1.65 ft) for 3 tethers in series (2 x A-short, 1 x B-long)"
+        in reason
+    )
 
 
 def test_the_weakest_link_rates_a_chain() -> None:

@@ -29,7 +29,7 @@ def test_gap_and_turn_are_both_named() -> None:
     assert [(one.condition, one.unit) for one in found] == [("gap", "m"), ("turn", "deg")]
     assert found[0].value == pytest.approx(0.7)
     assert found[0].limit == pytest.approx(0.6096)
-    assert "0.090 m over" in found[0].message
+    assert "91 mm (3.6 in) over" in found[0].message
     assert found[1].value == pytest.approx(150)
 
 

@@ -91,7 +91,7 @@ def test_island_and_near_miss_with_the_missing_distance() -> None:
     assert codes(found) == [("island", ("R3",)), ("near-miss", ("R2", "R3"))]
     assert found[1].value == pytest.approx(0.7, abs=1e-9)
     assert found[1].limit == pytest.approx(REACH_M)
-    assert "0.090 m over the reach" in found[1].message
+    assert "91 mm (3.6 in) over the reach" in found[1].message
 
 
 @pytest.mark.parametrize(
@@ -187,7 +187,7 @@ def test_socket_and_worksite_that_nothing_reaches() -> None:
     found = inspected(plus(("sockets", far)))
     assert codes(found) == [("socket-unreached", ("S1",)), ("worksite-unreached", ("W1", "S1"))]
     assert found[1].worksite == "W1"
-    assert "no grip is within the reach of 0.610 m" in found[0].message
+    assert "no grip is within the reach of 0.610 m (2.00 ft)" in found[0].message
 
 
 def test_socket_joins_no_parts() -> None:

@@ -52,7 +52,7 @@ def test_a_transfer_runs_through_every_chart_and_is_named_once() -> None:
 def test_the_worst_place_is_said_in_both_units() -> None:
     shown = texts(draw_profile(DEPOT, PROFILE))
     assert (
-        "worst 2.500 m (8.20 ft) at 2.000 m (6.56 ft), limit 3.000 m (9.84 ft)"
+        "worst 2.500 m (8.21 ft) at 2.000 m (6.56 ft), limit 3.000 m (9.84 ft)"
         " (tether length less reserve)"
     ) in shown
     assert any(text.startswith("worst 0.600 m (1.97 ft) at 2.000 m") for text in shown)
@@ -67,7 +67,7 @@ def test_what_is_written_is_never_better_than_it_is() -> None:
         payout_m=(0.5, 1.5, 2.50011, 0.2, 1.2),
     )
     shown = texts(draw_profile(DEPOT, near))
-    for worst in ("worst 0.004 m", "worst 0.610 m", "worst 2.501 m"):
+    for worst in ("worst 4 mm", "worst 0.610 m", "worst 2.501 m"):
         assert any(text.startswith(worst) for text in shown)
 
 

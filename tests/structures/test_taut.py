@@ -308,7 +308,7 @@ def test_no_length() -> None:
 
 def test_end_inside_a_solid() -> None:
     box = Box(center_m=(0.0, 0.0, 0.0), size_m=(2.0, 2.0, 2.0))
-    with pytest.raises(NoWayError, match=r"end of the line.*0\.250 m inside solid number 1"):
+    with pytest.raises(NoWayError, match=r"end of the line.* 0\.250 m \(.* inside solid number 1"):
         shortest_way(
             (Sphere(center_m=(9.0, 0.0, 0.0), radius_m=1.0), box), (5.0, 0, 0), (0.75, 0, 0)
         )

@@ -15,7 +15,7 @@ from structures.doubtful import check_items, check_length_unit, check_people, ch
 from structures.findings import Finding, sorted_findings
 from structures.solids.distance import signed_distance
 from structures.solids.sweep import SWEEP_TOLERANCE_M
-from structures.units import INCH_M, length_text, millimetres_down
+from structures.units import INCH_M, fine_text, length_text
 
 __all__ = ["THIN_MARGIN_M", "check_course"]
 
@@ -45,8 +45,9 @@ def _thin_gap(case: Case) -> Iterator[Finding]:
         severity="warns",
         elements=elements,
         message=(
-            f"the hands need {gap.fails_below_reach_m:.3f} m of {gap.reach_m:.3f} m reach, "
-            f"{gap.left_m:.3f} m are left; check both handrails' places on drawings"
+            f"the hands need {fine_text(gap.fails_below_reach_m, 'up')} of "
+            f"{fine_text(gap.reach_m)} reach, "
+            f"{fine_text(gap.left_m, 'down')} are left; check both handrails' places on drawings"
         ),
         value=gap.left_m,
         limit=THIN_MARGIN_M,
@@ -67,7 +68,7 @@ def _thin_clearance(case: Case) -> Iterator[Finding]:
         elements=() if against is None else (against,),
         message=(
             f"the body corridor passes {against} with "
-            f"{millimetres_down(tight.clearance_m):.3f} m to spare; "
+            f"{fine_text(tight.clearance_m, 'down')} to spare; "
             "check the place on drawings before it is used"
         ),
         value=tight.clearance_m,

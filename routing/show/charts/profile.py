@@ -19,7 +19,7 @@ from routing.show.sheets.title_block import (
 )
 from routing.show.sheets.writing import Writing, write
 from structures.model import Structure
-from structures.units import FOOT_M, millimetres_down
+from structures.units import FOOT_M, fine_text
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -178,14 +178,10 @@ def _draw_strip(axes: "Axes", strip: _Strip, style: MapStyle) -> None:
     if known.any():
         worst = int(np.flatnonzero(known)[np.argmin(left[known])])
         # Written to the millimetre, and never better than it is.
-        shown_m = (
-            -millimetres_down(-float(y[worst]))
-            if strip.over_is_wrong
-            else millimetres_down(float(y[worst]))
-        )
+        shown = fine_text(float(y[worst]), "up" if strip.over_is_wrong else "down")
         said = (
-            f"worst {_length(shown_m)} at {_length(x[worst])}, limit {_length(limit[worst])}"
-            f" ({strip.limit_text})"
+            f"worst {shown} at {fine_text(float(x[worst]))}, "
+            f"limit {fine_text(float(limit[worst]))} ({strip.limit_text})"
         )
     if wrong.any():
         said = f"BEYOND THE LIMIT: {said}"
@@ -202,10 +198,6 @@ def _draw_strip(axes: "Axes", strip: _Strip, style: MapStyle) -> None:
     finite = np.concatenate([y[np.isfinite(y)], strip.limit[1], [0.0]])
     span = max(float(np.ptp(finite)), 0.1)
     axes.set_ylim(float(finite.min()) - 0.05 * span, float(finite.max()) + 0.12 * span)
-
-
-def _length(value_m: float) -> str:
-    return f"{value_m:.3f} m ({value_m / FOOT_M:.2f} ft)"
 
 
 def _draw_transfers(axes: "Axes", profile: RouteProfile, style: MapStyle, *, named: bool) -> None:

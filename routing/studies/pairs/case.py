@@ -27,6 +27,7 @@ from routing.paths.tethers.tables import TetherTables, make_tables
 from routing.studies.pairs.trips import MoveTable, Trip
 from structures.frozen import frozen
 from structures.solids.sweep import SWEEP_TOLERANCE_M
+from structures.units import fine_text
 
 __all__ = ["LeapfrogPairs", "ReelPairs", "make_pairs"]
 
@@ -62,7 +63,7 @@ class _Ground:
         """Return a trip with its verdict: whatever blocks makes it unsafe."""
         stops = list(blocks)
         if trip.clearance_m is not None and trip.clearance_m < -SWEEP_TOLERANCE_M:
-            stops.append(f"the body corridor is not clear by {-trip.clearance_m:.3f} m")
+            stops.append(f"the body corridor is not clear by {fine_text(-trip.clearance_m, 'up')}")
         return replace(trip, way="unsafe", why="; ".join(stops)) if stops else trip
 
 

@@ -14,6 +14,7 @@ from structures.findings import Finding
 from structures.inspection.hardware import kick_sensitive, nearest_along
 from structures.model import Structure
 from structures.polylines import Polyline
+from structures.units import fine_text
 
 __all__ = ["check_kicks"]
 
@@ -69,7 +70,8 @@ def check_kicks(
             severity="warns",
             elements=(hardware, reach.socket),
             message=(
-                f"{word} {hardware} must not be kicked and is {gap_m:.3f} m from the boots in "
+                f"{word} {hardware} must not be kicked and is {fine_text(gap_m, 'down')} from "
+                "the boots in "
                 f"{reach.socket} ({reach.restraint}, {setting_text(lines[near][0])}); hardware "
                 f"within {kick_distance_m:.4g} m of where people work must bear a kick of 556 N "
                 "(SSP 30256:001 Rev F table 3.1.3-1); cover it, show that it bears that, or take "

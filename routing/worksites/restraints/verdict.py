@@ -15,6 +15,7 @@ from routing.worksites.restraints.records import (
 from structures.bodies import Body
 from structures.elements import Socket, Worksite
 from structures.model import Structure
+from structures.units import fine_text
 
 __all__ = ["judged", "setting_text", "shortfall_text"]
 
@@ -86,7 +87,7 @@ def shortfall_text(row: SettingRow) -> str:
     about = f" (target {row.target})" if row.target else f" ({row.near})" if row.near else ""
     if row.margin_m is None:
         return f"{row.limited_by}{about}"
-    return f"{row.limited_by}{about} by {-row.margin_m:.3f} m"
+    return f"{row.limited_by}{about} by {fine_text(-row.margin_m, 'up')}"
 
 
 def _serves_all(one: SocketReach) -> bool:

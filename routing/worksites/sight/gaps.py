@@ -16,6 +16,7 @@ from structures.faces import Face
 from structures.findings import Finding
 from structures.shapes import Box, Cone, Cylinder, Prism, Shape, Sphere
 from structures.solids.axes import Floats
+from structures.units import fine_text
 
 __all__ = ["thickness_m", "thin_in_view"]
 
@@ -67,8 +68,10 @@ def thin_in_view(face: Face, cameras_m: Floats, solids: Named) -> Iterator[Findi
                 severity="warns",
                 elements=(face.id, name),
                 message=(
-                    f"solid {name} stands between cameras and {face.id} and is {thick_m:.3f} m "
-                    f"thin; samples are {sample_step_m(face):.3f} m apart, so it may hide a strip "
+                    f"solid {name} stands between cameras and {face.id} and is "
+                    f"{fine_text(thick_m)} "
+                    f"thin; samples are {fine_text(sample_step_m(face))} apart, so it may hide "
+                    "a strip "
                     "that no sample is in; look at it as a face of its own, or as several smaller"
                 ),
                 value=thick_m,

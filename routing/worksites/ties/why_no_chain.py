@@ -7,6 +7,7 @@ import numpy as np
 from routing.worksites.ties.kit import Series
 from routing.worksites.ties.measured import ROUNDING_M, TiePlace, margin_m
 from routing.worksites.ties.search import TieSearch
+from structures.units import fine_text
 
 __all__ = ["why_no_place"]
 
@@ -81,13 +82,9 @@ def _lack(place: TiePlace, series: Series) -> str:
         if not np.isfinite(line.longest_m):
             lacks.append((np.inf, f"no way round the solids leads to the {word} position"))
         over_m, under_m = line.longest_m - series.extended_m, series.cinched_m - line.shortest_m
+        far, near = fine_text(over_m, "up"), fine_text(under_m, "up")
+        lacks.append((over_m, f"the {word} position is too far by at least {far} for {words}"))
         lacks.append(
-            (over_m, f"the {word} position is too far by at least {over_m:.3f} m for {words}")
-        )
-        lacks.append(
-            (
-                under_m,
-                f"the {word} position is too near by at least {under_m:.3f} m to cinch {words}",
-            )
+            (under_m, f"the {word} position is too near by at least {near} to cinch {words}")
         )
     return max(lacks, key=lambda lack: lack[0])[1]
