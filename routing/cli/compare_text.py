@@ -7,10 +7,10 @@ from dataclasses import replace
 from typing import Any, Final
 
 from routing.cli.compare_answer import CompareAnswer
-from routing.cli.kit_option import kit_text
 from routing.cli.output import print_data, print_lines, print_situation
 from routing.cli.question import Question
 from routing.cli.tables import Column, print_table
+from routing.paths.tethers.kit import kit_text
 from routing.studies.revisions import CHANGES, AnswerChange
 from structures.comparison import Comparison, ElementRef, FieldChange
 

@@ -8,10 +8,10 @@ from typing import Final
 
 from routing.cli.cases import cases_text
 from routing.cli.home_answer import HomeAnswer, HomeRow
-from routing.cli.kit_option import kit_text
 from routing.cli.output import print_caution, print_data, print_lines, print_situation, written
 from routing.cli.question import Question
 from routing.cli.tables import Column, print_table
+from routing.paths.tethers.kit import kit_text
 from routing.studies.home.places import Verdict
 from routing.studies.home.study import HomeAsked
 

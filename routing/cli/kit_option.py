@@ -8,9 +8,9 @@ from routing.limits import Limits
 from routing.paths.answers.results import Protocol
 from routing.paths.tethers.kit import Kit, default_kit
 from structures.errors import Problem
-from structures.units import FOOT_M, METRES_PER_UNIT
+from structures.units import METRES_PER_UNIT
 
-__all__ = ["MOST_REELS", "kit_name", "kit_text", "read_kit", "read_length_m"]
+__all__ = ["MOST_REELS", "kit_name", "read_kit", "read_length_m"]
 
 _LENGTH: Final = re.compile(r"\s*([0-9]+(?:\.[0-9]*)?|\.[0-9]+)\s*(m|ft|in)\s*", re.ASCII)
 _LONGEST_M: Final = 1000.0
@@ -55,24 +55,6 @@ def read_kit(
     lengths = [read_length_m(text, "option --reel", problems) for text in reels]
     known = tuple(length for length in lengths if length is not None)
     return Kit(reels_m=known) if len(known) == len(lengths) else None
-
-
-def kit_text(reels_m: Sequence[float]) -> str:
-    """Return the reels of a kit as text, the longest first.
-
-    Examples
-    --------
-    >>> kit_text((16.764, 25.908, 25.908))
-    '2 reels of 25.91 m (85.0 ft), 1 reel of 16.76 m (55.0 ft)'
-    """
-    parts = []
-    for length_m in sorted(set(reels_m), reverse=True):
-        count = list(reels_m).count(length_m)
-        parts.append(
-            f"{count} reel{'' if count == 1 else 's'} of {length_m:.2f} m "
-            f"({length_m / FOOT_M:.1f} ft)"
-        )
-    return ", ".join(parts)
 
 
 def kit_name(reels_m: Sequence[float]) -> str:

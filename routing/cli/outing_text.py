@@ -3,7 +3,6 @@
 from collections.abc import Iterator
 from typing import Final
 
-from routing.cli.kit_option import kit_text
 from routing.cli.outing_choice_text import get_ahead_lines, order_lines, time_lost_lines
 from routing.cli.output import print_lines
 from routing.cli.tables import Column, print_table
@@ -23,6 +22,7 @@ from routing.outings.told.results import (
     total_said,
 )
 from routing.outings.told.verdict import verdict_line
+from routing.paths.tethers.kit import kit_text
 from structures.counting import counted
 from structures.units import length_text
 

@@ -4,11 +4,11 @@ import sys
 from pathlib import Path
 
 from routing.caution import CAUTION
-from routing.cli.kit_option import kit_text
 from routing.cli.question import Question
 from routing.limits import changed_limits
 from routing.paths.answers.results import Result
 from routing.paths.answers.step_text import one_line
+from routing.paths.tethers.kit import kit_text
 from routing.version import gripway_version
 
 __all__ = [

@@ -7,11 +7,11 @@ from pathlib import Path
 from typing import Final
 
 from routing.cli.cases import cases_text
-from routing.cli.kit_option import kit_text
 from routing.cli.output import print_caution, print_data, print_lines, print_situation, written
 from routing.cli.pairs_answer import OneWayMore, PairRow, PairsAnswer
 from routing.cli.question import Question
 from routing.cli.tables import Column, print_table
+from routing.paths.tethers.kit import kit_text
 from routing.studies.pairs.study import PairsAsked
 from structures.counting import counted
 

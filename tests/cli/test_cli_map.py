@@ -38,6 +38,10 @@ def test_station_with_two_people_on_reels(tmp_path: Path) -> None:
     text = " ".join(ET.parse(path).getroot().itertext())
     assert "not certified for flight" in text
     assert "hatch to W12" in text
+    for outcome in (line.split(": ", 1)[1] for line in found.out.splitlines()[2:4]):
+        assert " ".join(outcome.split(", transfers")[0].split()) in " ".join(text.split())
+    assert "protocol reel, 1 reel of 25.91 m (85.0 ft), 1 reel of 16.76 m (55.0 ft)" in text
+    assert "reach and rate of the limits" in text
 
 
 def test_plain_map_builds_no_graph(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -371,6 +371,21 @@ def test_zones_are_hatched_by_kind_with_their_condition() -> None:
     in_force = draw_map(DEPOT, views=("plan",), facts=MapFacts(when=("radar-on",)))
     assert len(artist(in_force, "plan.zones.keep-out").get_paths()) == 2
     assert not artists(in_force, "plan.zones.idle")
+    assert "Dish (in force: radar-on)" in texts(in_force)
+
+
+def test_legend_explains_the_star_under_a_socket_only_where_there_is_one() -> None:
+    assert "worksite on a socket" in texts(draw_map(DEPOT, views=("plan",)))
+    without = DEPOT.model_copy(update={"worksites": ()})
+    assert "worksite on a socket" not in texts(draw_map(without, views=("plan",)))
+
+
+def test_what_is_told_is_whole_in_the_title_block_however_many_lines_it_takes() -> None:
+    subject = "Cost of single losses to 12 trips, leapfrog, reach and rate of the limits; " * 3
+    told = ("protocol reel, 2 reels of 25.91 m (85.0 ft)", "answered and safe, 367 s")
+    shown = texts(draw_map(DEPOT, views=("plan",), facts=MapFacts(subject=subject, told=told)))
+    assert subject.strip() in " ".join(shown)
+    assert set(told) <= set(shown)
 
 
 def test_hatching_stays_inside_its_zone() -> None:

@@ -1,11 +1,14 @@
 """The safety tethers a person takes along for the reel protocol."""
 
+from collections.abc import Sequence
+
 from routing.limits import Limits
 from routing.paths.answers.results import Protocol
 from routing.paths.tethers.stack import Tether
 from structures.frozen import frozen
+from structures.units import FOOT_M
 
-__all__ = ["Kit", "Outfitting", "default_kit"]
+__all__ = ["Kit", "Outfitting", "default_kit", "kit_text"]
 
 
 @frozen(kw_only=True)
@@ -65,3 +68,21 @@ class Outfitting:
 def default_kit(limits: Limits, spare: int = 1) -> Kit:
     """Return one reel of the limits' length to start on, and spare ones of the same length."""
     return Kit(reels_m=(limits.reel_length_m,) * (1 + spare))
+
+
+def kit_text(reels_m: Sequence[float]) -> str:
+    """Return the reels of a kit as text, the longest first.
+
+    Examples
+    --------
+    >>> kit_text((16.764, 25.908, 25.908))
+    '2 reels of 25.91 m (85.0 ft), 1 reel of 16.76 m (55.0 ft)'
+    """
+    parts = []
+    for length_m in sorted(set(reels_m), reverse=True):
+        count = list(reels_m).count(length_m)
+        parts.append(
+            f"{count} reel{'' if count == 1 else 's'} of {length_m:.2f} m "
+            f"({length_m / FOOT_M:.1f} ft)"
+        )
+    return ", ".join(parts)

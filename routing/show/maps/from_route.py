@@ -13,6 +13,7 @@ from routing.paths.course import course_of
 from routing.show.charts.profile import draw_profile
 from routing.show.maps.faces import draw_faces
 from routing.show.maps.maps import draw_map
+from routing.show.maps.told import told_of
 from routing.show.maps.unrolled import draw_unrolled
 from routing.show.sheets.inputs import (
     DrawingError,
@@ -142,6 +143,11 @@ def draw_routes(structure: Structure, drawing: RouteDrawing) -> "Figure":
     subject = "; ".join(trips)
     facts = MapFacts(
         subject=f"UNSAFE OR WITHOUT ROUTE: {subject}" if drawing.unsafe else subject,
+        told=told_of(
+            drawing.routes,
+            situation,
+            [route.person for route in routes] if len(routes) > 1 else (),
+        ),
         digest=drawing.digest,
         limits=situation.limits,
         when=situation.when,
@@ -234,6 +240,7 @@ def draw_route_profile(graph: ReachGraph, route: Route, digest: str = "") -> "Fi
     trip = f"{route.start.id} to {route.goal.id}"
     facts = MapFacts(
         subject=trip if route.safe else f"UNSAFE: {trip}",
+        told=told_of((route,), situation),
         digest=digest,
         limits=situation.limits,
         when=situation.when,

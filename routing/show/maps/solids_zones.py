@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from matplotlib.path import Path
     from shapely.geometry.base import BaseGeometry
 
-__all__ = ["ZONE_LOOKS", "ZoneLook", "draw_solids", "draw_zones", "look_of"]
+__all__ = ["ZONE_LOOKS", "ZoneLook", "draw_solids", "draw_zones", "look_of", "zone_text"]
 
 Floats = NDArray[np.float64]
 
@@ -52,6 +52,32 @@ ZONE_LOOKS: Final[dict[str, ZoneLook]] = {
 def look_of(zone: Zone, active: frozenset[str]) -> str:
     """Return the key of a zone's look, given the ids of the zones that count."""
     return zone.kind if zone.id in active else "idle"
+
+
+def zone_text(zone: Zone, active: frozenset[str]) -> str:
+    """Return a zone's name with its conditions, and whether it counts by one of them now.
+
+    Parameters
+    ----------
+    zone
+        The zone.
+    active
+        Ids of the zones that count.
+
+    Examples
+    --------
+    >>> from structures.shapes import Sphere
+    >>> ball = Sphere(center_m=(0, 0, 0), radius_m=1)
+    >>> zone = Zone(id="ZV", volume=ball, when=("venting",))
+    >>> zone_text(zone, frozenset())
+    'ZV (if venting)'
+    >>> zone_text(zone, frozenset({"ZV"}))
+    'ZV (in force: venting)'
+    """
+    name = zone.name or zone.id
+    if not zone.when:
+        return name
+    return f"{name} ({'in force:' if zone.id in active else 'if'} {' or '.join(zone.when)})"
 
 
 def _box(volume: Shape) -> Floats:
@@ -144,7 +170,7 @@ def draw_zones(drawing: Drawing, view: View) -> None:
         area = silhouette(volume, view).intersection(window)
         if not area.is_empty:
             areas[look_of(zone, active)].append(area)
-            _name_zone(drawing, zone, area)
+            _name_zone(drawing, zone, area, active)
     for kind, of_kind in areas.items():
         if of_kind:
             _enter_edges(drawing, of_kind)
@@ -186,11 +212,8 @@ def _draw_areas(drawing: Drawing, kind: str, areas: list["BaseGeometry"]) -> Non
     drawing.axes.add_collection(edges, autolim=False)
 
 
-def _name_zone(drawing: Drawing, zone: Zone, area: "BaseGeometry") -> None:
-    text = zone.name or zone.id
-    if zone.when:
-        text = f"{text} (if {' or '.join(zone.when)})"
-    _name_area(drawing, "zone", text, area)
+def _name_zone(drawing: Drawing, zone: Zone, area: "BaseGeometry", active: frozenset[str]) -> None:
+    _name_area(drawing, "zone", zone_text(zone, active), area)
 
 
 def _as_path(outline: "BaseGeometry") -> "Path":

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from routing.show.maps.drawing import Drawing
-from routing.show.maps.solids_zones import ZONE_LOOKS, look_of
+from routing.show.maps.solids_zones import ZONE_LOOKS, look_of, zone_text
 from structures.elements import Zone
 from structures.solids.distance import signed_distance
 from structures.zones import active_zones, zone_shape
@@ -56,10 +56,7 @@ def draw_surface_zones(drawing: Drawing, surface: Surface, *, named: str) -> Non
         hatching.set_gid(f"{named}.zone.{zone.id}")
         drawing.axes.add_collection(hatching, autolim=False)
         middle = lines[len(lines) // 2].mean(axis=0)
-        text = zone.name or zone.id
-        if zone.when:
-            text = f"{text} (if {' or '.join(zone.when)})"
-        drawing.add_label("zone", text, middle[None], gaps_pt=(3.0,))
+        drawing.add_label("zone", zone_text(zone, active), middle[None], gaps_pt=(3.0,))
 
 
 def _hatched(surface: Surface, zone: Zone, spacing_m: float, angle_deg: float) -> list[Floats]:

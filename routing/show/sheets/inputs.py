@@ -123,7 +123,9 @@ class MapFacts:
     Parameters
     ----------
     subject
-        What is drawn, one line, for instance ``hatch to W12``.
+        What is drawn, for instance ``hatch to W12``.
+    told
+        What was asked of the routes drawn and what came of each, a text for each subject.
     digest
         SHA-256 of the input; its first 12 digits are written.
     limits
@@ -135,6 +137,7 @@ class MapFacts:
     """
 
     subject: str = ""
+    told: tuple[str, ...] = ()
     digest: str = ""
     limits: Limits = field(default=DEFAULT_LIMITS)
     when: tuple[str, ...] = ()

@@ -64,6 +64,8 @@ def legend_entries(
         for kind, look in MARKERS.items()
         if kind in kinds
     )
+    if any(one.socket is not None for one in structure.worksites):
+        entries.append(Entry(_worksite_on_socket, "worksite on a socket"))
     active = frozenset(zone.id for zone in active_zones(structure, facts.when))
     looks = {look_of(zone, active) for zone in structure.zones}
     entries.extend(
@@ -197,6 +199,12 @@ def _marker(
         )  # fmt: skip
 
     return draw
+
+
+def _worksite_on_socket(axes: "Axes", x: float, y: float) -> None:
+    """Draw the socket over the star, as on the map: what shows is a hollow star."""
+    for look in (MARKERS["worksite"], MARKERS["socket"]):
+        _marker(look.symbol, look.size_pt, INK["line" if look.filled else "paper"], "")(axes, x, y)
 
 
 def _closed(axes: "Axes", x: float, y: float) -> None:

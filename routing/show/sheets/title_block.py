@@ -32,6 +32,9 @@ _PADDING_PT: Final = 8.0
 _NARROW_PT: Final = 620.0
 """On a sheet no wider than this the title block goes below the legend."""
 
+_LINES: Final = 6
+"""What a drawing is of, and what is told of it, may be so many times as long as a name."""
+
 _BAR_PT: Final = 34.0
 """Height of the scale bars with their numbers and title."""
 
@@ -89,9 +92,8 @@ def facts_lines(structure: Structure, facts: MapFacts, style: MapStyle) -> list[
         f"data of {shown(structure.date)}",
         f"SHA-256 {shown(facts.digest[:12])}",
     )
-    lines = [" \u00b7 ".join(origin)]
-    if facts.subject:
-        lines.insert(0, drawable(facts.subject, 2 * style.longest_text))
+    said = [drawable(one, _LINES * style.longest_text) for one in (facts.subject, *facts.told)]
+    lines = [*(one for one in said if one), " \u00b7 ".join(origin)]
     for word, ids in (("Conditions in force", facts.when), ("Closed", facts.closed)):
         if ids:
             lines.append(f"{word}: {', '.join(shown(one) for one in ids)}")
