@@ -243,6 +243,7 @@ def _plan(document: "OutingDocument", asked: _Asked) -> "OutingAnswer":
     from routing.outings.lines.proposal import only_lines_block, with_proposal
     from routing.outings.plan import work_out
     from routing.outings.told.changes import compare_outings
+    from routing.outings.told.spread_watch import with_spread
     from routing.outings.translations import Ground
     from routing.paths.answers.results import InputDigest
     from structures.errors import InvalidDocumentError, Problem
@@ -272,7 +273,7 @@ def _plan(document: "OutingDocument", asked: _Asked) -> "OutingAnswer":
             found = plan_late(outing, on, late, get_aheads=sorted(done), inputs=inputs)
         if asked.sampled is None:
             return found.answer
-        return found.answer.model_copy(update={"spread": spread_of(found.schedule, *asked.sampled)})
+        return with_spread(found.answer, spread_of(found.schedule, *asked.sampled))
 
     spare = {act.id: act.spare for act in outing.acts}
     if at is not None and spare[at] is not None and spare[at] not in done:

@@ -80,19 +80,26 @@ def _verdict(answer: "OutingAnswer", unsafe: tuple[str, ...]) -> list[str]:
 def _worked_out(
     document: "OutingDocument", closed: list[str], get_aheads: list[str]
 ) -> "PlannedOuting":
+    from dataclasses import replace
+
     from routing.cli.stages import stage
+    from routing.outings.clock.spread import spread_of
     from routing.outings.plan import work_out
+    from routing.outings.told.spread_watch import with_spread
     from routing.outings.translations import Ground
     from routing.paths.answers.results import InputDigest
+    from routing.show.pack.material import SPREAD_SAMPLES, SPREAD_SEED
 
     with stage("planning the outing"):
         ground = Ground(document.structure, document.outing, document.limits, tuple(closed))
-        return work_out(
+        planned = work_out(
             document.outing,
             ground,
             get_aheads=get_aheads,
             inputs=tuple(InputDigest(name=one.name, sha256=one.sha256) for one in document.inputs),
         )
+        spread = spread_of(planned.schedule, SPREAD_SAMPLES, SPREAD_SEED)
+        return replace(planned, answer=with_spread(planned.answer, spread))
 
 
 def _material(

@@ -28,7 +28,9 @@ def test_small_outing_as_text() -> None:
     found = run("outing", SMALL, "--steps", "--ledger")
     assert_answer(found)
     verdict = found.out.splitlines()[2]
-    assert verdict.startswith("Planned within the limits given; 2 things to watch, worst: on the ")
+    assert verdict.startswith(
+        "Planned within the limits given; 2 things to WATCH: corridor-tight, people-too-near."
+    )
     assert "clean" not in verdict
     assert "7 acts and 6 ways in 1:48" in found.out
     assert "Note for EV2 these limits are planning placeholders: reach_m" in found.out

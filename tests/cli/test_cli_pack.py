@@ -15,7 +15,10 @@ def test_the_pack_is_written_and_the_same_each_time(tmp_path: Path) -> None:
     for path in paths:
         found = run("pack", SMALL, "-o", path)
         assert_answer(found)
-        assert "Planned within the limits given; 2 things to watch, worst: on the " in found.out
+        assert (
+            "Planned within the limits given; 2 things to WATCH: corridor-tight, people-too-near."
+            in found.out
+        )
         assert "lean within" not in found.out + path.read_text(encoding="utf-8")
     assert paths[0].read_bytes() == paths[1].read_bytes()
     assert CAUTION in paths[0].read_text(encoding="utf-8")

@@ -107,8 +107,8 @@ def test_nobody_to_bring_home_stands_first_of_what_is_watched(answer: OutingAnsw
     # By hand from the stretches said: 2:53 to 4:18 and 4:57 to 5:24.
     assert first.value == pytest.approx(85 + 27, abs=2)
     said = verdict_line(answer)
-    assert said.startswith("Planned within the limits given; 9 things to watch, worst: EV1 finds ")
-    assert "no way home with the partner in tow for 112 min" in said
+    assert said.startswith("Planned within the limits given; 9 things to WATCH: no way home ")
+    assert "for 112 min (EV1), 11 min (EV2); also gap-near-reach (2)" in said
 
 
 WATCHED = {

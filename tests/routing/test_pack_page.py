@@ -302,7 +302,7 @@ def test_what_is_to_be_watched_stands_by_the_verdict(page: Element) -> None:
     summary = page.by_id("summary")
     (verdict,) = [one for one in summary.all("p") if "verdict" in one.classes]
     assert verdict.classes == ["verdict", "watch"]
-    assert "2 things to watch, worst: " in squeezed(verdict.text)
+    assert "2 things to WATCH: " in squeezed(verdict.text)
     assert "clean" not in verdict.text
     items = [squeezed(one.text) for one in summary.all("li")]
     assert items == [squeezed(one.message) for one in answer.watched]

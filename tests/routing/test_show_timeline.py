@@ -155,7 +155,7 @@ def test_head_says_what_it_is_of_and_carries_the_caution(
     assert CAUTION in shown
     assert answer.outing.name in shown
     assert f"{duration(answer.totals.total_s)} in all, planned length 6:30" in shown
-    assert "9 things to watch, worst: EV1 finds no way home with the partner in tow" in shown
+    assert "9 things to WATCH: no way home with the partner in tow" in shown
     assert "NOT CLEAN" not in shown
     broken, _ = worked_out(EXAMPLES / "station" / "outing_broken.toml")
     assert "NOT CLEAN" in " ".join(texts(compose_timeline(broken).figure))

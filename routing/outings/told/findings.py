@@ -25,7 +25,12 @@ __all__ = ["check_clock", "check_ends", "check_ways", "sorted_outing_findings"]
 _SAID_FOR_THE_OUTING = frozenset({"tether-left-outside"})
 """What routes warn of and an outing judges as a whole, by what the plan says may stay outside."""
 
-_GRAVEST = ("no-way-home-in-tow", "home-too-late-in-tow")
+_GRAVEST = (
+    "no-way-home-in-tow",
+    "home-too-late-in-tow",
+    "p90-over-consumables",
+    "p90-over-planned-length",
+)
 """Of what warns, this stands before all else, in this order."""
 
 

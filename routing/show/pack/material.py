@@ -55,6 +55,9 @@ class PackMaterial:
     @cached_property
     def spread(self) -> OutingSpread | None:
         """How the times spread; None where a way is missing."""
+        known = self.planned.answer.spread
+        if known is not None and (known.samples, known.seed) == (SPREAD_SAMPLES, SPREAD_SEED):
+            return known
         return spread_of(self.planned.schedule, SPREAD_SAMPLES, SPREAD_SEED)
 
 
