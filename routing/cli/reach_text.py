@@ -34,6 +34,8 @@ REACH_COLUMNS: Final = (
 
 REACH_KEY: Final = (
     "Key: hatch = least time there; line spare = line left above the reserve where it is least; "
+    "DRIFTS = tied, but all lines pull to one side and none keeps the payload from drifting there "
+    "(gripway tie says which way); "
     "rail@m = where the equipment tethers begin; tethers = how many in series; held, seated = "
     "lengths they span then; margin = what is left of that; home = longest time home on the way."
 )
@@ -76,7 +78,7 @@ def reach_cells(row: ReachRow) -> tuple[str, ...]:
         row.way,
         _number(row.seconds, 0),
         _number(row.line_margin_m, 2),
-        row.tie,
+        row.tie if row.drifts is None else f"{row.tie}, DRIFTS",
         place,
         "" if row.tethers is None else str(row.tethers),
         _number(row.held_m, 2),

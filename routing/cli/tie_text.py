@@ -27,7 +27,7 @@ def tie_lines(found: TieDetails) -> Iterator[str]:
         yield f"{named}: nothing to tie; the worksite has no attach points."
         return
     yield (
-        f"{named}: tied within the limits given."
+        f"{named}: tied within the limits given{_drifting(found)}."
         if found.safe
         else f"{named}: NOT TIED ({found.verdict})."
     )
@@ -48,6 +48,18 @@ def tie_lines(found: TieDetails) -> Iterator[str]:
         yield ""
         yield "To look at:"
         yield from (f"  {one.severity} {one.code}: {one.message}" for one in found.findings)
+
+
+def _drifting(found: TieDetails) -> str:
+    """Return what a verdict must not leave out: that no line holds the payload one way."""
+    ways: dict[str, list[str]] = {}
+    for drift in found.drifts:
+        toward = "one side" if drift.heading is None else drift.heading
+        ways.setdefault(toward, []).append(drift.position)
+    if not ways:
+        return ""
+    told = ", ".join(f"toward {way} while {' and '.join(when)}" for way, when in ways.items())
+    return f", but it CAN DRIFT {told}, where no line holds it"
 
 
 def _attach(answer: AttachChain, chain: TiedChain | None) -> Iterator[str]:

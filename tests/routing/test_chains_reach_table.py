@@ -8,14 +8,26 @@ from dataclasses import replace
 import jsonschema
 import pytest
 
+from routing.cli.reach_text import reach_cells
 from routing.graph.build import build_graph
 from routing.graph.situation import Situation
 from routing.paths.tethers.kit import Outfitting
 from routing.paths.worksite_routes import NoHatchError, worksite_routes
-from routing.worksites.reach_table import ReachRow, reach_csv, reach_table
+from routing.worksites.reach_table import ReachRow, reach_csv, reach_rows, reach_table
 from routing.worksites.safety_chains import safety_chains
+from routing.worksites.ties.chains import find_chain
+from routing.worksites.ties.details import tie_details
 from routing.worksites.ties.kit import DEFAULT_TETHER, TetherKit
-from structures.elements import AttachPoint, Handrail, Hatch, Socket, Solid, TetherPoint, Worksite
+from structures.elements import (
+    AttachPoint,
+    Handhold,
+    Handrail,
+    Hatch,
+    Socket,
+    Solid,
+    TetherPoint,
+    Worksite,
+)
 from structures.model import Structure
 from structures.shapes import Box
 
@@ -71,6 +83,37 @@ def test_worst_first() -> None:
     assert two.handrail == "R1"
     assert two.length_m == two.held_m == two.seated_m
     assert two.margin_m == pytest.approx(6 * 0.3048 - 1.5, abs=0.01)
+
+
+def test_a_payload_that_may_drift_is_marked() -> None:
+    def tied(*attach: AttachPoint) -> ReachRow:
+        # A handhold on either side of the payload, and no solid: lines are straight.
+        structure = station().model_copy(
+            update={
+                "handrails": (),
+                "handholds": (
+                    Handhold(id="R1", position_m=(0, 0, 0), normal=UP, tether_hook=True),
+                    Handhold(id="R2", position_m=(0, 0, -3.0), normal=UP, tether_hook=True),
+                ),
+                "solids": (),
+                "worksites": (Worksite(id="W1", socket="S1", attach=attach),),
+            }
+        )
+        structure = Structure.model_validate(structure.model_dump())
+        chain = find_chain(structure, "W1", Situation())
+        details = tie_details(structure, "W1", Situation())
+        assert chain.drifts == tuple(one.position for one in details.drifts)
+        (row,) = reach_rows(structure, [chain])
+        assert row.tie == "ok"
+        assert (reach_cells(row)[4] == "ok, DRIFTS") == bool(chain.drifts)
+        return row
+
+    low = AttachPoint(id="a", held_m=(0, 0, -0.9), seated_m=(0, 0, -1.0))
+    high = AttachPoint(id="b", held_m=(0, 0, -2.1), seated_m=(0, 0, -2.2))
+    beside = AttachPoint(id="b", held_m=(0, 0.3, -0.9), seated_m=(0, 0.3, -1.0))
+    assert tied(low).drifts == "held and seated"
+    assert tied(low, beside).drifts == "held and seated"
+    assert tied(low, high).drifts is None
 
 
 def test_ways_from_the_hatch_come_first() -> None:

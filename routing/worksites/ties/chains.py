@@ -15,7 +15,7 @@ from routing.graph.situation import Situation
 from routing.graph.surroundings import Surroundings, survey
 from routing.limits import Limits
 from routing.worksites.in_step import in_step
-from routing.worksites.ties.attach_search import AttachSearch, Tied
+from routing.worksites.ties.attach_search import AttachSearch, Tied, pull
 from routing.worksites.ties.kit import Series, TetherKit, kit_of, weakest_rating_n
 from routing.worksites.ties.lines import LinesTo
 from routing.worksites.ties.places import Tie, allowed_ties, near_ties, tie_elements
@@ -23,12 +23,14 @@ from routing.worksites.ties.rails import Rails
 from routing.worksites.ties.records import (
     AttachChain,
     ChainPart,
+    Position,
     Verdict,
     WorksiteChain,
     deciding,
 )
 from routing.worksites.ties.search import TieSearch
 from routing.worksites.ties.sights import Seeking, look
+from routing.worksites.ties.stability import one_side
 from routing.worksites.ties.together import Choice, choose_together, shortage_words
 from structures.elements import AttachPoint, Worksite
 from structures.model import Structure
@@ -174,7 +176,27 @@ def _joined(
     verdict: Verdict = "nothing to tie" if worst is None else worst.verdict
     if reason is not None:
         verdict = "no chain"
-    return WorksiteChain(worksite=worksite.id, verdict=verdict, attach=chains, reason=reason), tied
+    found = WorksiteChain(
+        worksite=worksite.id,
+        verdict=verdict,
+        attach=chains,
+        reason=reason,
+        drifts=_drifts(list(tied.values())) if verdict == "ok" else (),
+    )
+    return found, tied
+
+
+def _drifts(tied: Sequence["_Found"]) -> tuple[Position, ...]:
+    """Tell where all lines pull to one side, as a single line always does."""
+    positions: tuple[Position, ...] = ("held", "seated")
+    if len(tied) == 1:
+        return positions
+    ways = [search.ways(one) for search, one in tied]
+    return tuple(
+        position
+        for i, position in enumerate(positions)
+        if one_side([pull(way[i]) for way in ways]) is not None
+    )
 
 
 _Found: TypeAlias = tuple[AttachSearch, Tied]

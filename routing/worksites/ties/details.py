@@ -3,7 +3,6 @@
 from collections.abc import Collection, Iterator, Sequence
 from itertools import combinations
 from math import dist
-from typing import Literal
 
 from routing.graph.situation import Situation
 from routing.paths.answers.records import heading
@@ -11,7 +10,7 @@ from routing.paths.answers.results import Result
 from routing.worksites.ties.attach_search import AttachSearch, Tied, pull
 from routing.worksites.ties.chains import Job, chain_parts, tie_worksite
 from routing.worksites.ties.kit import TetherKit, weakest_rating_n
-from routing.worksites.ties.records import ChainPart, Verdict, WorksiteChain
+from routing.worksites.ties.records import ChainPart, Position, Verdict, WorksiteChain
 from routing.worksites.ties.stability import one_side
 from routing.worksites.ties.two_sides import PLACE_STEP_M, find_two_sides
 from routing.worksites.ties.why_no_chain import why_no_place
@@ -68,7 +67,7 @@ class PassedOver(Result):
 class Drift(Result):
     """A way the payload may move without any line holding it."""
 
-    position: Literal["held", "seated"]
+    position: Position
     direction: Vector
     heading: str | None
     """The trade direction that this is nearest to."""
@@ -202,7 +201,7 @@ def _line(tied: Tied, shortest_m: float, longest_m: float, way: Way) -> TieLine:
 
 def _drifts(chains: Sequence[TiedChain]) -> tuple[Drift, ...]:
     found = []
-    positions: tuple[Literal["held", "seated"], ...] = ("held", "seated")
+    positions: tuple[Position, ...] = ("held", "seated")
     for position in positions if chains else ():
         side = one_side([getattr(chain, position).pull for chain in chains])
         if side is not None:

@@ -5,10 +5,21 @@ from typing import Final, Literal, TypeAlias
 
 from routing.paths.answers.results import Result
 
-__all__ = ["VERDICTS", "AttachChain", "ChainPart", "Verdict", "WorksiteChain", "deciding"]
+__all__ = [
+    "VERDICTS",
+    "AttachChain",
+    "ChainPart",
+    "Position",
+    "Verdict",
+    "WorksiteChain",
+    "deciding",
+]
 
 Verdict: TypeAlias = Literal["ok", "no chain", "unknown", "nothing to tie"]
 """*unknown*: something that decides is not known, which is never taken for ok."""
+
+Position: TypeAlias = Literal["held", "seated"]
+"""Where the payload is."""
 
 VERDICTS: Final[tuple[Verdict, ...]] = ("unknown", "no chain", "ok", "nothing to tie")
 """From worst to best."""
@@ -61,6 +72,8 @@ class WorksiteChain(Result):
     """Where the kit does not do for all at once, what each could have if it were alone."""
     reason: str | None = None
     """Why the kit does not do for all at once, if each alone can be tied."""
+    drifts: tuple[Position, ...] = ()
+    """Where all lines of a payload that is tied pull to one side, so that it may drift there."""
 
     @property
     def deciding(self) -> AttachChain | None:
