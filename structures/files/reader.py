@@ -149,8 +149,14 @@ class _Reader(Generic[AnyRecord]):
         self.lists: dict[str, Any] = {}
 
     def read(self, version: int) -> RecordDocument[AnyRecord]:
-        head = read_head(self.raw, version, self.faults)
         own_keys = {field.alias or name for name, field in self.record_type.model_fields.items()}
+        if not own_keys.issuperset(self.raw.keys() - HEAD_KEYS):
+            from structures.files.kinds import other_kind
+
+            others = other_kind(self.source.name, self.raw, own_keys)
+            if others:
+                raise InvalidDocumentError(others)
+        head = read_head(self.raw, version, self.faults)
         values = {
             key: value
             for key, value in self.raw.items()

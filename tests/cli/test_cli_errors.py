@@ -19,6 +19,7 @@ from structures.polylines import Polyline
 from tests.cli.command_ground import EXAMPLES, ROOT, assert_refused, copy_small, run
 
 SMALL = EXAMPLES["small"]
+PLAN = SMALL.with_name("outing.toml")
 SCRIPT = "import sys; from routing.cli.main import main; sys.exit(main())"
 
 
@@ -385,3 +386,23 @@ def test_a_folder_is_named_as_it_was_typed(tmp_path: Path, monkeypatch: pytest.M
     monkeypatch.chdir(tmp_path)
     for command in (("route", ".", "hatch", "W1"), ("outing", "."), ("inspect", ".")):
         assert_refused(run(*command), ".: this is a folder, not a document; name the .toml or")
+
+
+@pytest.mark.parametrize(
+    ("args", "said"),
+    [
+        (("outing", SMALL), "small.toml: this is a structure, not a plan of an outing; give it"),
+        (("inspect", PLAN), "outing.toml: this is a plan of an outing, not a structure; give it"),
+        (("inspect", SMALL, "--limits", SMALL), "this is a structure, not a file of limits"),
+        (("inspect", SMALL, "--limits", PLAN), "this is a plan of an outing, not a file of limits"),
+    ],
+)
+def test_a_document_of_another_kind_is_one_problem(args: tuple[object, ...], said: str) -> None:
+    found = run(*args)
+    assert_refused(found, said, "1 problem; nothing was computed or written")
+
+
+def test_a_structure_with_a_stray_list_is_still_a_structure(tmp_path: Path) -> None:
+    path = copy_small(tmp_path / "small")
+    path.write_text(path.read_text() + '\n[[acts]]\nid = "A1"\n')
+    assert_refused(run("inspect", path), "the key 'acts' is not known")
