@@ -85,8 +85,8 @@ def what_if_lines(what: WhatIf) -> Iterator[str]:
     if transfer is not None:
         onto = transfer.tether_point or transfer.element
         yield (
-            f"  no time for transfers to {onto} (at {transfer.at_grip}), the dearest there is: "
-            f"{_saved(transfer.saved_s, transfer.seconds)}"
+            f"  tether transfers to {onto} (at {transfer.at_grip}), which cost the most, taken as "
+            f"done in no time: {_saved(transfer.saved_s, transfer.seconds)}"
         )
     if point is not None:
         where = (
@@ -101,20 +101,29 @@ def what_if_lines(what: WhatIf) -> Iterator[str]:
 
 
 def _saved(saved_s: float, seconds: float) -> str:
-    return "nothing" if saved_s <= 0 else f"{saved_s:.1f} s, down to {seconds:.0f} s"
+    return "saves nothing" if saved_s <= 0 else f"saves {saved_s:.1f} s, leaves {seconds:.0f} s"
+
+
+def _without_lists(answer: "NoRoute") -> str:
+    """Return the message without what is listed below it, so that nothing is said twice."""
+    openings = (*answer.openings, *answer.unsafe_openings)
+    safely = " safely" if answer.unsafe_openings else ""
+    said = answer.message
+    for listed in (
+        "".join(f"; {one.message}" for one in openings),
+        f"; no single zone, closure or limit opens it{safely}",
+        f"; not tried: {', '.join(answer.not_tried)}",
+    ):
+        said = said.replace(listed, "", 1)
+    return f"{said}."
 
 
 def no_route_answer(answer: "NoRoute") -> Iterator[str]:
     """Yield why there is no route, how far one gets and what would open it."""
     trip = f"{answer.start.id} to {answer.goal.id}"
     by = "".join(f" by way of {site.id}" for site in answer.via)
-    yield f"NO ROUTE from {trip}{by} ({answer.protocol}): {answer.why}."
-    yield answer.message
-    if answer.closest is not None:
-        yield (
-            f"Closest grip reached: {answer.closest.grip}, "
-            f"{answer.closest.distance_m:.2f} m from {answer.to_site.id}."
-        )
+    why = _without_lists(answer).removeprefix(f"no route from {trip}: ")
+    yield f"NO ROUTE from {trip}{by} ({answer.protocol}): {why}"
     if answer.openings:
         yield "What would open it, each alone:"
         yield from (f"  - {one.message}" for one in answer.openings)

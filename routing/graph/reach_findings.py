@@ -108,12 +108,34 @@ def check_islands(graph: ReachGraph, parts: Parts) -> Iterator[Finding]:
             message=(
                 f"{_listed(ids)}: {counted(len(own), 'grip')} on "
                 f"{counted(len(ids), 'element')} that no way leads to from {where}; "
-                "no route uses them; see the near misses and blocked crossings, "
-                "or add a handrail between"
+                f"no route uses them{_nearest(graph, parts, own)}; add a handrail between"
             ),
             value=len(own),
             unit="grips",
         )
+
+
+def _nearest(graph: ReachGraph, parts: Parts, own: list[int]) -> str:
+    """Say how far an island is from where a hatch leads; nothing if that is nowhere."""
+    from scipy.spatial import cKDTree
+
+    grips, reach_m = graph.grips, graph.situation.ability.reach_m
+    home = np.flatnonzero(parts.reached & (grips.kind != GripKind.SOCKET))
+    if not len(home):
+        return ""
+    found = cKDTree(grips.position_m[home]).query(grips.position_m[own])
+    gaps_m, nearest = np.asarray(found[0]), np.asarray(found[1])
+    at = int(np.argmin(gaps_m))
+    gap_m = float(gaps_m[at])
+    what = (
+        f"over the reach of {fine_text(reach_m)}"
+        if gap_m > reach_m
+        else "within reach, but turn, body corridor or the way round an edge allow no move"
+    )
+    return (
+        f"; of their grips {grips.ids[own[at]]} is nearest to one that can be reached, "
+        f"{grips.ids[int(home[nearest[at]])]}: {fine_text(gap_m, 'up')}, {what}"
+    )
 
 
 def check_sites(graph: ReachGraph, parts: Parts) -> Iterator[Finding]:

@@ -83,11 +83,11 @@ def test_what_would_save_time() -> None:
     assert what["tether_point"]["saved_s"] == pytest.approx(1.06, abs=0.01)
     assert what["tether_point"]["searched"] < what["tether_point"]["candidates"] / 10
     text = run(*asked)
-    assert "one more tether point, at H1009@0.230: 1.1 s, down to 367 s" in text.out
-    assert "tethers 10% longer: nothing" in text.out
+    assert "one more tether point, at H1009@0.230: saves 1.1 s, leaves 367 s" in text.out
+    assert "tethers 10% longer: saves nothing" in text.out
     choices = run("choices", STATION, "hatch", "W05", "--count", "1", "--what-if", "--json")
     assert choices.answer["what_if"]["transfer"]["saved_s"] == pytest.approx(60.0)
     via = run("route", STATION, "hatch", "W20", "--via", "W15", "--protocol", "reel", "--what-if")
     assert_answer(via)
-    assert "tethers 10% longer: nothing" in via.out
+    assert "tethers 10% longer: saves nothing" in via.out
     assert "not tried: one more tether point and a free transfer" in via.out

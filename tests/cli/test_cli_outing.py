@@ -33,7 +33,7 @@ def test_small_outing_as_text() -> None:
     )
     assert "clean" not in verdict
     assert "7 acts and 6 ways in 1:48" in found.out
-    assert "Note for EV2 these limits are planning placeholders: reach_m" in found.out
+    assert "Note for EV2 these limits are planning placeholders: reach" in found.out
     assert "wait for heater-off" in found.out
     assert (
         "0:39 Torque check of the starboard valve with Torque wrench (wrench) [valve], 15 min."

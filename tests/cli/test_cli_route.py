@@ -97,7 +97,11 @@ def test_no_route_is_an_answer_with_exit_1(tmp_path: Path) -> None:
     assert found.answer["verdict"] == "no route"
     text = run(*asked, "--profile", tmp_path / "p.svg")
     assert_answer(text, 1)
-    assert "NO ROUTE from hatch to W1" in text.out
+    assert "NO ROUTE from hatch to W1 (leapfrog): closed elements are in the way;" in text.out
+    assert text.out.lower().count("no route from") == 1
+    assert text.out.count("closest grip") == 1
+    for opening in found.answer["openings"]:
+        assert text.out.count(opening["message"]) == 1
     assert "No profile was drawn" in text.out
     assert list(tmp_path.iterdir()) == []
 

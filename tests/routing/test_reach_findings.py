@@ -92,6 +92,7 @@ def test_island_and_near_miss_with_the_missing_distance() -> None:
     assert found[1].value == pytest.approx(0.7, abs=1e-9)
     assert found[1].limit == pytest.approx(REACH_M)
     assert "91 mm (3.6 in) over the reach" in found[1].message
+    assert "0.700 m (2.30 ft), over the reach of 0.610 m (2.00 ft)" in found[0].message
 
 
 @pytest.mark.parametrize(

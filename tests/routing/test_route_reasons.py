@@ -176,7 +176,7 @@ def test_in_leapfrog_hand_and_hook_must_both_get_there() -> None:
     answer = why_not(gapped(0.75))
     (opening,) = [o for o in answer.openings if o.limit == "reach_m"]
     assert opening.value == pytest.approx(0.75, abs=1e-9)
-    assert "hook_reach_m to at least as much" in opening.message
+    assert "hook_reach to at least as much" in opening.message
     limits = Limits(reach_m=0.75 + 1e-9, hook_reach_m=0.75 + 1e-9)
     options = RouteOptions(situation=Situation(limits=limits))
     assert find_route(gapped(0.75), "A1", "W1", options=options).safe

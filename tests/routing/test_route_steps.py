@@ -16,7 +16,7 @@ from tests.routing.route_graphs import deck, straight_rail
 
 def test_the_steps_of_the_deck() -> None:
     assert find_route(deck(), "A1", "W1").steps == (
-        "1. Start at hatch A1.",
+        "1. Start at hatch A1; one short tether is hooked there, the other is free.",
         (
             "2. Hands over to handrail H1 at 0.00 m along it, gap 0.40 m (1.3 ft); hook the free "
             "tether to it, check it, then release the one behind."

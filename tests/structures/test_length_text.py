@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from structures.units import Side, length_text
+from structures.units import Side, fine_text, length_text
 
 METRES = {"m": Decimal(1), "mm": Decimal("0.001"), "ft": Decimal("0.3048"), "in": Decimal("0.0254")}
 TINY = Decimal("1e-6")
@@ -33,9 +33,26 @@ def test_lengths_in_both_units(value_m: float, side: Side, said: str) -> None:
     assert length_text(value_m, side) == said.partition(" (")[0]
 
 
-@given(st.floats(-200.0, 200.0), st.sampled_from(["down", "up"]))
-def test_what_is_said_is_on_the_safe_side(value_m: float, side: Side) -> None:
-    said = re.findall(r"(-?[0-9.]+) (mm|m|ft|in)", length_text(value_m, side, feet=True))
+@pytest.mark.parametrize(
+    ("value_m", "side", "said"),
+    [
+        (0.00084, "down", "0 mm (0.0 in)"),
+        (0.0002, "up", "1 mm (0.1 in)"),
+        (0.6084, "up", "0.609 m (2.00 ft)"),
+        (0.6096, "near", "0.610 m (2.00 ft)"),
+        (-0.25, "down", "-0.250 m (-0.83 ft)"),
+        (float("inf"), "down", "inf m (inf ft)"),
+    ],
+)
+def test_fine_lengths(value_m: float, side: Side, said: str) -> None:
+    assert fine_text(value_m, side) == said
+
+
+@pytest.mark.parametrize("fine", [False, True])
+@given(value_m=st.floats(-200.0, 200.0), side=st.sampled_from(["down", "up"]))
+def test_what_is_said_is_on_the_safe_side(value_m: float, side: Side, *, fine: bool) -> None:
+    text = fine_text(value_m, side) if fine else length_text(value_m, side, feet=True)
+    said = re.findall(r"(-?[0-9.]+) (mm|m|ft|in)", text)
     assert len(said) == 2
     for number, unit in said:
         away_m = Decimal(number) * METRES[unit] - Decimal(value_m)

@@ -12,6 +12,7 @@ import numpy as np
 from routing.limits import Limits, limit_source
 from routing.paths.answers.tether_checks import TETHER_CHECKS, Case, Check
 from structures.doubtful import check_items, check_length_unit, check_people, check_spans
+from structures.fields import file_key
 from structures.findings import Finding, sorted_findings
 from structures.solids.distance import signed_distance
 from structures.solids.sweep import SWEEP_TOLERANCE_M
@@ -107,11 +108,12 @@ def _limits_unconfirmed(case: Case) -> Iterator[Finding]:
     own = {name for name in _USED if getattr(person, name, None) is not None}
     open_ones = [name for name in _USED if name not in own and _is_placeholder(limits, name)]
     if open_ones:
+        keys = ", ".join(file_key(name) for name in open_ones)
         yield Finding(
             code="limits-not-confirmed",
             severity="notes",
             message=(
-                f"these limits are planning placeholders: {', '.join(open_ones)}; "
+                f"these limits are planning placeholders: {keys}; "
                 "give the programme's own values before the route is used"
             ),
         )

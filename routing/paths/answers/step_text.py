@@ -119,7 +119,8 @@ def _first(route: Route) -> str:
     start = f"Start at {_site(route.start)}"
     held = "" if here.startswith(_site(route.start)) else f", hands on {here}"
     if stay is None:
-        return f"{start}{held}."
+        where = "beside it" if route.handrails[0].kind == "socket" else "there"
+        return f"{start}{held}; one short tether is hooked {where}, the other is free."
     return (
         f"{start}{held}; safety tether of {_length(stay.length_m)} "
         f"on tether point {one_line(stay.tether_point)}."

@@ -14,7 +14,8 @@ from routing.paths.no_route.answer import Opening
 from routing.paths.no_route.opened import OpenedWay, opening_of, try_request
 from routing.paths.request import Request, solve
 from routing.paths.tethers.kit import Kit
-from structures.units import length_text
+from structures.fields import file_key
+from structures.units import fine_text, length_text
 
 __all__ = [
     "LIMIT_TRIALS",
@@ -154,8 +155,11 @@ def open_by_limit(trial: LimitTrial, graph: ReachGraph, request: Request) -> Ope
         if found is not None:
             value, smallest, opened = candidate, exact, found
             break
-    together = "".join(f" and {name} to at least as much" for name in trial.also)
+    together = "".join(f" and {file_key(name)} to at least as much" for name in trial.also)
     least = "at least " if smallest and farthest > now else ""
+    said, said_now = f"{value:.3f} {trial.unit}", f"{now:.3f}"
+    if trial.unit == "m":
+        said, said_now = fine_text(value, "up" if farthest > now else "down"), fine_text(now)
     return opening_of(
         opened,
         Opening(
@@ -166,7 +170,7 @@ def open_by_limit(trial: LimitTrial, graph: ReachGraph, request: Request) -> Ope
             smallest=smallest,
             seconds=opened.seconds,
             message=(
-                f"{trial.name} from {now:.3f} to {least}{value:.3f} {trial.unit}{together} "
+                f"{file_key(trial.name)} from {said_now} to {least}{said}{together} "
                 f"opens a route of {opened.seconds:.0f} s"
             ),
         ),

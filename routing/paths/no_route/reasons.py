@@ -29,7 +29,7 @@ from routing.paths.request import Request, request_stops, solve
 from routing.paths.tethers.legs import SearchGaveUpError
 from routing.paths.tethers.outfit import make_outfit, why_no_hook
 from routing.paths.tethers.reel import on_one_reel
-from structures.units import length_text
+from structures.units import fine_text, length_text
 
 __all__ = ["explain"]
 
@@ -67,7 +67,7 @@ def explain(
         why = "tether" if tether else found
         even_then = "" if tether or not hands_only else _EVEN_THEN
     else:
-        report.not_tried.append("zones, closures and limits: not asked for")
+        report.not_tried.append("zones, closures and limits: `gripway route` tries them")
     no_hook = _why_no_hook(graph, request)
     reason = _WHY_TEXT[why] + even_then + ("" if no_hook is None else f"; {no_hook}")
     sites = [
@@ -186,8 +186,8 @@ def _message(
     if frontier.closest is not None:
         closest = frontier.closest
         parts.append(
-            f"the closest grip reached is {closest.grip}, {closest.distance_m:.2f} m from "
-            f"{frontier.goal.site_id}"
+            f"the closest grip reached is {closest.grip}, "
+            f"{fine_text(closest.distance_m, 'up')} from {frontier.goal.site_id}"
         )
     parts.extend(opening.message for opening in (*report.openings, *report.unsafe))
     if report.tried and not report.openings:

@@ -18,6 +18,7 @@ from routing.paths.no_route.limit_search import (
 from routing.paths.no_route.opened import OpenedWay, opening_of, try_request
 from routing.paths.request import Request, solve
 from structures.elements import Zone
+from structures.fields import file_key
 from structures.zones import active_zones
 
 __all__ = [
@@ -161,8 +162,8 @@ def _limit_openings(graph: ReachGraph, request: Request, report: Report) -> Iter
     for trial in LIMIT_TRIALS:
         if request.protocol not in trial.protocols or trial.name in opened:
             continue
-        together = "".join(f" with {name}" for name in trial.also)
-        report.tried.append(f"limit {trial.name}{together}")
+        together = "".join(f" with {file_key(name)}" for name in trial.also)
+        report.tried.append(f"limit {file_key(trial.name)}{together}")
         opening = open_by_limit(trial, graph, request) if trial in worth else None
         if opening is not None:
             opened.add(trial.name)
@@ -170,7 +171,7 @@ def _limit_openings(graph: ReachGraph, request: Request, report: Report) -> Iter
     if request.protocol == "reel":
         # Where not even the hands can go, no line is long enough.
         for name, search in (("reel_length_m", open_by_line), ("more reels", open_by_reels)):
-            report.tried.append(f"limit {name}")
+            report.tried.append(f"limit {file_key(name)}")
             opening = search(graph, request) if hands else None
             if opening is not None:
                 yield opening
