@@ -111,18 +111,23 @@ def command(
             checks=(check_running(running), pick.check),
         ),
     )
+    situations, protocols = pick.situations(question), both_protocols(protocol)
+    kit = question.kit or default_kit(question.situation.limits)
+    at_hatch = hatch_findings(question.structure, situations[0], protocols, kit)
     asked = HomeAsked(
         structure=question.structure,
-        situations=pick.situations(question),
-        protocols=both_protocols(protocol),
-        kit=question.kit or default_kit(question.situation.limits),
+        situations=situations,
+        protocols=protocols,
+        kit=kit,
         leave=leave_tethers,
+        not_held=tuple(one for one in protocols if at_hatch[one]),
     )
     found = tuple(home_row(row) for row in run_for(home_study(asked, question.inputs), running))
     reached = [row for row in found if row.out_s is not None]
     cases = len(asked.situations) * len(asked.protocols)
     every = len({(row.person, row.carry, row.protocol) for row in reached}) == cases
-    blocks = hatch_findings(question.structure, asked.situations[0], asked.protocols, asked.kit)
+    said = {(one.code, one.elements): one for found in at_hatch.values() for one in found}
+    blocks = tuple(said.values())
     sound = every and not blocks
     answer = HomeAnswer(
         **head_of(question),

@@ -80,4 +80,6 @@ def _subject(
     protocol = rows[0].protocol if rows else answer.protocols[0]
     how = "with a partner in tow" if tow else "alone"
     said = f"Time home {how}, {protocol}, {cases_text((situation,))}"
+    if any(row.verdict == "not held" for row in rows):
+        return f"NOT HELD AT THE HATCH. {said}"
     return f"NOT IN TIME FROM {bad} GRIPS. {said}" if bad else said

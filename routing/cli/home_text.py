@@ -31,7 +31,7 @@ _COLUMNS: Final = (
     Column("in tow"),
     Column("why", keep=40),
 )
-_VERDICTS: Final[tuple[Verdict, ...]] = ("no way", "too late", "in time")
+_VERDICTS: Final[tuple[Verdict, ...]] = ("no way", "too late", "not held", "in time")
 
 
 def worst_first(rows: Sequence[HomeRow]) -> list[HomeRow]:

@@ -96,6 +96,15 @@ def test_no_time_home_is_safe_from_a_hatch_that_does_not_hold(
     assert {one["code"] for one in found.answer.get("findings", ())} == codes
     assert found.answer["safe"] == found.answer["safe_in_tow"] == (not codes)
     assert ("STOP: " in run("home", path).out) == bool(codes)
+    rows = tmp_path / "rows.csv"
+    run("home", path, "--rows", rows)
+    written = list(csv.DictReader(rows.read_text(encoding="utf-8").splitlines()))
+    for row in (one for one in written if one["out_s"]):
+        if codes & {"tether-point-not-rated", "tether-point-too-weak"}:
+            assert {row["verdict"], row["tow_verdict"]} == {"not held"}, row
+        elif not codes:
+            assert {row["verdict"], row["tow_verdict"]} == {"in time"}, row
+    assert not codes or any(one["verdict"] == "not held" for one in written)
 
 
 def test_nobody_getting_anywhere_is_not_safe(tmp_path: Path) -> None:

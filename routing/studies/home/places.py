@@ -23,7 +23,7 @@ from structures.model import Structure
 
 __all__ = ["HomePlace", "HomePlaces", "Verdict", "verdict_of"]
 
-Verdict: TypeAlias = Literal["in time", "too late", "no way"]
+Verdict: TypeAlias = Literal["in time", "too late", "no way", "not held"]
 
 _NOT_REACHED: Final = "no way leads there from the hatch, so nobody is there"
 _NO_WAY: Final = "no way leads home from there"

@@ -32,11 +32,11 @@ HOME_COLUMNS: Final = (
     Column("out_s", "number", "least time out from the hatch [s]; empty: not reached"),
     Column("home_s", "number", "time home alone [s]; empty: no way"),
     Column("home_transfers", "count", "transfers on the way home alone"),
-    Column("verdict", "text", "in time, too late, or no way: alone"),
+    Column("verdict", "text", "in time, too late, no way, or not held at the hatch: alone"),
     Column("why", "text", "why there is no way home alone"),
     Column("tow_s", "number", "time home with a partner in tow [s]; empty: no way"),
     Column("tow_transfers", "count", "transfers on the way home with a partner in tow"),
-    Column("tow_verdict", "text", "in time, too late, or no way: with a partner in tow"),
+    Column("tow_verdict", "text", "in time, too late, no way, or not held: with a partner in tow"),
     Column("tow_why", "text", "why there is no way home with a partner in tow"),
 )
 
@@ -60,6 +60,8 @@ class HomeAsked:
         Reels that a person sets out with.
     leave
         Whether tethers may stay outside on the way home alone too (reel).
+    not_held
+        Protocols under which something blocks at a hatch: of them no row says *in time*.
     """
 
     structure: Structure
@@ -67,6 +69,7 @@ class HomeAsked:
     protocols: tuple[Protocol, ...]
     kit: Kit
     leave: bool = False
+    not_held: tuple[Protocol, ...] = ()
 
 
 def home_study(asked: HomeAsked, inputs: tuple[InputDigest, ...] = ()) -> Study:
@@ -89,6 +92,7 @@ def home_study(asked: HomeAsked, inputs: tuple[InputDigest, ...] = ()) -> Study:
             "protocols": list(asked.protocols),
             "reels_m": list(asked.kit.reels_m) if "reel" in asked.protocols else [],
             "tethers": "left" if asked.leave else "recovered",
+            "not_held": list(asked.not_held),
         },
     )
 
@@ -127,8 +131,9 @@ def _work(prepared: _Prepared, chunk: Json) -> Iterator[Sequence[Any]]:
     places = prepared.places(case, protocol)
     first, last = (len(places) * share // parts for share in (part, part + 1))
     limit_s = situation.limits.time_home_limit_s
+    held = protocol not in prepared.asked.not_held
     for place in places.places(first, last):
-        yield (*who, *_where(places.graph.grips, place.grip), *_times(place, limit_s))
+        yield (*who, *_where(places.graph.grips, place.grip), *_times(place, limit_s, held=held))
 
 
 def _where(grips: Grips, grip: int) -> tuple[Any, ...]:
@@ -142,8 +147,11 @@ def _where(grips: Grips, grip: int) -> tuple[Any, ...]:
     )
 
 
-def _times(place: HomePlace, limit_s: float) -> tuple[Any, ...]:
+def _times(place: HomePlace, limit_s: float, *, held: bool) -> tuple[Any, ...]:
     found: list[Any] = [place.out_s]
     for home in (place.alone, place.tow):
-        found += [home.seconds, home.transfers, verdict_of(home, limit_s), home.why or None]
+        verdict = verdict_of(home, limit_s)
+        if verdict == "in time" and not held:
+            verdict = "not held"
+        found += [home.seconds, home.transfers, verdict, home.why or None]
     return tuple(found)
