@@ -121,6 +121,31 @@ def test_a_rail_across_the_cut_is_drawn_on_both_sides() -> None:
     assert ends[1] == pytest.approx([-cut, -2.0 * math.radians(160)])
 
 
+def test_a_rail_along_the_cut_is_drawn_on_both_edges_whichever_side_rounding_puts_it() -> None:
+    for side_m in (1e-12, -1e-12):
+        rail = Handrail(
+            id="KEEL", points_m=((1, side_m, 2.05), (3, side_m, 2.05)), normal=(0, 0, 1)
+        )
+        bare = small_depot(handrails=(rail,), worksites=(), conditions=(), zones=())
+        sheet = compose_unrolled(bare, "M1")
+        lines = artist(sheet.figure, "skin.handrails.near").get_paths()
+        heights = sorted(float(line.vertices[0, 1]) for line in lines)
+        assert heights == pytest.approx([-2.0 * math.pi, 2.0 * math.pi])
+        (panel,) = sheet.panels
+        (label,) = [one for one in panel.placed if one.label.text == "KEEL"]
+        assert label.box[3] > panel.panel.height_pt / 2
+
+
+def test_zones_have_their_outline_on_the_skin() -> None:
+    ball = Zone(id="ZB", volume=Sphere(center_m=(4, 2.0, 0), radius_m=0.5))
+    figure = draw_unrolled(small_depot(zones=(ball,)), "M1")
+    (edge,) = [one.vertices for one in artist(figure, "skin.zone-outline.ZB").get_paths()]
+    assert edge[0] == pytest.approx(edge[-1])
+    angle = edge[:, 1] / 2.0
+    space = np.column_stack([edge[:, 0], 2.0 * np.sin(angle), -2.0 * np.cos(angle)])
+    assert np.linalg.norm(space - (4.0, 2.0, 0.0), axis=1) == pytest.approx(0.6, abs=0.005)
+
+
 def test_zones_are_hatched_where_they_reach_the_hands() -> None:
     ball = Zone(id="ZB", volume=Sphere(center_m=(4, 2.0, 0), radius_m=0.5))
     clear = Zone(id="ZC", volume=Sphere(center_m=(4, -3.0, 0), radius_m=0.5))

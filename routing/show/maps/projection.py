@@ -22,6 +22,9 @@ Flags = NDArray[np.bool_]
 SKIN_REACH_M: Final = 1.0
 """What stands further off a module's skin, or beyond its ends, is not on its unrolled map [m]."""
 
+_ON_CUT_M: Final = 0.001
+"""What lies this near to the cut of a skin lies on it, whichever side rounding puts it [m]."""
+
 _BELOW_FACE_M: Final = 0.01
 """What lies lower than this is on another face, or inside [m]."""
 
@@ -94,12 +97,29 @@ class SkinProjection:
         self.skin = skin
 
     def place(self, points_m: Floats) -> Floats:
-        """Return distance along and round the skin of points (n, 3), shape (n, 2) [m]."""
-        return self.skin.unroll(points_m)[:, :2]
+        """Return distance along and round the skin of points (n, 3), shape (n, 2) [m].
+
+        What lies on the cut has its place, and so its name, on the upper edge.
+        """
+        flat = self.skin.unroll(points_m)[:, :2]
+        flat[self._on_cut(flat), 1] = self.skin.half_m
+        return flat
 
     def pieces(self, points_m: Floats) -> tuple[Floats, ...]:
-        """Return the line on the skin, cut where the skin is cut."""
-        return self.skin.unroll_path(points_m)
+        """Return the line on the skin, cut where the skin is cut; along the cut on both edges."""
+        lines = self.skin.unroll_path(points_m)
+        half_m = self.skin.half_m
+        if not all(self._on_cut(line).all() for line in lines):
+            return lines
+        return tuple(
+            np.column_stack([line[:, 0], np.full(len(line), edge_m)])
+            for edge_m in (half_m, -half_m)
+            for line in lines
+        )
+
+    def _on_cut(self, flat_m: Floats) -> Flags:
+        on: Flags = np.abs(flat_m[:, 1]) >= self.skin.half_m - _ON_CUT_M
+        return on
 
     def holds(self, points_m: Floats) -> bool:
         """Tell whether all corners are on the skin or close to it."""

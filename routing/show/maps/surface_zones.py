@@ -2,13 +2,14 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, cast
 
 import numpy as np
 from numpy.typing import NDArray
 
 from routing.show.maps.drawing import Drawing
 from routing.show.maps.solids_zones import ZONE_LOOKS, look_of, zone_text
+from routing.show.sheets.page import Ink
 from structures.elements import Zone
 from structures.solids.distance import signed_distance
 from structures.zones import active_zones, zone_shape
@@ -55,8 +56,37 @@ def draw_surface_zones(drawing: Drawing, surface: Surface, *, named: str) -> Non
         )
         hatching.set_gid(f"{named}.zone.{zone.id}")
         drawing.axes.add_collection(hatching, autolim=False)
+        outline = _outline(surface, zone)
+        edges = LineCollection(
+            outline,
+            colors=look.colour,
+            linewidths=1.0,
+            linestyles=[(0.0, look.edge or None)],
+            zorder=2.1,
+        )
+        edges.set_gid(f"{named}.zone-outline.{zone.id}")
+        drawing.axes.add_collection(edges, autolim=False)
+        drawing.take_paths(outline, 0.8, Ink.EDGE)
         middle = lines[len(lines) // 2].mean(axis=0)
         drawing.add_label("zone", zone_text(zone, active), middle[None], gaps_pt=(3.0,))
+
+
+def _outline(surface: Surface, zone: Zone) -> list[Floats]:
+    """Return the lines on the surface where a zone begins, each (k, 2) [m].
+
+    Where the zone goes on beyond the edge of the surface the line is open.
+    """
+    from contourpy import contour_generator
+
+    (left, bottom), (right, top) = surface.low_m, surface.high_m
+    x, y = (
+        np.linspace(low, high, 1 + max(1, int(np.ceil((high - low) / _STEP_M))))
+        for low, high in ((left, right), (bottom, top))
+    )
+    flat = np.column_stack([part.ravel() for part in np.meshgrid(x, y)])
+    away = signed_distance(zone_shape(zone), surface.lift(flat)).reshape(len(y), len(x))
+    # As separate lines of points, which is what it returns where nothing else is asked for.
+    return cast("list[Floats]", contour_generator(x, y, away).lines(_HAND_HEIGHT_M))
 
 
 def _hatched(surface: Surface, zone: Zone, spacing_m: float, angle_deg: float) -> list[Floats]:

@@ -150,7 +150,10 @@ def _angle_text(skin: Skin, angle: int) -> str:
 def _notes(skin: Skin) -> tuple[str, ...]:
     x, y, z = (float(value) for value in skin.axis)
     ahead = named_direction((x, y, z))
-    return (f"clock angle clockwise looking {ahead} (to the right), cut at 180 deg",)
+    return (
+        f"clock angle clockwise looking {ahead} (to the right), cut at 180 deg",
+        "handrails along the cut are on both edges, with their ids above",
+    )
 
 
 def _draw_clock(drawing: Drawing, skin: Skin) -> None:
