@@ -1,13 +1,14 @@
 """What a drawing is asked to be: views, skin and sheet, checked before anything is computed."""
 
 from collections.abc import Sequence
+from typing import Final
 
 from routing.cli.near_ids import what_is_near
 from structures.errors import Problem
 from structures.model import Structure
 from structures.shapes import Box, Cylinder
 
-__all__ = ["check_skin", "drawing_problems", "sheet_named"]
+__all__ = ["FARTHEST_M", "LEAST_M", "check_near", "check_skin", "drawing_problems", "sheet_named"]
 
 
 def sheet_named(name: str) -> str | None:
@@ -49,6 +50,37 @@ def drawing_problems(views: Sequence[str], sheet: str | None = None) -> list[Pro
             )
         )
     return problems
+
+
+LEAST_M: Final = 0.1
+FARTHEST_M: Final = 100.0
+"""A map goes so far beyond the elements it is drawn round, at least and at most [m]."""
+
+
+def check_near(
+    ids: Sequence[str], within_m: float, structure: Structure, problems: list[Problem]
+) -> None:
+    """Check that all elements round which to draw are there and have a place."""
+    from routing.show.maps.regions import placed_ids
+
+    known = placed_ids(structure)
+    problems.extend(
+        Problem(
+            place="option --near",
+            message=f"nothing that has a place has the id {one!r}",
+            remedy=what_is_near(one, known),
+        )
+        for one in dict.fromkeys(ids)
+        if one not in known
+    )
+    if not LEAST_M <= within_m <= FARTHEST_M:
+        problems.append(
+            Problem(
+                place="option --within",
+                message=f"{within_m:g} m",
+                remedy=f"give {LEAST_M:g} to {FARTHEST_M:g} m",
+            )
+        )
 
 
 def check_skin(skin: str, structure: Structure, problems: list[Problem]) -> None:

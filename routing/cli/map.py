@@ -21,6 +21,9 @@ from routing.cli.options import (
 
 __all__ = ["command"]
 
+_WITHIN_M = 3.0
+"""How far a map goes beyond the elements of `--near` where nothing else is said [m]."""
+
 
 def command(
     structure: StructureArgument,
@@ -61,6 +64,23 @@ def command(
     around: Annotated[
         bool, typer.Option("--around", help="Show only the region around the routes.")
     ] = False,
+    near: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--near",
+            metavar="ID",
+            help="Show only the box round this element (any with a place: handrail, worksite, "
+            "solid, zone ...); may be repeated: one box round them all.",
+        ),
+    ] = None,
+    within_m: Annotated[
+        float | None,
+        typer.Option(
+            "--within",
+            metavar="METRES",
+            help="How far the box of --near goes beyond its elements. [default: 3]",
+        ),
+    ] = None,
     sheet: Annotated[
         str,
         typer.Option(
@@ -82,7 +102,7 @@ def command(
     from functools import partial
 
     from routing.cli.answers import head_of
-    from routing.cli.drawing_options import check_skin, drawing_problems, sheet_named
+    from routing.cli.drawing_options import check_near, check_skin, drawing_problems, sheet_named
     from routing.cli.found_routes import FoundRoutes
     from routing.cli.output import (
         print_caution,
@@ -100,6 +120,9 @@ def command(
     from routing.show.sheets.style import SHEETS_IN, MapStyle
 
     views = tuple(view or ("plan", "starboard"))
+    chosen = tuple(dict.fromkeys(near or ()))
+    beyond_m = _WITHIN_M if within_m is None else within_m
+    _check_region(near=bool(chosen), within=within_m is not None, around=around, skin=skin)
     paper = sheet_named(sheet) or ""
     if beside is not None:
         _check_beside(beside, protocol, route=route, second=second)
@@ -121,7 +144,10 @@ def command(
             ],
             targets=[Target("--output", output, DRAWN_SUFFIXES)],
             problems=drawing_problems(views, sheet),
-            checks=() if skin is None else [partial(check_skin, skin)],
+            checks=[
+                *(() if skin is None else (partial(check_skin, skin),)),
+                *((partial(check_near, chosen, beyond_m),) if chosen else ()),
+            ],
         ),
     )
     found = FoundRoutes.find(question, asked, beside)
@@ -134,6 +160,8 @@ def command(
         views=views,
         skin=skin,
         around=around,
+        near=chosen,
+        within_m=beyond_m,
         style=MapStyle(sheet_in=SHEETS_IN[paper]),
     )
     with stage("drawing"):
@@ -148,6 +176,8 @@ def command(
                 reels_m=None if question.kit is None else question.kit.reels_m,
                 views=() if skin is not None else views,
                 skin=skin,
+                near=chosen,
+                within_m=beyond_m if chosen else None,
                 sheet=paper,
                 trips=found.trips,
             )
@@ -176,3 +206,20 @@ def _check_beside(
     else:
         return
     raise typer.BadParameter(wrong, param_hint="--beside")
+
+
+def _check_region(*, near: bool, within: bool, around: bool, skin: str | None) -> None:
+    """Refuse two answers to what part is shown, and a distance from nothing."""
+    if within and not near:
+        raise typer.BadParameter(
+            "there is nothing it is from; add --near ID", param_hint="--within"
+        )
+    if not near:
+        return
+    if around:
+        wrong = "--around shows the region of the routes; give one of the two"
+    elif skin is not None:
+        wrong = "a skin is drawn whole; leave one of --near and --skin out"
+    else:
+        return
+    raise typer.BadParameter(wrong, param_hint="--near")

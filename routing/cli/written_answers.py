@@ -56,6 +56,10 @@ class MapAnswer(AnswerHead):
     views: tuple[str, ...]
     """Empty where a skin is drawn."""
     skin: str | None = None
+    near: tuple[str, ...] = ()
+    """Ids of the elements round which alone the structure is shown."""
+    within_m: float | None = None
+    """How far round them [m]."""
     sheet: str
     trips: tuple[DrawnTrip, ...]
 

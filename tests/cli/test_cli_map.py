@@ -147,3 +147,34 @@ def test_json_says_what_was_written_and_how_it_went(tmp_path: Path) -> None:
     plain = run("map", SMALL, "-o", path, "--json")
     schema("map").validate(plain.answer)
     assert (plain.code, plain.answer["trips"], plain.answer["safe"]) == (0, [], True)
+
+
+def test_near_shows_only_the_box_round_chosen_elements(tmp_path: Path) -> None:
+    path = tmp_path / "map.svg"
+    found = run(
+        "map", SMALL, "-o", path, "--near", "W1", "--near", "H04", "--within", "1.5",
+        "--view", "plan", "--json",
+    )  # fmt: skip
+    assert_answer(found)
+    assert (found.answer["near"], found.answer["within_m"]) == (["W1", "H04"], 1.5)
+    shown = " ".join(ET.parse(path).getroot().itertext())
+    assert "part only: X" in shown
+    assert "the box 1.5 m round W1, H04" in " ".join(shown.split())
+
+
+@pytest.mark.parametrize(
+    ("options", "said"),
+    [
+        (("--near", "W1x"), "option --near: nothing that has a place has the id 'W1x'; did you"),
+        (("--near", "W1", "--within", "-1"), "option --within: -1 m; give 0.1 to 100 m"),
+        (("--near", "W1", "--within", "nan"), "option --within: nan m"),
+        (("--within", "2"), "add --near ID"),
+        (("--near", "W1", "--around"), "give one of the two"),
+    ],
+)
+def test_a_region_that_is_none_is_refused(
+    tmp_path: Path, options: tuple[str, ...], said: str
+) -> None:
+    found = run("map", SMALL, "-o", tmp_path / "map.svg", *options)
+    assert_refused(found, said)
+    assert names(tmp_path) == []

@@ -13,6 +13,7 @@ from routing.paths.course import course_of
 from routing.show.charts.profile import draw_profile
 from routing.show.maps.faces import draw_faces
 from routing.show.maps.maps import draw_map
+from routing.show.maps.regions import region_near
 from routing.show.maps.told import told_of
 from routing.show.maps.unrolled import draw_unrolled
 from routing.show.sheets.inputs import (
@@ -66,6 +67,10 @@ class RouteDrawing:
         Id of a cylinder whose unrolled skin, or of a box whose faces are drawn instead.
     around
         Whether only the region around the routes is shown.
+    near
+        Ids of elements round which alone the structure is shown; not with ``around``.
+    within_m
+        How far round them [m].
     style
         Sheet and text sizes.
     names
@@ -79,6 +84,8 @@ class RouteDrawing:
     views: tuple[str, ...] = ("plan", "starboard")
     skin: str | None = None
     around: bool = False
+    near: tuple[str, ...] = ()
+    within_m: float = 3.0
     style: MapStyle = DEFAULT_STYLE
     names: Sequence[str] = ()
 
@@ -119,7 +126,8 @@ def draw_routes(structure: Structure, drawing: RouteDrawing) -> "Figure":
     Raises
     ------
     DrawingError
-        A view is unknown, there are too many routes, or the skin is of no cylinder or box.
+        A view is unknown, there are too many routes, the skin is of no cylinder or box, or
+        an element near which to draw has no place.
     UnknownIdError
         The skin's id does not exist.
     """
@@ -147,7 +155,8 @@ def draw_routes(structure: Structure, drawing: RouteDrawing) -> "Figure":
             drawing.routes,
             situation,
             [route.person for route in routes] if len(routes) > 1 else (),
-        ),
+        )
+        + _shown(drawing),
         digest=drawing.digest,
         limits=situation.limits,
         when=situation.when,
@@ -159,6 +168,8 @@ def draw_routes(structure: Structure, drawing: RouteDrawing) -> "Figure":
         draw = draw_faces if is_box else draw_unrolled
         return draw(structure, drawing.skin, routes=routes, facts=facts, style=drawing.style)
     region = region_around(routes) if drawing.around and routes else None
+    if drawing.near:
+        region = region_near(structure, drawing.near, drawing.within_m)
     return draw_map(
         structure,
         views=drawing.views,
@@ -167,6 +178,13 @@ def draw_routes(structure: Structure, drawing: RouteDrawing) -> "Figure":
         style=drawing.style,
         region=region,
     )
+
+
+def _shown(drawing: RouteDrawing) -> tuple[str, ...]:
+    """Say of a map of a part what part it is."""
+    if not drawing.near:
+        return ()
+    return (f"Shown: the box {drawing.within_m:g} m round {', '.join(drawing.near)}",)
 
 
 def route_profile(graph: ReachGraph, route: Route) -> RouteProfile:
