@@ -55,10 +55,11 @@ def bag_cells(rank: int, place: BagPlace) -> tuple[str, ...]:
 
 
 def bag_reasons(found: BagAnswer) -> Iterator[str]:
-    """Yield why the other handrails near by do not serve."""
+    """Yield why the other handrails near by, or all of them, do not serve."""
     if found.others:
-        yield ""
-        yield "Why not the others:"
+        if found.places:
+            yield ""
+        yield "Why not the others:" if found.places else "Why not the handrails near by:"
     for one in found.others:
         where = one.handrail if one.along_m is None else f"{one.handrail}@{one.along_m:.2f}"
         yield f"  {where}: {one.reason}"

@@ -7,8 +7,7 @@ from routing.cli.answers import AnswerHead
 from routing.cli.output import print_lines
 from routing.cli.tables import Column, print_table
 from routing.worksites.restraints.records import BodyReach, SocketReach, WorksiteRestraint
-from routing.worksites.restraints.verdict import setting_text, shortfall_text
-from structures.units import fine_text
+from routing.worksites.restraints.verdict import margin_text, setting_text, shortfall_text
 
 __all__ = ["RestraintAnswer", "print_all", "site_lines"]
 
@@ -92,12 +91,7 @@ def _socket_lines(one: SocketReach) -> Iterator[str]:
     for body in one.bodies:
         yield f"  {body.body}: {body.working} of {body.settings} settings work"
         for row in body.best:
-            about = f", target {row.target}" if row.target else ""
-            about = about or (f", {row.near}" if row.near else ", nothing nearer than that")
-            yield (
-                f"    {setting_text(row)}: margin {fine_text(row.margin_m or 0.0, 'down')} "
-                f"(next limit: {row.limited_by}{about})"
-            )
+            yield f"    {setting_text(row)}: {margin_text(row)}"
         if body.nearest is not None:
             yield f"    nearest: {setting_text(body.nearest)}: {shortfall_text(body.nearest)}"
         yield from _fail_lines(body)

@@ -80,7 +80,7 @@ def print_sight(found: FaceSight) -> None:
         print_lines(found.reason)
     print_lines(f"{found.grips} reachable grips see some of its {found.samples} samples")
     for title, rows in (
-        (f"The fewest that see all that can be seen: {len(found.cover)}", found.cover),
+        (_together(found), found.cover),
         ("All of it from one place, soonest first", found.whole),
         ("Most of it from one place", found.best),
     ):
@@ -88,6 +88,15 @@ def print_sight(found: FaceSight) -> None:
             print_lines("", title)
             print_table(_COLUMNS, [_cells(row) for row in rows])
     _print_findings(finding.message for finding in found.findings)
+
+
+def _together(found: FaceSight) -> str:
+    """Return how much of the face the fewest grips see together, which is all that can be seen."""
+    percent = 100 * found.seen // found.samples if found.samples else 0
+    return (
+        f"The fewest that see all that can be seen: {len(found.cover)}; together they see "
+        f"{found.seen} of {found.samples} samples, {percent} %"
+    )
 
 
 def _cells(row: Vantage) -> tuple[str, ...]:

@@ -16,7 +16,8 @@ def test_text_and_json_say_the_same() -> None:
     sight = found.answer["sight"]
     assert (sight["face"], sight["verdict"]) == ("FCD01", "seen from several")
     assert found.answer["safe"] is True
-    assert "The fewest that see all that can be seen: 2" in text.out
+    assert "The fewest that see all that can be seen: 2; together they see " in text.out
+    assert f"{sight['seen']} of {sight['samples']} samples, 100 %" in text.out
     for one in sight["cover"]:
         assert one["grip"] in text.out
 

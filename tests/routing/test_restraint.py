@@ -8,8 +8,10 @@ import pytest
 from routing.graph.situation import Situation
 from routing.limits import DEFAULT_LIMITS
 from routing.worksites.restraints.at_worksite import restraint_reach, restraint_verdict
+from routing.worksites.restraints.checks import ROOM_SEEN_M
 from routing.worksites.restraints.poses import links_m, plate_poses, setting_of
-from routing.worksites.restraints.records import WorksiteRestraint
+from routing.worksites.restraints.records import SettingRow, WorksiteRestraint
+from routing.worksites.restraints.verdict import margin_text, shortfall_text
 from structures.bodies import Body
 from structures.built_in import (
     BUILT_IN_BODIES,
@@ -348,3 +350,19 @@ def test_what_must_not_be_kicked_near_the_boots_is_said(off_m: float, *, near: b
     if near:
         assert found.findings[0].elements == ("fuse", "S1")
         assert found.findings[0].value == pytest.approx(off_m, abs=1e-3)
+
+
+def test_texts_say_what_a_length_is_of() -> None:
+    row = SettingRow(clock=0, joints_deg={}, limited_by="too far", target="T1", margin_m=-0.53)
+    assert shortfall_text(row).startswith("too far (target T1) by 0.530 m")
+    assert "arc" not in shortfall_text(row)
+    slant = row.model_copy(update={"limited_by": "seen too slantingly"})
+    assert shortfall_text(slant).endswith(" of arc at the target")
+    # Nothing near: the links are near to whoever stands on them, or all is farther off.
+    links = SettingRow(clock=0, joints_deg={}, limited_by="restraint in the way", margin_m=0.009)
+    assert margin_text(links).endswith(
+        "(next limit: restraint in the way, of the person's own legs or trunk)"
+    )
+    assert "or more" in margin_text(links.model_copy(update={"margin_m": ROOM_SEEN_M}))
+    beam = links.model_copy(update={"near": "beam"})
+    assert margin_text(beam).endswith("(next limit: restraint in the way, beam)")

@@ -27,7 +27,7 @@ from routing.show.sheets.writing import Writing, write
 from routing.worksites.restraints.choice import bodies_of, restraints_of
 from routing.worksites.restraints.poses import Setting, links_m
 from routing.worksites.restraints.records import WorksiteRestraint
-from routing.worksites.restraints.verdict import setting_text, shortfall_text
+from routing.worksites.restraints.verdict import margin_text, setting_text, shortfall_text
 from structures.bodies import Body
 from structures.elements import Socket, Target, Worksite
 from structures.model import Structure
@@ -170,8 +170,7 @@ def _head(
     said = ""
     if row is not None:
         works = row.margin_m is not None and found.body in found.able
-        margin = f"margin {row.margin_m or 0.0:.3f} m, next limit: {row.limited_by}"
-        said = margin if works else f"DOES NOT WORK: {shortfall_text(row)}"
+        said = margin_text(row) if works else f"DOES NOT WORK: {shortfall_text(row)}"
         said = f"socket {found.socket}, restraint {found.restraint}, {setting_text(row)}; {said}"
     facts = MapFacts(
         subject=f"foot restraint on {structure.name or 'a structure without a name'}",

@@ -110,8 +110,8 @@ def check_places(rules: BagRules, places: BagPlaces) -> tuple[Check, ...]:
         ),
         _clear("adrift the bag could get {by} m into zone {what}", rules.zones, places.point_m,
                rules.adrift_m),
-        _clear("adrift the bag could bump {what}, which must not be kicked; {by} m lacking",
-               rules.tender, places.point_m, rules.adrift_m),
+        _clear("adrift the bag could bump {what}, which must not be kicked; {by} m nearer than it "
+               "may be tied", rules.tender, places.point_m, rules.adrift_m),
         _rails(rules, places),
     ]  # fmt: skip
     return tuple(checks)
@@ -176,7 +176,7 @@ def _rails(rules: BagRules, places: BagPlaces) -> Check:
         room[nearer] = distance[nearer]
         what[nearer] = name
     return Check(
-        "adrift the bag could block {what}, which a route uses; {by} m lacking",
+        "adrift the bag could block {what}, which a route uses; {by} m nearer than it may be tied",
         room,
         tuple(what.tolist()),
     )

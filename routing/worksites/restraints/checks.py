@@ -27,6 +27,7 @@ from structures.solids.sweep import SWEEP_TOLERANCE_M, Sweep, sweep_clearance
 from structures.solids.tables import ShapeTables
 
 __all__ = [
+    "ANGLES",
     "CHECKS",
     "ROOM_SEEN_M",
     "STAGES",
@@ -55,6 +56,11 @@ CHECKS: Final = (
     "restraint in the way",
 )
 """The checks, in the order of the columns of `Checked.margin_m`."""
+
+ANGLES: Final = frozenset(
+    {"aside of the arms", "hands from the wrong side", "out of view", "seen too slantingly"}
+)
+"""Those that are of an angle, whose margin is an arc at the target."""
 
 ROOM_SEEN_M: Final = 0.1
 """Room round the body beyond this is not told apart [m]."""

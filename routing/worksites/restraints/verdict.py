@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from routing.graph.situation import Situation
+from routing.worksites.restraints.checks import ANGLES, CHECKS, ROOM_SEEN_M
 from routing.worksites.restraints.choice import sockets_near, why_barred
 from routing.worksites.restraints.poses import has_clock_zero
 from routing.worksites.restraints.records import (
@@ -17,7 +18,7 @@ from structures.elements import Socket, Worksite
 from structures.model import Structure
 from structures.units import fine_text
 
-__all__ = ["judged", "setting_text", "shortfall_text"]
+__all__ = ["judged", "margin_text", "setting_text", "shortfall_text"]
 
 
 def judged(
@@ -84,10 +85,37 @@ def setting_text(row: SettingRow) -> str:
 
 def shortfall_text(row: SettingRow) -> str:
     """Return what limits a setting in words, with how much is missing."""
-    about = f" (target {row.target})" if row.target else f" ({row.near})" if row.near else ""
+    about = _about(row)
+    said = f"{row.limited_by} ({about})" if about else row.limited_by
     if row.margin_m is None:
-        return f"{row.limited_by}{about}"
-    return f"{row.limited_by}{about} by {fine_text(-row.margin_m, 'up')}"
+        return said
+    return f"{said} by {fine_text(-row.margin_m, 'up')}{_arc(row)}"
+
+
+def margin_text(row: SettingRow) -> str:
+    """Return in words what a setting that works has to spare, and what limits it next."""
+    margin = f"margin {fine_text(row.margin_m or 0.0, 'down')}{_arc(row)}"
+    about = _about(row)
+    if about:
+        return f"{margin} (next limit: {row.limited_by}, {about})"
+    return f"{margin} or more (nothing is nearer than that to body, boots or restraint)"
+
+
+def _about(row: SettingRow) -> str:
+    """Return what decides a check: a target, what is near, or the restraint's own links."""
+    if row.target:
+        return f"target {row.target}"
+    if row.near:
+        return row.near
+    # Nothing else is near: then it is the person on it whom the restraint is near to,
+    # unless room is no longer told apart.
+    links = row.limited_by == CHECKS[-1] and (row.margin_m or 0.0) < ROOM_SEEN_M
+    return "of the person's own legs or trunk" if links else ""
+
+
+def _arc(row: SettingRow) -> str:
+    """Return what a length stands for where the check is of an angle."""
+    return " of arc at the target" if row.limited_by in ANGLES else ""
 
 
 def _serves_all(one: SocketReach) -> bool:
