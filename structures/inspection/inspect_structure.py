@@ -73,11 +73,15 @@ def inspect_structure(
     """
     surroundings = Surroundings.of(structure.solids)
     rails = measure_rails(structure.handrails, surroundings)
+    adrift = tuple(check_rails_adrift(rails, surroundings, rail_table))
+    # A doubt that names the table and the unit that fits says more than one about lengths.
+    unit_known = any(one.severity == "blocks" for one in adrift)
+    unit = () if unit_known else check_length_unit(structure.handrails, glove_grip_m=glove_grip_m)
     return sorted_findings(
         (
-            *check_length_unit(structure.handrails, glove_grip_m=glove_grip_m),
+            *unit,
             *check_any_solids(structure),
-            *check_rails_adrift(rails, surroundings, rail_table),
+            *adrift,
             *check_rail_inside(rails, surroundings),
             *check_rail_standoff(rails, surroundings),
             *check_rail_normal(rails, surroundings),
