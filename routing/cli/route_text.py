@@ -57,9 +57,9 @@ def _margin_lines(margins: Margins) -> Iterator[str]:
     if margins.line is not None:
         line = margins.line
         yield (
-            f"  largest payout {length_text(line.most_payout_m, 'up')}, least line left "
-            f"{length_text(line.least_left_m, 'down')} at {line.worst_grip}, "
-            f"reserve {line.reserve_m:.2f} m"
+            f"  largest payout {length_text(line.most_payout_m, 'up', feet=True)}, least line left "
+            f"{length_text(line.least_left_m, 'down', feet=True)} at {line.worst_grip}, "
+            f"reserve {length_text(line.reserve_m, feet=True)}"
         )
 
 

@@ -7,6 +7,7 @@ from typing import NamedTuple
 import pytest
 
 from structures.files import write_structure
+from structures.units import fine_text
 from tests.cli.command_ground import (
     EVIL_ID,
     EXAMPLES,
@@ -52,7 +53,7 @@ def test_one_worksite_as_text_and_json_say_the_same(depot: Path) -> None:
     assert (site["worksite"], site["verdict"], found.answer["safe"]) == ("W1", "ok", True)
     for body in site["sockets"][0]["bodies"]:
         assert f"  {body['body']}: {body['working']} of 120 settings work" in text.out
-        assert f"margin {body['best'][0]['margin_m']:.3f} m" in text.out
+        assert f"margin {fine_text(body['best'][0]['margin_m'], 'down')} " in text.out
     assert "Socket S1 (the worksite's own), restraint coarse" in text.out
 
 

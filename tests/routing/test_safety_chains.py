@@ -106,7 +106,7 @@ def test_a_line_too_short_is_short_by_what_is_missing(on_deck: ReachGraph) -> No
     assert left_m < float(along) <= left_m + 0.61
     assert found.tether_point == "T1"
     assert found.more_reels == 1
-    assert f"{length_text(found.line_short_m, 'up')} short" in found.message
+    assert f"{length_text(found.line_short_m, 'up', feet=True)} short" in found.message
 
 
 def test_a_tether_point_out_of_hook_reach_is_named_with_its_gap() -> None:

@@ -9,6 +9,7 @@ from routing.outings.clock.network import SLACK_ZERO_S
 from routing.outings.safety.moments import Moment
 from routing.outings.told.results import OutingFinding, clock
 from routing.outings.translations import Ground
+from structures.units import fine_text
 
 __all__ = ["Near", "check_people_near", "people_near"]
 
@@ -111,7 +112,7 @@ def check_people_near(ground: Ground, near: Sequence[Near]) -> Iterator[OutingFi
         at_s=one.start_s,
         elements=tuple(sorted({stretch.handrail for stretch in near})),
         message=f"{one.first.person} and {one.second.person} are both on {where}, at the nearest "
-        f"{nearest_m:.2f} m from each other, less than {limit_m:g} m",
+        f"{fine_text(nearest_m, 'down')} from each other, less than {fine_text(limit_m)}",
         remedy=f"let {one.second.person} begin {one.second.act or 'the first act'} later, or "
         "send one of them another way",
         value=nearest_m,

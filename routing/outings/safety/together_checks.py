@@ -17,6 +17,7 @@ from routing.outings.plan_file.records import Act
 from routing.outings.safety.hand_over_room import hands_meet
 from routing.outings.told.results import OutingFinding, clock
 from routing.outings.translations import Ground
+from structures.units import fine_text
 
 __all__ = ["check_hand_overs", "check_same_place"]
 
@@ -120,8 +121,8 @@ def check_hand_overs(schedule: Schedule, ground: Ground, stock: Stock) -> Iterat
                 person=giver,
                 at_s=at_s,
                 elements=(act.item or "", partner),
-                message=f"{said}, whose grips are {apart_m:.2f} m apart, {sum(reaches_m):.2f} m is "
-                f"what both reach (at {clock(at_s)})",
+                message=f"{said}, whose grips are {fine_text(apart_m, 'up')} apart, "
+                f"{fine_text(sum(reaches_m), 'down')} is what both reach (at {clock(at_s)})",
                 remedy="bring them nearer: at and beside",
                 value=apart_m,
                 limit=sum(reaches_m),

@@ -38,16 +38,16 @@ def _line_runs_out(case: Case) -> Iterator[Finding]:
         return
     element = case.graph.grips.element_ids[case.graph.grips.ids.index(line.runs_out_at)]
     way_m = line.runs_out_after_m
-    after = "" if way_m is None else f" after {length_text(way_m, 'down')} of way"
+    after = "" if way_m is None else f" after {length_text(way_m, 'down', feet=True)} of way"
     yield Finding(
         code="line-runs-out",
         severity="blocks",
         elements=(element,),
         message=(
             f"the safety tether runs out on {element}{after}: "
-            f"{length_text(line.least_left_m, 'down')} are left at the worst "
-            f"place, {line.reserve_m:.2f} m must be; take a longer tether, a transfer or "
-            "another way"
+            f"{length_text(line.least_left_m, 'down', feet=True)} are left at the worst "
+            f"place, {length_text(line.reserve_m, feet=True)} must be; "
+            "take a longer tether, a transfer or another way"
         ),
         value=line.least_left_m,
         limit=line.reserve_m,
@@ -101,10 +101,10 @@ def _first_hook_far(
             severity="blocks",
             elements=(point.id, element),
             message=(
-                f"tether point {point.id} is {length_text(away_m, 'up')} from {element}, "
-                "where the route starts on its tether, and a hook is put on within "
-                f"{length_text(reach_m, 'down')}; give the hatch a tether point near by, or "
-                "correct where they are"
+                f"tether point {point.id} is {length_text(away_m, 'up', feet=True)} from "
+                f"{element}, where the route starts on its tether, and a hook is put on within "
+                f"{length_text(reach_m, 'down', feet=True)}; give the hatch a tether point "
+                "near by, or correct where they are"
             ),
             value=away_m,
             limit=reach_m,

@@ -88,10 +88,10 @@ def _told(graph: ReachGraph, course: Course, over_m: Floats) -> SpanExcess:
     here, there = (graph.grips.element_ids[grip] for grip in course.grips[worst : worst + 2])
     parts = []
     if hook_m > 0:
-        short = length_text(hook_m, "up")
+        short = length_text(hook_m, "up", feet=True)
         parts.append(f"from {here} the hook does not reach {there} by {short}")
     if line_m > 0:
-        short = length_text(line_m, "up")
+        short = length_text(line_m, "up", feet=True)
         parts.append(f"the short tether is {short} too short from {here} to {there}")
     return SpanExcess(
         element_id=there,

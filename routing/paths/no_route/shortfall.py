@@ -283,16 +283,18 @@ def _told(
         len(stay.payout_m) - 1,
     )
     grip = graph.grips.ids[course.grips[stay.at + at]]
-    short = f"{length_text(line.extra_m, 'up')} short (reserve {reserve_m:.2f} m kept)"
+    kept = length_text(reserve_m, feet=True)
+    short = f"{length_text(line.extra_m, 'up', feet=True)} short (reserve {kept} kept)"
     short += _unsafe(graph, course)
     parts = [f"the line from {stay.element_id} runs out at {grip}, {short}"]
     if hook is not None:
-        parts.append(f"{hook[1]} is out of hook reach by {length_text(hook[0], 'up')}")
+        parts.append(f"{hook[1]} is out of hook reach by {length_text(hook[0], 'up', feet=True)}")
     if more is not None:
         count, by_more = more
         longest_m = max(asked.kit.reels_m)
         reels = "one more reel" if count == 1 else f"{count} more reels"
-        parts.append(f"{reels} of {longest_m:.2f} m would do{_unsafe(graph, by_more)}")
+        length = length_text(longest_m, feet=True)
+        parts.append(f"{reels} of {length} would do{_unsafe(graph, by_more)}")
     else:
         parts.append("more reels of the same length would not do")
     return Shortfall(
