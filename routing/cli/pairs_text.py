@@ -12,6 +12,7 @@ from routing.cli.pairs_answer import OneWayMore, PairRow, PairsAnswer
 from routing.cli.question import Question
 from routing.cli.tables import Column, print_table
 from routing.paths.tethers.kit import kit_text
+from routing.studies.pairs.case import NO_REEL_BEGINS
 from routing.studies.pairs.study import PairsAsked
 from structures.counting import counted
 
@@ -112,7 +113,10 @@ def print_pairs(
 
 
 def _print_reasons(answer: PairsAnswer) -> None:
-    """Print why there are trips without a way, each reason once, however many sites it is about."""
+    """Print why there are trips without a way, each reason once, however many sites it is about.
+
+    Starts without a line to hold on to are set apart: that says nothing against the way.
+    """
     reasons: dict[tuple[str, str, str], Counter[str]] = {}
     for trip in answer.trips:
         if trip.way == "no way":
@@ -120,8 +124,21 @@ def _print_reasons(answer: PairsAnswer) -> None:
             reasons.setdefault((trip.protocol, _who(trip), why), Counter())[site] += 1
     if not reasons:
         return
-    print_lines("No way, by reason:")
     ranked = sorted(reasons.items(), key=lambda one: (-one[1].total(), one[0]))
+    apart = [one for one in ranked if one[0][2].startswith(NO_REEL_BEGINS)]
+    other = [one for one in ranked if one not in apart]
+    if other:
+        print_lines("No way, by reason:")
+        _print_ranked(other)
+    if apart:
+        print_lines(
+            "No reel can begin there (each trip is asked by itself, with no line out yet; whoever "
+            "came there on a reel still has that line, which is not looked at here):"
+        )
+        _print_ranked(apart)
+
+
+def _print_ranked(ranked: Sequence[tuple[tuple[str, str, str], Counter[str]]]) -> None:
     for (protocol, who, why), sites in ranked[:_SHOWN]:
         on = f"{protocol}, {who}" if who else protocol
         said = why.replace(_MARK, ", ".join(sorted(sites)))
@@ -169,7 +186,12 @@ def _dead_ends(answer: PairsAnswer) -> str:
         return ""
     without = sum(trip.way == "no way" for trip in answer.trips)
     share = "all" if len(trips) == without else str(len(trips))
-    return f" ({share} because no trip at all can begin or end at {counted(len(sites), 'site')})"
+    apart = sum((trip.why or "").startswith(NO_REEL_BEGINS) for trip in answer.trips)
+    below = f"; {apart} where no reel can begin, see below" if apart else ""
+    return (
+        f" ({share} because no trip at all can begin or end at {counted(len(sites), 'site')}"
+        f"{below})"
+    )
 
 
 def _print_unlike(answer: PairsAnswer) -> None:

@@ -116,7 +116,11 @@ def test_text_says_the_worst_and_why(tmp_path: Path) -> None:
     found = run("pairs", SMALL, "--rows", tmp_path / "rows.csv")
     assert_answer(found, 1)
     assert "WITHOUT A WAY" in found.out
-    assert "9 WITHOUT A WAY (all because no trip at all can begin or end at 3 sites)" in found.out
+    assert "9 WITHOUT A WAY (all because no trip at all can begin or end at 3 sites; " in found.out
+    assert "; 9 where no reel can begin, see below)" in found.out
+    # That says nothing against the way, and stands apart from what does.
+    assert "No reel can begin there (each trip is asked by itself, with no line out" in found.out
+    assert "No way, by reason:" not in found.out
     reason = "no open tether point is within hook reach of W1, W2, W3"
     assert f"  9 trips on reel: {reason}\n" in found.out
     safe = run("pairs", SMALL, "--protocol", "leapfrog")

@@ -29,7 +29,10 @@ from structures.frozen import frozen
 from structures.solids.sweep import SWEEP_TOLERANCE_M
 from structures.units import fine_text
 
-__all__ = ["LeapfrogPairs", "ReelPairs", "make_pairs"]
+__all__ = ["NO_REEL_BEGINS", "LeapfrogPairs", "ReelPairs", "make_pairs"]
+
+NO_REEL_BEGINS: Final = "no open tether point is within hook reach of"
+"""Why a trip on a fresh kit of reels begins nowhere, before the id of the site."""
 
 _ASK: Final = "ask for that route by itself to see what would open it"
 
@@ -187,7 +190,7 @@ class ReelPairs:
         base = self.base
         numbers = self.numbers[start]
         if not numbers or not self.goals:
-            why = f"no open tether point is within hook reach of {base.places[start].site_id}"
+            why = f"{NO_REEL_BEGINS} {base.places[start].site_id}"
             return [base.no_way(start, goal, why) for goal in range(len(base.places))]
         paths = find_tethered_paths(
             self.every.only(*numbers), self.goals, tables=self.tables, engine=self._engine
