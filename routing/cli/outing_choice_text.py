@@ -65,8 +65,8 @@ def _dropped_lines(lost: TimeLost) -> Iterator[str]:
     if not lost.enough and lost.misses:
         known = "" if lost.proven else " was found"
         yield (
-            f"NOTHING that may be dropped{known} is enough ({plans}), though not for want of time; "
-            "mend what is named, or turn home in time:"
+            f"IN THE WAY: {_in_the_way(lost.misses)}; there is time enough. NOTHING that may be "
+            f"dropped{known} clears that ({plans}): mend what is named, or turn home in time:"
         )
         for one in lost.misses:
             yield from _miss_lines(one)
@@ -90,6 +90,13 @@ def _dropped_lines(lost: TimeLost) -> Iterator[str]:
         f"Drop {', '.join(lost.dropped)}: loses {_worth(lost.worth_lost)}, then "
         f"{total_said(lost.total_s, lost.missing)}; {proof} ({plans})."
     )
+
+
+def _in_the_way(misses: tuple[DropMiss, ...]) -> str:
+    """Return what blocks the sets that are in time, each once, those of the best set first."""
+    broken = (one for miss in misses for one in miss.broken)
+    said = (one.code if one.act is None else f"{one.code} [{one.act}]" for one in broken)
+    return ", ".join(dict.fromkeys(said))
 
 
 def _miss_lines(miss: DropMiss) -> Iterator[str]:

@@ -1,6 +1,7 @@
 """A planned outing as text for people: findings first, then the run sheet, steps and ledger."""
 
 from collections.abc import Iterator
+from textwrap import wrap
 from typing import Final
 
 from routing.cli.outing_choice_text import get_ahead_lines, order_lines, time_lost_lines
@@ -41,6 +42,7 @@ _RUN_COLUMNS: Final = (
     Column("slack min", number=True),
     Column("remarks", keep=30),
 )
+_WIDE: Final = 100
 _MOST_RAILS: Final = 8
 """So many handrails of a way stand in the run sheet; all are in the steps."""
 
@@ -68,7 +70,7 @@ def outing_text(answer: OutingAnswer, *, steps: bool, ledger: bool) -> None:
     print_table(_RUN_COLUMNS, [_run_cells(row) for row in answer.run_sheet])
     print_lines("", *(_person_line(sheet) for sheet in answer.people))
     print_lines(*(_home_line(one) for one in answer.home))
-    print_lines(f"Critical path: {', '.join(answer.critical_path[1:])}.")
+    print_lines(*_critical_lines(answer))
     if answer.get_aheads_left:
         print_lines(f"Get-aheads not planned: {', '.join(answer.get_aheads_left)}.")
     if steps:
@@ -76,6 +78,21 @@ def outing_text(answer: OutingAnswer, *, steps: bool, ledger: bool) -> None:
             print_lines("", f"Steps of {sheet.person}:", *sheet.steps)
     if ledger:
         _print_ledger(answer)
+
+
+def _critical_lines(answer: OutingAnswer) -> list[str]:
+    """Return the acts and gates that the end waits for, each with its way, in short lines."""
+    named = {row.act for row in answer.run_sheet if row.act is not None}
+    ways = {one: one.rpartition("@")[0] for one in answer.critical_path}
+    acts = (way if way in named else one for one, way in ways.items())
+    path = ", ".join(one for one in dict.fromkeys(acts) if one in named)
+    return wrap(
+        f"Critical path, with the ways to each: {path}.",
+        width=_WIDE,
+        subsequent_indent="  ",
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
 
 
 def _heading(answer: OutingAnswer) -> Iterator[str]:
@@ -89,7 +106,9 @@ def _heading(answer: OutingAnswer) -> Iterator[str]:
     )
     yield "; ".join(_tethered(one) for one in answer.people)
     if answer.closed:
-        yield f"closed {', '.join(answer.closed)}"
+        because = answer.closed_because or {}
+        said = (f"{one} ({because[one]})" if one in because else one for one in answer.closed)
+        yield f"closed {', '.join(said)}"
     if answer.limits_changed:
         changed = answer.limits_changed.items()
         yield "limits changed: " + "; ".join(
@@ -112,7 +131,8 @@ def _tethered(sheet: PersonSheet) -> str:
 def _total(totals: OutingTotals) -> str:
     total = total_said(totals.total_s, totals.ways_missing)
     if not totals.ways_missing:
-        return total
+        ends = clock(totals.total_s)
+        return total if ends == total else f"{total} (rounded up; the run sheet ends at {ends})"
     return f"{total} (without {counted(totals.ways_missing, 'way')} that could not be found)"
 
 

@@ -18,6 +18,7 @@ from routing.outings.safety.turn_home import turn_home_moments
 from routing.outings.safety.watch import watch_safety
 from routing.outings.sites.site_checks import check_sites
 from routing.outings.sites.tie_checks import check_ties
+from routing.outings.told.causes import closed_because
 from routing.outings.told.findings import (
     check_clock,
     check_ends,
@@ -170,6 +171,7 @@ def work_out_plan(
         outing=OutingRef(name=outing.name, revision=outing.revision),
         inputs=inputs,
         closed=ground.closed,
+        closed_because=closed_because(plan, ground) or None,
         limits_changed={
             name: LimitChange(value=value, default=default)
             for name, (value, default) in changed_limits(ground.limits).items()

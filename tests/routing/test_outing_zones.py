@@ -3,6 +3,7 @@
 On the small example the condition venting keeps bodies and lines away from handrail H03.
 """
 
+import re
 from pathlib import Path
 
 from routing.outings.plan import work_out
@@ -11,7 +12,7 @@ from routing.outings.safety.zone_watch import conditions_by_clock
 from routing.outings.translations import Ground
 from structures.elements import Zone
 from structures.shapes import Sphere
-from tests.routing.outing_plans import act, planned, write_plan
+from tests.routing.outing_plans import HEAD, act, planned, write_plan
 
 THERE = act("there", "EV1", "work", at="H03@0.686")
 STAYS = act("stays", "EV1", "work", minutes=6)
@@ -119,3 +120,36 @@ def test_the_condition_that_shuts_a_way_and_the_way_home_is_named(tmp_path: Path
         assert "let vent wait" in said[code].remedy
         assert {"venting", "Z9"} <= {*said[code].elements}
     assert "gripway route" not in said["no-way"].message
+
+
+def test_why_a_handrail_is_closed_that_the_plan_leaves_open_is_said(tmp_path: Path) -> None:
+    loose = act("tug", "ground", "action", sets=["rail-loose"])
+    answer = planned(tmp_path, act("w", "EV1", "work", at="H01"), loose).answer
+    assert answer.closed == ("H02",)
+    assert answer.closed_because == {
+        "H02": "by condition rail-loose, which tug begins; closed from the start, to be safe"
+    }
+    by_plan = planned(tmp_path, loose, head=f'closed = ["H02"]\n{HEAD}').answer
+    assert (by_plan.closed, by_plan.closed_because) == (("H02",), None)
+
+
+def test_what_goes_from_hand_to_hand_is_said_from_each_side(tmp_path: Path) -> None:
+    plan = planned(
+        tmp_path,
+        act("take", "EV1", "fetch", item="pin", at="H01"),
+        act("bring", "EV1", "move", at="W1"),
+        act("come", "EV2", "move", at="W1"),
+        act("pause", "EV1", "wait", after=["come"]),
+        act("give", "EV1+EV2", "put", item="pin", into="EV2"),
+        act("back", "EV1+EV2", "fetch", item="pin", out_of="EV2"),
+    )
+    one, other = ("\n".join(sheet.steps) for sheet in plan.answer.people)
+    assert "hand pin to EV2; together [give]" in one
+    assert "receive pin from EV2; together [back]" in one
+    assert "receive pin from EV1; together [give]" in other
+    assert "hand pin to EV1; together [back]" in other
+    assert re.search(r"Go to W1 .*with pin:", one)
+    # A wait that takes no time is no step.
+    assert "[pause]" in {f"[{row.act}]" for row in plan.answer.run_sheet}
+    assert "[pause]" not in one
+    assert " with pin:" not in other

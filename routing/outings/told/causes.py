@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from shlex import quote
 
+from routing.outings.clock.activity_plan import ActivityPlan
 from routing.outings.clock.schedule import Schedule
 from routing.outings.plan_file.records import OutingPerson
 from routing.outings.told.results import clock
@@ -13,7 +14,7 @@ from routing.paths.request import Request, solve
 from structures.elements import Item
 from structures.zones import closed_by
 
-__all__ = ["Cause", "blocking_conditions", "cause_of", "how_to_ask", "trip_cause"]
+__all__ = ["Cause", "blocking_conditions", "cause_of", "closed_because", "how_to_ask", "trip_cause"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +94,25 @@ def _condition(schedule: Schedule, ground: Ground, condition: str) -> str:
     if condition in schedule.plan.outing.when:
         parts.append("in force by the plan's when")
     return f"{condition} ({'; '.join(parts)})" if parts else condition
+
+
+def closed_because(plan: ActivityPlan, ground: Ground) -> dict[str, str]:
+    """Return why elements are closed that the plan does not close: a condition, and what begins it.
+
+    Such an element is closed from the start: grips are numbered once for the whole outing.
+    """
+    found: dict[str, list[str]] = {}
+    for one in ground.structure.conditions:
+        acts = [act.id for act in plan.acts if one.id in act.sets]
+        if not acts and one.id not in plan.outing.when:
+            continue
+        begun = f", which {' and '.join(acts)} begins; closed from the start, to be safe"
+        for element in one.closes:
+            if element in ground.closed and element not in plan.outing.closed:
+                found.setdefault(element, []).append(
+                    f"by condition {one.id}{begun if acts else ''}"
+                )
+    return {element: "; ".join(why) for element, why in sorted(found.items())}
 
 
 def trip_cause(schedule: Schedule, ground: Ground, trip: Trip) -> Cause:

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping
 
 from routing.outings.clock.activity_plan import way_id
+from routing.outings.clock.network import SLACK_ZERO_S
 from routing.outings.clock.schedule import Schedule
 from routing.outings.plan_file.records import OutingPerson
 from routing.outings.safety.tethers import trips_in_time
@@ -60,7 +61,9 @@ def _steps(schedule: Schedule, wording: Wording, person: str) -> Iterator[str]:
         way = way_id(act.id, person)
         trip = schedule.leg.trips.get(way)
         if trip is not None:
-            yield f"{clock(schedule.start_s(way))} Go to {one_line(wording.site(trip.to_site))}:"
+            load = "" if trip.carry is None else f" with {wording.thing(trip.carry.id)}"
+            goal = one_line(f"{wording.site(trip.to_site)}{load}")
+            yield f"{clock(schedule.start_s(way))} Go to {goal}:"
             yield from _way_steps(trip)
         if act.id in waits:
             wait = waits[act.id]
@@ -69,7 +72,9 @@ def _steps(schedule: Schedule, wording: Wording, person: str) -> Iterator[str]:
         if act.does in {"move", "carry"}:
             continue
         start_s, end_s = schedule.start_s(act.id), schedule.end_s(act.id)
-        told = [wording.act(act), *wording.remarks(act)]
+        if act.does == "wait" and end_s - start_s < SLACK_ZERO_S:
+            continue  # it only makes others' order; what is waited for is said above
+        told = [wording.act_of(act, person), *wording.remarks(act)]
         if person in act.still:
             told = [f"HOLD STILL while {act.who[0]} does: {wording.act(act)}"]
         yield (

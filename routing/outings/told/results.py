@@ -338,6 +338,8 @@ class OutingAnswer(Result):
     outing: OutingRef
     inputs: tuple[InputDigest, ...] = ()
     closed: tuple[str, ...] = ()
+    closed_because: dict[str, str] | None = None
+    """Of what the plan does not close itself: the condition that does, and what begins that."""
     limits_changed: dict[str, LimitChange]
     verdict: Verdict
     """*planned and clean* only when no finding blocks or warns; *not clean* when one blocks."""

@@ -38,6 +38,24 @@ class Wording:
             return f"{act.notes}{tail}"
         return f"{words}{item}{tail}{note}"
 
+    def act_of(self, act: Act, person: str) -> str:
+        """Return what an act is from the side of one person: who gives hands over, who takes gets.
+
+        The same as `act` where nothing goes from one person to another.
+        """
+        actor = act.who[0]
+        if act.does == "fetch" and act.out_of in act.who:
+            giver, taker = act.out_of, actor
+        elif act.does == "put" and act.into in act.who:
+            giver, taker = actor, act.into
+        else:
+            return self.act(act)
+        item = self.thing(act.item or "")
+        note = f": {act.notes}" if act.notes else ""
+        if person != taker:
+            return f"hand {item} to {taker}{note}"
+        return f"receive {item} from {giver}{', hung on the suit' if act.hung else ''}{note}"
+
     def _tail(self, act: Act) -> str:
         parts = []
         if act.does in {"move", "carry"} and act.at is not None:
