@@ -42,6 +42,13 @@ def test_it_says_setting_margin_and_caution(tmp_path: Path) -> None:
     assert "NOT FOR ALL" not in text
 
 
+def test_drawing_says_nothing_beside_the_picture(
+    tmp_path: Path, caplog: pytest.LogCaptureFixture
+) -> None:
+    drawn(deck(ON_WALL, BOTH), tmp_path)
+    assert caplog.messages == []
+
+
 def test_a_setting_that_fails_is_marked_so(tmp_path: Path) -> None:
     high = Target(id="T1", position_m=(0.5, 0.1, 2.9), facing=(-1.0, 0.0, 0.0))
     text = drawn(deck(high), tmp_path).decode()

@@ -210,8 +210,9 @@ def _panel(
     for i in np.argsort(heights, kind="stable")[::-1].tolist():
         rank = sum(height > heights[i] for height in heights)
         _draw_target(axes, scene, view, (rank, scene.targets[i]))
-    axes.set_xlim(low[0], high[0])
-    axes.set_ylim(low[1], high[1])
+    # "auto": the aspect may widen them to fill the panel, which is said on stderr otherwise.
+    axes.set_xlim(low[0], high[0], auto=True)
+    axes.set_ylim(low[1], high[1], auto=True)
     axes.set_aspect("equal", adjustable="datalim")
     axes.tick_params(labelsize=5.5, width=0.6, length=3.0, color=INK["outline"])
     axes.set_xlabel("ahead of the plate [m]", **_text(_SHEET.note_pt))
