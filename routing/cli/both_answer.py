@@ -56,8 +56,9 @@ def meeting_text(found: MeetingRoutes) -> Iterator[str]:
     yield words if found.safe else f"NOT SAFE: {found.verdict}."
     yield (
         "Short tethers stay nowhere behind, so no lines cross for good; they can come together "
-        f"while hands are within {found.within_m:.2f} m of each other (two short tethers and the "
-        f"distance lines must keep); the second person starts {found.second_after_s:.0f} s later."
+        f"while hands are within {length_text(found.within_m, feet=True)} of each other "
+        "(two short tethers and the distance lines must keep); "
+        f"the second person starts {found.second_after_s:.0f} s later."
     )
     for who, route in (("first", found.first), ("second", found.second)):
         if route is not None:
@@ -72,7 +73,7 @@ def _meeting(meeting: Meeting) -> str:
     until = "on" if meeting.until_s is None else f"to {meeting.until_s:.0f} s"
     return (
         f"{kind} from {meeting.from_s:.0f} s {until}, "
-        f"at the nearest {length_text(meeting.distance_m, 'down')}, "
+        f"at the nearest {length_text(meeting.distance_m, 'down', feet=True)}, "
         f"{meeting.first_at} and {meeting.second_at}."
     )
 
@@ -86,8 +87,9 @@ def both_text(found: BothRoutes) -> Iterator[str]:
     words = f"{found.verdict[0].upper()}{found.verdict[1:]}."
     yield words if found.safe else f"NOT SAFE: {found.verdict}."
     yield (
-        f"Lines nearer than {found.apart_m:.2f} m count as crossing, unless they lie side by side "
-        f"from the start on; the second person starts {found.second_after_s:.0f} s later. Whether "
+        f"Lines nearer than {length_text(found.apart_m, feet=True)} count as crossing, unless they "
+        "lie side by side from the start on; the second person starts "
+        f"{found.second_after_s:.0f} s later. Whether "
         "the two are in each other's way before they are at their goals is not looked at here "
         "(gripway outing does, by the clock)."
     )
@@ -181,6 +183,6 @@ def _contact(contact: LineContact) -> str:
         return f"Side by side from the start on, {contact.stretch_m:.1f} m."
     return (
         f"CROSSING at {contact.first_at} and {contact.second_at}, "
-        f"{length_text(contact.distance_m, 'down')} "
+        f"{length_text(contact.distance_m, 'down', feet=True)} "
         f"apart, along {contact.stretch_m:.1f} m: {_OVER[contact.over]}."
     )

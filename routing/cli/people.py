@@ -141,13 +141,14 @@ def _print_text(question: "Question", asked: "PeopleAsked", answer: "PeopleAnswe
     from routing.cli.cases import cases_text
     from routing.cli.output import print_data, print_lines, print_situation
     from routing.cli.tables import Column, print_table
+    from structures.units import fine_text
 
     print_data(question)
     print_situation(replace(question, protocol=None))
     bad = [row for row in answer.worksites if row.way != "safe"]
     total = len(answer.worksites)
     print_lines(
-        f"On {' and on '.join(asked.protocols)}; reaches up to {answer.up_to_m:.3f} m",
+        f"On {' and on '.join(asked.protocols)}; reaches up to {fine_text(answer.up_to_m)}",
         f"Who: {cases_text(asked.situations)}",
         f"NOT SAFE OR NOT REACHED: {len(bad)} of {total}."
         if bad
