@@ -18,7 +18,7 @@ from structures.solids.seams import through_seam
 from structures.solids.sight import SIGHT_TOLERANCE_M, crosses, crosses_any
 from structures.solids.sweep import Sweep, sweep_clears
 from structures.solids.taut_box import way_round_box
-from structures.solids.taut_graph import way_round_many
+from structures.solids.taut_graph import bends_on, way_round_many
 from structures.solids.taut_round import ARC_STEP_RAD, way_round_cylinder, way_round_sphere
 from structures.units import fine_text
 
@@ -155,7 +155,8 @@ def _is_free(shape: Box | Cylinder | Sphere, others: tuple[Shape, ...], points: 
     if crosses_any(others, tails, heads).any():
         return False
     skin = crosses(shape, tails, heads)
-    if through_seam((shape, *others), tails[~skin], heads[~skin]).any():
+    on = bends_on(tails[~skin], heads[~skin], points[[0, -1]])
+    if through_seam((shape, *others), tails[~skin], heads[~skin], on).any():
         return False
     if isinstance(shape, Box):
         return True

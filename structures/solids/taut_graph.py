@@ -14,7 +14,7 @@ from structures.solids.distance import signed_distance
 from structures.solids.seams import line_blocked, through_seam, touches
 from structures.solids.sight import crosses_any
 
-__all__ = ["Ribs", "ribs", "way_round_many"]
+__all__ = ["Ribs", "bends_on", "ribs", "way_round_many"]
 
 _Test: TypeAlias = Callable[[tuple[Shape, ...], Floats, Floats], Flags]
 """Tells which straight pieces some shapes block."""
@@ -93,13 +93,27 @@ def way_round_many(shapes: tuple[Shape, ...], start_m: Floats, end_m: Floats) ->
             return None
         way = net.pulled(found)
         more = _blocking(shapes, way) - in_way
-        if not more and not through_seam(shapes, way[:-1], way[1:]).any():
+        on = bends_on(way[:-1], way[1:], straight)
+        if not more and not through_seam(shapes, way[:-1], way[1:], on).any():
             return way
         if not more:
             # Rare, and slow to look for, so only once a line has slipped through a seam.
-            blocked = line_blocked
+            blocked = partial(_line_blocked, straight)
             more = set(touches(shapes, way).tolist())
         in_way |= more
+
+
+def bends_on(starts_m: Floats, ends_m: Floats, line_ends_m: Floats) -> Flags:
+    """Tell where pieces of a line bend on instead of ending at its ends (2, 3), (n, 2)."""
+    points = np.stack([starts_m, ends_m], axis=1)[:, :, None]
+    on: Flags = np.asarray((points != line_ends_m).any(axis=3).all(axis=2), dtype=np.bool_)
+    return on
+
+
+def _line_blocked(
+    line_ends_m: Floats, shapes: tuple[Shape, ...], starts_m: Floats, ends_m: Floats
+) -> Flags:
+    return line_blocked(shapes, starts_m, ends_m, bends_on(starts_m, ends_m, line_ends_m))
 
 
 def _blocking(shapes: tuple[Shape, ...], way: Floats) -> set[int]:

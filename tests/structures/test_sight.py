@@ -175,11 +175,45 @@ def test_seam_between_two_solids_is_closed() -> None:
         False,
         False,
     ]
-    # A gap of rounding is closed as well, one of a tenth of a millimetre is open.
-    for gap_m, closed in ((1e-6, True), (1e-4, False)):
+    # A gap that no tether is thin enough for is closed as well.
+    for gap_m, closed in ((1e-6, True), (1e-4, True), (0.0014, True), (0.002, False)):
         apart = aft.model_copy(update={"end_m": (-gap_m, 0.0, 0.0)})
         start = np.array([[-gap_m / 2, -3.0, 0.0]])
         assert line_blocked((fore, apart), start, start * [1, -1, 1]).tolist() == [closed]
+
+
+@pytest.mark.parametrize("thick_m", [1e-4, 0.001, 0.004, 0.5])
+@pytest.mark.parametrize("tilt_deg", [0.0, 40.0])
+def test_a_gap_between_plates_is_open_from_two_millimetres_on(
+    thick_m: float, tilt_deg: float
+) -> None:
+    """Lines in the middle of the gap and along either plate; tilted, across it and along it."""
+    along = np.array([1.0, 0.0, np.tan(np.radians(tilt_deg))])
+    for gap_m, closed in ((5e-5, True), (2e-4, True), (5e-4, True), (1e-3, True), (2e-3, False)):
+        plates = tuple(
+            Box(center_m=(0.4, side * (2.0 + gap_m / 2), 0.0), size_m=(thick_m, 4.0, 8.0))
+            for side in (1.0, -1.0)
+        )
+        for off_m in (0.0, gap_m / 2, -gap_m / 2):
+            middle = np.array([0.4, off_m, 0.1])
+            start, end = (middle - 0.6 * along)[None], (middle + 0.7 * along)[None]
+            assert line_blocked(plates, start, end).tolist() == [closed], (gap_m, off_m)
+            # Off one plate's face before the other begins: nothing is on two sides.
+            assert not line_blocked(plates[:1], start, end)[0]
+
+
+def test_where_two_solids_only_stand_near_a_line_it_is_free() -> None:
+    """In their right-angled corner, on their flush tops, and off a face beside the other."""
+    deck = Box(center_m=(0.0, 0.0, -0.5), size_m=(4.0, 4.0, 1.0))
+    block = Box(center_m=(0.0, 1.0, 0.5), size_m=(4.0, 2.0, 1.0))
+    beside = Box(center_m=(0.0, 3.001, -0.5), size_m=(4.0, 2.0, 1.0))
+    corner = np.array([[-3.0, 0.0, 0.0], [3.0, 0.0, 0.0]])
+    rise = np.array([[0.0, -0.0005, 0.0], [0.0, -0.0005, 3.0]])
+    slant = np.array([[0.0, -0.0005, 0.0], [0.0, -2.0, 2.0]])
+    for start, end in (corner, rise, slant):
+        assert not line_blocked((deck, block), start[None], end[None])[0], (start, end)
+    tops = np.array([[0.0, -1.0, 0.0], [0.0, 4.0, 0.0]])
+    assert not line_blocked((deck, beside), tops[:1], tops[1:])[0]
 
 
 def test_box_thinner_than_the_tolerance_has_no_inside() -> None:

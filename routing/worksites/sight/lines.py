@@ -10,7 +10,7 @@ from routing.graph.surroundings import Named
 from routing.worksites.covers import covered
 from structures.faces import Camera, Face
 from structures.solids.axes import Flags, Floats
-from structures.solids.seams import SEAM_PROBE_M, line_blocked, through_seam
+from structures.solids.seams import SEAM_REACH_M, line_blocked, through_seam
 from structures.solids.sight import crosses_any
 from structures.solids.tables import outline_distance
 
@@ -121,7 +121,7 @@ def view_face(
     place, sample = np.nonzero(sees)
     starts, ends = places_m[place], looked_at[sample]
     if len(starts):
-        shapes = solids.near(np.concatenate([starts, ends]), SEAM_PROBE_M)
+        shapes = solids.near(np.concatenate([starts, ends]), SEAM_REACH_M)
         blocked = crosses_any(shapes, starts, ends)
         clear = np.flatnonzero(~blocked)
         blocked[clear] = through_seam(shapes, starts[clear], ends[clear])

@@ -14,7 +14,7 @@ from routing.graph.surroundings import Named
 from structures.frames import Vector
 from structures.solids.axes import Flags, Floats, Indices, norms
 from structures.solids.distance import signed_distance
-from structures.solids.seams import SEAM_PROBE_M, line_blocked
+from structures.solids.seams import SEAM_REACH_M, line_blocked
 from structures.solids.sight import crosses, crosses_any
 from structures.solids.sweep import Sweep, sweep_clears
 from structures.solids.taut import NoWayError, Way, shortest_way
@@ -99,8 +99,8 @@ class LinesTo:
     def sees(self, place_m: Floats, straight_m: float) -> bool:
         """Tell whether the straight line from a place (3,) meets no solid and no seam."""
         start, end = place_m[None], self.point_m[None]
-        # Only what the straight line could touch, by a millimetre on either side.
-        some = _indices(self.solids, place_m, self.point_m, straight_m + 2 * SEAM_PROBE_M)
+        # Only what the straight line could come near to on either side.
+        some = _indices(self.solids, place_m, self.point_m, straight_m + 2 * SEAM_REACH_M)
         if _side_by_side(self.solids, some):
             touched = _touched_for_all_we_know(self.solids, some, start, end)
             if _side_by_side(self.solids, touched):
@@ -180,12 +180,12 @@ def _bulge_m(way: Way) -> float:
 def _touched_for_all_we_know(
     named: Named, some: Indices, start_m: Floats, end_m: Floats
 ) -> Indices:
-    """Keep what a straight line, ends of shape (1, 3), may come within a millimetre of.
+    """Keep what a straight line, ends of shape (1, 3), may come within `SEAM_REACH_M` of.
 
     A distance changes by no more than one moves, so a few places on the line bound it.
     """
     places_m = start_m + np.linspace(0.0, 1.0, _PLACES)[:, None] * (end_m - start_m)
-    most_m = float(norms(end_m - start_m)[0]) / (_PLACES - 1) / 2 + 2 * SEAM_PROBE_M
+    most_m = float(norms(end_m - start_m)[0]) / (_PLACES - 1) / 2 + 2 * SEAM_REACH_M
     kept: Indices = some[_distances_m(named, some, places_m).min(axis=1) <= most_m]
     return kept
 
@@ -194,7 +194,7 @@ def _side_by_side(named: Named, some: Indices) -> bool:
     """Tell whether any two stand so near to each other that there may be a seam between them."""
     if len(some) < 2:
         return False
-    low_m, high_m = named.tables.low_m[some] - SEAM_PROBE_M, named.tables.high_m[some]
+    low_m, high_m = named.tables.low_m[some] - SEAM_REACH_M, named.tables.high_m[some]
     beside = ((low_m[:, None] <= high_m) & (low_m <= high_m[:, None])).all(axis=2)
     return int(beside.sum()) > len(some)
 
