@@ -26,6 +26,7 @@ from routing.outings.told.verdict import verdict_line
 from routing.paths.tethers.kit import kit_text
 from structures.counting import counted
 from structures.units import length_text
+from structures.versions import revision_text
 
 __all__ = ["outing_text"]
 
@@ -99,8 +100,8 @@ def _heading(answer: OutingAnswer) -> Iterator[str]:
     totals = answer.totals
     revision = f", revision {answer.outing.revision}" if answer.outing.revision else ""
     yield (
-        f"{answer.outing.name}{revision}, on {answer.structure.name}, revision "
-        f"{answer.structure.revision}"
+        f"{answer.outing.name}{revision}, on {answer.structure.name}, "
+        f"{revision_text(answer.structure.revision)}"
         + "".join(f"; {one.name} (sha256 {one.sha256[:12]})" for one in answer.inputs[:2])
         + f", Gripway {answer.gripway}"
     )

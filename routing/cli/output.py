@@ -10,6 +10,7 @@ from routing.paths.answers.results import Result
 from routing.paths.answers.step_text import one_line
 from routing.paths.tethers.kit import kit_text
 from routing.version import gripway_version
+from structures.versions import revision_text
 
 __all__ = [
     "print_caution",
@@ -53,7 +54,7 @@ def print_data(question: Question, label: str = "") -> None:
     structure = question.structure
     dated = f", {structure.date}" if structure.date else ""
     print_lines(
-        f"{label}{structure.name}, revision {structure.revision}{dated} "
+        f"{label}{structure.name}, {revision_text(structure.revision)}{dated} "
         f"(sha256 {question.inputs[0].sha256[:12]}), Gripway {gripway_version()}"
     )
 

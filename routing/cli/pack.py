@@ -45,6 +45,7 @@ def command(
     from routing.show.pack.material import unsafe_sites
     from routing.show.pack.page import review_pack
     from structures.files.writer import write_file
+    from structures.versions import revision_text
 
     closed, get_aheads = sorted(set(close or [])), sorted(set(get_ahead or []))
     document = read_plan(file, [Target("--output", output, (".html", ".htm"))], closed, get_aheads)
@@ -58,8 +59,8 @@ def command(
         print_json(pack_answer(material, output))
     else:
         print_lines(
-            f"{answer.outing.name}, revision {answer.outing.revision}, on "
-            f"{answer.structure.name}, revision {answer.structure.revision}",
+            f"{answer.outing.name}, {revision_text(answer.outing.revision)}, on "
+            f"{answer.structure.name}, {revision_text(answer.structure.revision)}",
             *_verdict(answer, unsafe),
             written("the review pack", output),
         )

@@ -12,6 +12,7 @@ from routing.caution import CAUTION
 from routing.paths.answers.results import HandOver, Route, SiteRef, Stretch, Transfer
 from structures.counting import counted
 from structures.units import Side, length_text
+from structures.versions import revision_text
 
 __all__ = [
     "Step",
@@ -107,7 +108,7 @@ def _heading(route: Route) -> str:
     by = "".join(f", by way of {_site(site)}" for site in route.via)
     load = route.situation.carry
     return (
-        f"{one_line(structure.name)}, revision {one_line(structure.revision)}: "
+        f"{one_line(structure.name)}, {revision_text(one_line(structure.revision))}: "
         f"from {_site(route.start)} to {_site(route.goal)}{by}"
         f"{'' if load is None else f', carrying {one_line(load)}'}, {route.protocol}."
     )

@@ -10,6 +10,7 @@ from routing.outings.told.results import OutingAnswer, RunRow
 from routing.outings.told.verdict import verdict_line
 from routing.show.sheets.inputs import DrawingError
 from structures.counting import counted
+from structures.versions import date_text, revision_text
 
 __all__ = [
     "BAR_KINDS",
@@ -189,9 +190,9 @@ def _facts(answer: OutingAnswer) -> tuple[str, ...]:
     ]
     structure, plan = answer.structure, answer.outing
     origin = (
-        f"Plan revision {plan.revision or 'not given'}",
-        f"{structure.name}, revision {structure.revision or 'not given'}",
-        f"data of {structure.date or 'not given'}",
+        revision_text(plan.revision, of="Plan"),
+        f"{structure.name}, {revision_text(structure.revision)}",
+        date_text(structure.date),
         f"Gripway {answer.gripway}",
     )
     lines = [

@@ -24,6 +24,7 @@ from routing.show.pack.statements import (
     VALIDATED,
     VERIFIED,
 )
+from structures.versions import revision_text
 
 __all__ = ["credibility_section", "inputs_section", "is_placeholder", "limits_section"]
 
@@ -106,9 +107,15 @@ def inputs_section(material: PackMaterial) -> Section:
     planned = material.planned
     structure, answer = planned.ground.structure, planned.answer
     facts: list[tuple[str, Child]] = [
-        ("plan", joined([said(answer.outing.name), ", revision ", said(answer.outing.revision)])),
-        ("structure", joined([said(structure.name), ", revision ", said(structure.revision)])),
-        ("data of", said(structure.date or "not given")),
+        (
+            "plan",
+            joined([said(answer.outing.name), ", ", said(revision_text(answer.outing.revision))]),
+        ),
+        (
+            "structure",
+            joined([said(structure.name), ", ", said(revision_text(structure.revision))]),
+        ),
+        ("date of the data", said(structure.date or "not given")),
         ("Gripway", answer.gripway),
     ]
     return Section(

@@ -17,6 +17,7 @@ from routing.show.pack.sites import closures_section, sites_section
 from routing.show.pack.summary import findings_section, summary_section, timeline_section
 from routing.show.pack.times import times_section
 from routing.show.pack.ways import ways_section
+from structures.versions import date_text, revision_text
 
 __all__ = ["review_pack"]
 
@@ -102,10 +103,10 @@ def _top(material: PackMaterial) -> Html:
     answer = material.planned.answer
     about = joined(
         [
-            "Plan revision ", said(answer.outing.revision or "not given"),
-            " on ", said(answer.structure.name), ", revision ",
-            said(answer.structure.revision or "not given"), ", data of ",
-            said(answer.structure.date or "not given"),
+            said(revision_text(answer.outing.revision, of="Plan")),
+            " on ", said(answer.structure.name), ", ",
+            said(revision_text(answer.structure.revision)), ", ",
+            said(date_text(answer.structure.date)),
         ]
     )  # fmt: skip
     return tag(

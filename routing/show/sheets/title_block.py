@@ -12,6 +12,7 @@ from routing.show.sheets.style import INK, MapStyle
 from routing.show.sheets.writing import Writing, write
 from structures.model import Structure
 from structures.units import FOOT_M
+from structures.versions import date_text, revision_text
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -88,8 +89,8 @@ def facts_lines(structure: Structure, facts: MapFacts, style: MapStyle) -> list[
         return drawable(text, style.longest_text) or "not given"
 
     origin = (
-        f"Revision {shown(structure.revision)}",
-        f"data of {shown(structure.date)}",
+        _capital(revision_text(drawable(structure.revision, style.longest_text))),
+        date_text(drawable(structure.date, style.longest_text)),
         f"SHA-256 {shown(facts.digest[:12])}",
     )
     said = [drawable(one, _LINES * style.longest_text) for one in (facts.subject, *facts.told)]
@@ -106,6 +107,10 @@ def facts_lines(structure: Structure, facts: MapFacts, style: MapStyle) -> list[
     else:
         lines.append("All limits at their default")
     return lines
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
 
 
 def foot_height_pt(foot: Foot, style: MapStyle) -> float:
