@@ -182,11 +182,17 @@ def loop_links_m(
 ) -> float:
     """Room of the restraint's links to solids and the body, sampled every 5 mm; at most 0.1 m."""
     found = [0.1]
-    for i, (first, last) in enumerate(pairwise(pose.joints_m)):
+    path = [*pose.joints_m, pose.place_m]
+    for i, (first, last) in enumerate(pairwise(path)):
         steps = max(2, math.ceil(math.dist(first, last) / 0.005) + 1)
         points = np.linspace(first, last, steps)
-        if i:
-            found += [float(signed_distance(shape, points).min()) for shape in shapes]
+        outer = i in {0, len(path) - 2}
+        far = np.linalg.norm(points - path[0], axis=1) >= 0.05 if i == 0 else slice(None)
+        rooms = [float(signed_distance(shape, points[far]).min(initial=0.1)) for shape in shapes]
+        # The ends of the chain stand on the structure and between the boots.
+        found += [room for room in rooms if room < 0 or not outer]
+        if i == len(path) - 2:
+            break
         for x0, z0, x1, z1, radius in capsules:
             local = np.linspace([x0, 0.0, z0], [x1, 0.0, z1], 300)
             body = pose.place_m + local @ pose.axes.T

@@ -6,9 +6,10 @@ import numpy as np
 import pytest
 
 from routing.graph.situation import Situation
+from routing.graph.surroundings import survey
 from routing.limits import DEFAULT_LIMITS
 from routing.worksites.restraints.at_worksite import restraint_reach, restraint_verdict
-from routing.worksites.restraints.checks import ROOM_SEEN_M
+from routing.worksites.restraints.checks import ROOM_SEEN_M, _links_room
 from routing.worksites.restraints.poses import links_m, plate_poses, setting_of
 from routing.worksites.restraints.records import SettingRow, WorksiteRestraint
 from routing.worksites.restraints.verdict import margin_text, shortfall_text
@@ -65,6 +66,23 @@ def test_plate_places_worked_by_hand() -> None:
     place, (forward, left, up) = at(0, 30.0, -180.0)
     assert up == pytest.approx([s, 0.0, c])
     assert forward == pytest.approx([-c, 0.0, s])
+
+
+@pytest.mark.parametrize(("off_m", "cut"), [(0.0, True), (0.2, False)])
+@pytest.mark.parametrize("restraint", [FIXED, COARSE])
+def test_a_thin_plate_through_a_link_bars_the_setting(
+    restraint: Restraint, off_m: float, *, cut: bool
+) -> None:
+    """Straight up, the one link of FIXED and the first of COARSE go through the plate."""
+    high_m = 0.3 if restraint is FIXED else 0.1
+    box = Box(center_m=(-off_m, 0.0, high_m), size_m=(0.04, 0.04, 0.001))
+    structure = deck(solids=(DECK, WALL, Solid(id="plate", volume=box)), restraints=(restraint,))
+    poses = plate_poses(restraint, SOCKET)
+    around = survey(structure, Situation())
+    straight = number_of(restraint, 0, *(0.0 for _ in restraint.joints))
+    room_m, nearest = _links_room(around.placed.tables, poses.take(np.array([straight])))
+    assert (room_m[0] < 0) == cut
+    assert (nearest[0] >= 0) == cut
 
 
 def test_clock_zero_is_taken_at_right_angles_to_the_normal() -> None:

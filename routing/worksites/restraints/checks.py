@@ -65,6 +65,10 @@ ANGLES: Final = frozenset(
 ROOM_SEEN_M: Final = 0.1
 """Room round the body beyond this is not told apart [m]."""
 
+SOCKET_DEPTH_M: Final = 0.05
+"""So much of the first link is in the socket, and what holds the socket is round it (own
+assumption) [m]."""
+
 STAGES: Final = CHECKS.index("hidden from the helmet")
 """From this check on it matters what stands in the way."""
 
@@ -308,15 +312,33 @@ def _closer(one: _Room, other: _Room) -> _Room:
 
 
 def _links_room(shapes: ShapeTables, poses: Poses) -> _Room:
-    """Return the room between solids or zones and the links between joints.
+    """Return the room between solids or zones and the links from the socket to the plate.
 
-    The link from the socket to the first joint stands on the structure; the one
-    from the last joint to the plate is within the boots' room.
+    The first link stands on the structure and the last ends between the boots, so
+    of these it counts only whether something cuts through them.
     """
-    rooms = (np.full(len(poses.place_m), ROOM_SEEN_M), np.full(len(poses.place_m), -1))
-    for i in range(1, len(poses.joints_m) - 1):
-        rooms = _closer(_capsule_room(shapes, poses.joints_m[i : i + 2], 0.0), rooms)
+    points_m = np.concatenate([poses.joints_m, poses.place_m[None]])
+    rooms = _through(shapes, _beyond_socket(points_m[:2]))
+    if len(points_m) > 2:
+        rooms = _closer(_through(shapes, points_m[-2:]), rooms)
+    for i in range(1, len(points_m) - 2):
+        rooms = _closer(_capsule_room(shapes, points_m[i : i + 2], 0.0), rooms)
     return rooms
+
+
+def _beyond_socket(link_m: Floats) -> Floats:
+    """Return the part of links (2, s, 3) that is out of the socket [m]."""
+    along_m = link_m[1] - link_m[0]
+    length_m = np.linalg.norm(along_m, axis=1, keepdims=True)
+    inside = np.minimum(SOCKET_DEPTH_M, length_m) / np.maximum(length_m, SOCKET_DEPTH_M)
+    return np.stack([link_m[0] + inside * along_m, link_m[1]])
+
+
+def _through(shapes: ShapeTables, link_m: Floats) -> _Room:
+    """Return the room of links (2, s, 3), `ROOM_SEEN_M` wherever nothing cuts through them."""
+    room_m, nearest = _capsule_room(shapes, link_m, 0.0)
+    cut = room_m < 0
+    return np.where(cut, room_m, ROOM_SEEN_M), np.where(cut, nearest, -1)
 
 
 def _beside_m(poses: Poses, ends_m: Floats) -> Floats:
