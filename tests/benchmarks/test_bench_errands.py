@@ -9,7 +9,7 @@ import pytest
 from routing.outings.choosing.errand_order import ErrandOrder
 from routing.outings.plan_file.reader import read_outing
 from routing.outings.translations import Ground
-from tests.routing.outing_plans import act, write_plan
+from tests.routing.outings.outing_plans import act, write_plan
 
 SITES = ("W1", "W3", "H02", "H04", "SK4", "H01", "H03")
 MINUTES = (5, 6, 3, 7, 4, 2, 8)

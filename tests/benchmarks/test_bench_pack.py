@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from tests.routing.pack_ground import pack_of
+from tests.routing.show.pack_ground import pack_of
 
 pytestmark = pytest.mark.benchmark
 CHROMIUM = shutil.which("chromium")

@@ -15,7 +15,7 @@ from routing.worksites.restraints.poses import plate_poses
 from routing.worksites.restraints.stages import sift
 from structures.elements import Socket, Worksite
 from structures.files import read_structure
-from tests.routing.restraint_ground import (
+from tests.routing.worksites.restraint_ground import (
     loop_capsules,
     loop_links_m,
     loop_margins,

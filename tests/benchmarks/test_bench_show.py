@@ -15,7 +15,7 @@ from matplotlib.text import Text
 from routing.show.maps.maps import draw_map
 from routing.show.sheets.saving import save_figure
 from structures.model import Structure
-from tests.routing.show_ground import dense_station, straight_route
+from tests.routing.show.show_ground import dense_station, straight_route
 
 VIEWS = {
     "plan": ("plan",),

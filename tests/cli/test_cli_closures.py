@@ -20,8 +20,8 @@ from tests.cli.command_ground import (
     run,
     schema,
 )
-from tests.routing.route_graphs import deck
-from tests.routing.test_closures_additions import only_together
+from tests.routing.paths.route_graphs import deck
+from tests.routing.studies.test_closures_additions import only_together
 
 SMALL, STATION = EXAMPLES["small"], EXAMPLES["station"]
 

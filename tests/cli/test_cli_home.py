@@ -17,7 +17,7 @@ from tests.cli.command_ground import (
     run,
     schema,
 )
-from tests.routing.route_graphs import deck
+from tests.routing.paths.route_graphs import deck
 
 SMALL, STATION = EXAMPLES["small"], EXAMPLES["station"]
 

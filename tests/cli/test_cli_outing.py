@@ -17,8 +17,8 @@ from tests.cli.command_ground import (
     run,
     schema,
 )
-from tests.routing.outing_plans import write_plan
-from tests.routing.test_outing_lines import UNDER
+from tests.routing.outings.outing_plans import write_plan
+from tests.routing.outings.test_outing_lines import UNDER
 
 SMALL = ROOT / "examples" / "small" / "outing.toml"
 STATION = ROOT / "examples" / "station" / "outing.toml"

@@ -19,7 +19,7 @@ from tests.cli.command_ground import (
     run,
     schema,
 )
-from tests.routing.restraint_ground import deck
+from tests.routing.worksites.restraint_ground import deck
 
 STATION = EXAMPLES["station"]
 

@@ -14,7 +14,7 @@ from routing.graph.situation import Situation
 from structures.files.reader import read_structure
 from structures.model import Structure
 from tests.benchmarks.stations import make_station
-from tests.routing.graph_structures import random_structure
+from tests.routing.graph.graph_structures import random_structure
 
 ROOT = Path(__file__).resolve().parents[2]
 

@@ -18,7 +18,7 @@ from routing.studies.people.falling_off import BELOW_M, FallingOff, falling_off
 from routing.studies.people.feasible import Feasible, PeopleCase, with_reach
 from structures.files.reader import read_structure
 from tests.cli.command_ground import EXAMPLES
-from tests.routing.route_graphs import deck
+from tests.routing.paths.route_graphs import deck
 
 SMALL = read_structure(EXAMPLES["small"])
 STATION = read_structure(EXAMPLES["station"])

@@ -17,7 +17,7 @@ from routing.graph.reach_graph import GripKind, ReachGraph
 from routing.graph.situation import Situation
 from structures.model import Structure
 from tests.benchmarks.stations import make_station
-from tests.routing.graph_structures import random_structure
+from tests.routing.graph.graph_structures import random_structure
 
 CASES = (*(random_structure(draw) for draw in range(8)), make_station(1_000))
 

@@ -12,7 +12,7 @@ from routing.graph.situation import Situation
 from structures.elements import Item, Person
 from structures.model import Structure
 from tests.crosscheck import walker
-from tests.routing.graph_structures import random_structure
+from tests.routing.graph.graph_structures import random_structure
 
 DRAWS = 15
 

@@ -32,7 +32,7 @@ from tests.crosscheck.search_cases import (
     random_from,
     walk_actions,
 )
-from tests.routing.route_graphs import Arc, made_graph
+from tests.routing.paths.route_graphs import Arc, made_graph
 
 MOST_WALKS = 6_000
 BASE_POINT = 9

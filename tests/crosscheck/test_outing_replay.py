@@ -1,6 +1,6 @@
 """Random plans: they are clean just when an independent replay finds nothing wrong.
 
-The replay (`tests.routing.outing_replay`) shares no code with what plans: it
+The replay (`tests.routing.outings.outing_replay`) shares no code with what plans: it
 walks the run sheet and moves items by the words of the plan.
 """
 
@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from tests.routing.outing_plans import HEAD, act, planned, write_plan
-from tests.routing.outing_replay import replay
+from tests.routing.outings.outing_plans import HEAD, act, planned, write_plan
+from tests.routing.outings.outing_replay import replay
 
 SITES = ("H01", "H02", "W1", "W3", "SK4")
 ITEMS = ("lamp", "pin", "stool", "bench")

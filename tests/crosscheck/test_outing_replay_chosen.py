@@ -10,11 +10,11 @@ from typing import Any
 import pytest
 
 from tests.cli.command_ground import run
-from tests.routing import test_outing_errands as errands
-from tests.routing import test_outing_get_aheads as fill
-from tests.routing import test_outing_late as late
-from tests.routing.outing_plans import HEAD, write_plan
-from tests.routing.outing_replay import replay
+from tests.routing.outings import test_outing_errands as errands
+from tests.routing.outings import test_outing_get_aheads as fill
+from tests.routing.outings import test_outing_late as late
+from tests.routing.outings.outing_plans import HEAD, write_plan
+from tests.routing.outings.outing_replay import replay
 
 _ANYWHERE = 'at = "H01"\nends_anywhere = true'
 

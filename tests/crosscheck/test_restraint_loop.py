@@ -15,7 +15,7 @@ from structures.built_in import built_in_bodies, built_in_restraints
 from structures.elements import Socket, Target, Zone
 from structures.restraints import Joint, Restraint
 from structures.shapes import Sphere
-from tests.routing.restraint_ground import (
+from tests.routing.worksites.restraint_ground import (
     BOTH,
     COARSE,
     ON_WALL,

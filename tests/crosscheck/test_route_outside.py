@@ -26,8 +26,8 @@ from routing.paths.tethers.kit import Kit
 from structures.model import Structure
 from tests.benchmarks.stations import make_station
 from tests.crosscheck import walker
-from tests.routing.graph_structures import random_structure
-from tests.routing.route_graphs import deck
+from tests.routing.graph.graph_structures import random_structure
+from tests.routing.paths.route_graphs import deck
 
 LIMITS = Limits(reach_m=1.1, hook_reach_m=0.8, corridor_radius_m=0.25, max_turn_deg=120.0)
 SITUATIONS = (Situation(limits=LIMITS), Situation(limits=LIMITS, when=("hot",)))

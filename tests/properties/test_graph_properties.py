@@ -16,7 +16,7 @@ from structures.fields import Reading
 from structures.frames import Frame
 from structures.model import ELEMENT_LISTS, Structure
 from structures.shapes import Box, Sphere
-from tests.routing.graph_structures import random_structure
+from tests.routing.graph.graph_structures import random_structure
 
 structures = st.integers(0, 100_000).map(random_structure)
 places = st.tuples(*[st.floats(-1.2, 1.2)] * 3)

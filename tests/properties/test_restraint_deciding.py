@@ -28,7 +28,7 @@ from structures.files import read_structure
 from structures.model import Structure
 from structures.shapes import Sphere
 from tests.properties.test_restraint_properties import facings, near
-from tests.routing.restraint_ground import COARSE, DECK, SOCKET, WALL, deck
+from tests.routing.worksites.restraint_ground import COARSE, DECK, SOCKET, WALL, deck
 
 STATION = Path(__file__).parents[2] / "examples" / "station" / "station.toml"
 

@@ -14,7 +14,7 @@ from structures.bodies import Body
 from structures.built_in import built_in_bodies
 from structures.elements import Socket, Solid, Target, Zone
 from structures.shapes import Box, Sphere
-from tests.routing.restraint_ground import COARSE, DECK, SOCKET, WALL, deck
+from tests.routing.worksites.restraint_ground import COARSE, DECK, SOCKET, WALL, deck
 
 QUICK = settings(deadline=None, max_examples=25)
 

@@ -22,8 +22,8 @@ from routing.paths.tethers.kit import Kit
 from structures.elements import Zone
 from structures.model import Structure
 from structures.shapes import Box
-from tests.routing.graph_structures import random_structure
-from tests.routing.route_graphs import Arc, made_graph
+from tests.routing.graph.graph_structures import random_structure
+from tests.routing.paths.route_graphs import Arc, made_graph
 
 DRAWS = st.integers(min_value=0, max_value=100_000)
 QUICK = settings(deadline=None, derandomize=True, max_examples=60)

@@ -1,0 +1,78 @@
+"""Graphs that are built together, against each built alone: the same to the last bit."""
+
+from dataclasses import fields
+
+import numpy as np
+import pytest
+
+from routing.graph.build import GraphBuilder, build_graph
+from routing.graph.situation import Situation
+from routing.limits import Limits
+from structures.elements import Item, Person
+from structures.files.reader import read_structure
+from tests.routing.graph.graph_structures import random_structure
+from tests.routing.graph.test_graph_moves import STATION
+
+BOX = Item(id="box", name="Box", size_m=(0.6, 0.4, 0.3), mass_kg=12.0)
+LIKE_BOX = BOX.model_copy(update={"id": "like-box", "mass_kg": 80.0})
+DRUM = BOX.model_copy(update={"id": "drum", "size_m": (0.9, 0.9, 0.3)})
+TALL = Person(id="tall", name="Tall", reach_m=0.75, corridor_radius_m=0.6)
+
+
+def situations(when: tuple[str, ...], closed: tuple[str, ...]) -> list[Situation]:
+    """Every load, person and manner, under conditions and none, with closures and none."""
+    return [
+        Situation(person=person, carry=carry, when=some, closed=shut, tow=tow)
+        for person in (None, TALL)
+        for carry, tow in ((None, False), (BOX, False), (LIKE_BOX, False), (None, True))
+        for some in {(), when}
+        for shut in {(), closed}
+    ]
+
+
+def assert_alike(builder: GraphBuilder, situation: Situation) -> None:
+    shared, alone = builder.build(situation, hooks=True), build_graph(builder.structure, situation)
+    assert shared.situation == alone.situation
+    for part in ("grips", "moves", "hooks"):
+        one, other = getattr(shared, part), getattr(alone, part)
+        for field in fields(one):
+            got, wanted = getattr(one, field.name), getattr(other, field.name)
+            assert np.array_equal(got, wanted), (situation, part, field.name)
+    assert shared.surroundings == alone.surroundings
+
+
+@pytest.mark.parametrize("draw", range(4))
+def test_graphs_built_together_are_those_built_alone(draw: int) -> None:
+    structure = random_structure(draw)
+    builder = GraphBuilder(structure)
+    when = tuple(sorted(one.id for one in structure.conditions))
+    closed = tuple(sorted(one.id for one in structure.handrails[:2]))
+    for situation in situations(when, closed):
+        assert_alike(builder, situation)
+
+
+def test_they_are_on_the_station_with_its_zones() -> None:
+    builder = GraphBuilder(read_structure(STATION))
+    for situation in (
+        Situation(),
+        Situation(carry=BOX),
+        Situation(carry=LIKE_BOX),
+        Situation(person=TALL, carry=DRUM),
+        Situation(tow=True),
+    ):
+        assert_alike(builder, situation)
+
+
+def test_other_limits_share_nothing_that_depends_on_them() -> None:
+    builder = GraphBuilder(random_structure(3))
+    for limits in (Limits(), Limits(hook_reach_m=1.4), Limits(grip_spacing_m=0.4, max_lean_deg=0)):
+        assert_alike(builder, Situation(limits=limits))
+
+
+def test_loads_of_one_size_have_the_very_same_moves() -> None:
+    builder = GraphBuilder(random_structure(1))
+    one, other = (builder.build(Situation(carry=carry)) for carry in (BOX, LIKE_BOX))
+    assert one.moves is other.moves
+    assert one.situation.carry == BOX
+    assert other.situation.carry == LIKE_BOX
+    assert builder.build(Situation(carry=DRUM)).moves is not one.moves

@@ -1,0 +1,37 @@
+"""Least costs from several sites at once, against one search a site, to the last bit."""
+
+import numpy as np
+import pytest
+
+from routing.paths.search.cost_sweeps import CostSweeps
+from routing.paths.search.least_time import least_time_tree
+from routing.paths.search.sweep_kernel import LANES, sweep_costs
+from tests.needs import NUMBA
+from tests.routing.paths.test_detours import drawn
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_costs_of_all_lanes_are_those_of_single_searches(seed: int) -> None:
+    network, pairs, _, _ = drawn(seed)
+    distance = np.full((len(network), LANES), np.inf)
+    changed = np.zeros(len(network), dtype=np.int8)
+    sources = [(lane, node) for lane, pair in enumerate(pairs) for node in pair.sources]
+    order = np.random.default_rng(seed).permutation(len(network))
+    sweep_costs(network.arrays, order, np.array(sources), distance, changed)
+    assert not changed.any()
+    for lane, pair in enumerate(pairs):
+        expected = least_time_tree(network, dict.fromkeys(pair.sources, 0.0), engine="plain")
+        assert distance[:, lane].tolist() == expected.cost.tolist()
+    assert np.isinf(distance[:, len(pairs) :]).all()
+
+
+@NUMBA
+@pytest.mark.parametrize("seed", range(12))
+def test_more_sites_than_lanes_are_swept_in_turn(seed: int) -> None:
+    network, _, closures, _ = drawn(seed)
+    sites = closures[: 2 * LANES + 3]
+    swept = [*CostSweeps(network).costs(sites)]
+    assert len(swept) == len(sites)
+    for site, costs in zip(sites, swept, strict=True):
+        expected = least_time_tree(network, dict.fromkeys(site, 0.0), engine="plain")
+        assert costs.tolist() == expected.cost.tolist()
