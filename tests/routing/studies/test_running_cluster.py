@@ -20,7 +20,7 @@ from routing.studies.running.run import Progress, run_study
 from routing.studies.running.study import StudyError
 from structures.files.reader import read_structure
 from tests.cli.command_ground import EXAMPLES, run
-from tests.routing.studies.running_work import GO, calls, small_study
+from tests.routing.studies.running_work import calls, small_study
 
 ROOT = Path(__file__).resolve().parents[3]
 
@@ -136,8 +136,7 @@ def test_a_chunk_that_fails_is_tried_on_the_other_worker(cluster: Any, tmp_path:
 
 
 def test_a_cluster_that_goes_away_is_told(spoilt: Any, tmp_path: Path) -> None:
-    # Most parts wait for the end of the cluster: it cannot come too late.
-    study = small_study(tmp_path, hold_from=15)
+    study = small_study(tmp_path, pause_s=0.2)
     work = tmp_path / "work"
 
     def stop() -> None:
@@ -150,7 +149,6 @@ def test_a_cluster_that_goes_away_is_told(spoilt: Any, tmp_path: Path) -> None:
     with pytest.raises(StudyError, match="no longer answers"):
         list(run_study(study, cluster=spoilt.scheduler_address, folder=work))
     thread.join()
-    (tmp_path / GO).touch()
     assert [row[0] for row in run_study(study, folder=work)] == list(range(60))
 
 
