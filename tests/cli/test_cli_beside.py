@@ -72,7 +72,7 @@ def test_alternatives_and_fallback_are_drawn(tmp_path: Path) -> None:
             ("--route", "hatch", "W1", "--second", "hatch", "W1", "--beside", "fallback"),
             "one at a time",
         ),
-        (("--route", "hatch", "W1", "--beside", "shortest"), "shortest"),
+        (("--route", "hatch", "W1", "--beside", "shortest"), "not allowed; give one of"),
     ],
 )
 def test_what_cannot_be_drawn_is_refused(
