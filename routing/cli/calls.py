@@ -84,9 +84,12 @@ def _option_fault(error: Exception) -> str | None:
     name = str(getattr(context, "info_name", "")).rpartition(" ")[2]
     if type(error) is not typer.BadParameter or parameter is None or name not in COMMANDS:
         return None
+    import re
+
     from routing.cli.option_faults import option_fault
 
-    # One version of the parser says what was typed in the cause of its error, another nowhere.
+    # One version of the parser tells what was typed in the cause of its error, another in words.
     found: list[Any] = getattr(error.__cause__, "errors", list)()
-    value = found[0]["input"] if found else None
+    worded = re.match(r"'?(.*?)'? is not ", str(getattr(error, "message", "")), re.DOTALL)
+    value = found[0]["input"] if found else worded and worded[1]
     return option_fault(load_command(name), parameter.name, parameter.opts[0], value)
