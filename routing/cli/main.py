@@ -42,9 +42,6 @@ def main(argv: Sequence[str] | None = None) -> int:
     _replace_unknown_letters()
     try:
         # Only now: what is loaded from here on is loaded under these settings.
-        from routing.cli.put_off import put_off_package_lists
-
-        put_off_package_lists()
         from routing.cli.calls import run_call
 
         code = run_call([*args] or ["--help"])

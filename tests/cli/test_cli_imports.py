@@ -35,11 +35,8 @@ OTHER_COMMANDS = (
 """Packages and modules of our own that only other commands and answers need."""
 
 LITTLE_USED = (
-    "email",
-    "importlib.metadata",
     "structures.files.schema",
     "structures.files.writer",
-    "zipfile",
 )
 """Modules that cost a cold answer time for something that it does not do."""
 
