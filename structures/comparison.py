@@ -199,7 +199,8 @@ def _change(kind: str, old: Element, new: Element) -> ElementChange | None:
     ]
     moved_m = [_moved_m(a.value, b.value) for a, b in pairs if a.role == b.role == "point"]
     turned = [_turned_deg(a.value, b.value) for a, b in pairs if a.role == b.role == "direction"]
-    if _reshaped(old, new):
+    solid_or_zone = (Solid, Zone)
+    if isinstance(old, solid_or_zone) and isinstance(new, solid_or_zone) and _reshaped(old, new):
         moved_m.append(math.dist(_middle(old), _middle(new)))
     return ElementChange(
         kind=kind,
@@ -248,13 +249,11 @@ def _turned_deg(old: Vector, new: Vector) -> float:
     return math.degrees(math.atan2(float(np.linalg.norm(np.cross(a, b))), float(a @ b)))
 
 
-def _reshaped(old: Element, new: Element) -> bool:
-    volumes = getattr(old, "volume", None), getattr(new, "volume", None)
-    return None not in volumes and type(volumes[0]) is not type(volumes[1])
+def _reshaped(old: Solid | Zone, new: Solid | Zone) -> bool:
+    return type(old.volume) is not type(new.volume)
 
 
-def _middle(element: Element) -> tuple[float, ...]:
-    assert isinstance(element, Solid | Zone)  # noqa: S101  # only these have volumes
+def _middle(element: Solid | Zone) -> tuple[float, ...]:
     volume = zone_shape(element) if isinstance(element, Zone) else element.volume
     low, high = bounding_box(volume)
     return tuple(((np.asarray(low) + np.asarray(high)) / 2).tolist())

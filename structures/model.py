@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Mapping
 from functools import cached_property
-from typing import Any, Literal
+from typing import Any, Literal, TypeVar, overload
 
 from structures.bodies import Body
 from structures.cables import Cable, CableTie, Connector
@@ -27,6 +27,8 @@ from structures.fields import Record, Text
 from structures.restraints import Restraint
 
 __all__ = ["ELEMENT_LISTS", "SCHEMA_VERSION", "Structure"]
+
+_Kind = TypeVar("_Kind", bound=Element)
 
 SCHEMA_VERSION = 1
 
@@ -133,6 +135,12 @@ class Structure(Record):
         copied = super().model_copy(update=update, deep=deep)
         copied.__dict__.pop("by_id", None)
         return copied
+
+    @overload
+    def find(self, element_id: str) -> Element: ...
+
+    @overload
+    def find(self, element_id: str, kinds: tuple[type[_Kind], ...]) -> _Kind: ...
 
     def find(self, element_id: str, kinds: tuple[type[Element], ...] = (Element,)) -> Element:
         """Return the element with this id and one of these kinds.

@@ -59,5 +59,4 @@ def closed_by(structure: Structure, when: tuple[str, ...] = ()) -> tuple[str, ..
 
 
 def _conditions(structure: Structure, when: tuple[str, ...]) -> list[Condition]:
-    found = [structure.find(condition_id, (Condition,)) for condition_id in when]
-    return [condition for condition in found if isinstance(condition, Condition)]
+    return [structure.find(condition_id, (Condition,)) for condition_id in when]

@@ -79,8 +79,6 @@ def command(
     rails = route_rails(question, (route, second), keep_clear)
     graph = question.reach_graph()
     bag = question.structure.find(item, (Item,))
-    if not isinstance(bag, Item):
-        raise TypeError(f"{item} is no item")
     with stage("looking for places"):
         found = find_bag_places(
             graph, worksite, bag, keep_clear=rails.ids, reached=reached_elements(graph)

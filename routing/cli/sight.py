@@ -82,8 +82,6 @@ def command(
     )
     graph = question.reach_graph()
     looked_at = question.structure.find(face, (Face,))
-    if not isinstance(looked_at, Face):
-        raise TypeError(f"{face} is no face")
     begin = start or min(one.id for one in question.structure.hatches)
     with stage("looking at the face"):
         found = sight_of(

@@ -71,7 +71,7 @@ def hook_places(graph: ReachGraph, tether_point_ids: Iterable[str]) -> HookPlace
     ids = tuple(tether_point_ids)
     structure, situation = graph.structure, graph.situation
     wanted = [structure.find(one, (TetherPoint,)) for one in ids]
-    points_m = np.array([p.position_m for p in wanted if isinstance(p, TetherPoint)], dtype=float)
+    points_m = np.array([point.position_m for point in wanted], dtype=float)
     closed = np.array([one in situation.closed for one in ids], dtype=bool)
     point, grip, distance_m = hooks_near(graph, points_m.reshape(-1, 3), closed)
     return HookPlaces(tether_points=ids, point=point, grip=grip, distance_m=distance_m)

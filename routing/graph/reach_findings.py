@@ -266,7 +266,7 @@ def check_closed(graph: ReachGraph) -> Iterator[Finding]:
         graph.structure.find(condition, (Condition,)) for condition in graph.situation.when
     ]
     for element_id in graph.situation.closed:
-        by = [c.id for c in conditions if isinstance(c, Condition) and element_id in c.closes]
+        by = [c.id for c in conditions if element_id in c.closes]
         why = f"condition {', '.join(by)}" if by else "the call"
         yield Finding(
             code="closed",

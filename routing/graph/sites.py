@@ -142,7 +142,7 @@ def _worksite_grips(graph: ReachGraph, worksite: Worksite) -> Indices:
         return _on_element(graph, worksite.socket)
     rail = graph.structure.find(str(worksite.handrail), (Handrail,))
     on_rail = _on_element(graph, rail.id)
-    if not len(on_rail) or not isinstance(rail, Handrail):
+    if not len(on_rail):
         return on_rail[:0]
     off_m = np.abs(graph.grips.along_m[on_rail] - worksite_along_m(rail, worksite))
     return on_rail[[int(off_m.argmin())]]

@@ -39,7 +39,7 @@ def check_grips(
                 continue
             rail = structure.find(grip.rpartition("@")[0], (Handrail,))
             near = nearest_grips(grip, known.on(person, rail.id))
-            length = f"; {rail_length_text(rail)}" if isinstance(rail, Handrail) else ""
+            length = f"; {rail_length_text(rail)}"
             yield Problem(
                 place=place,
                 message=f"no grip has the id {grip!r} (for {person}){length}",

@@ -143,7 +143,7 @@ class SwitchedZones:
             return any(
                 self._straight(zones, moment, point.position_m, moment.grip)
                 for point in self.ground.tether_points
-                if isinstance(hatch, Hatch) and point.id == hatch.tether_point
+                if point.id == hatch.tether_point
             )
         if grips.tether_hook[moment.grip] or came_from is None:
             return False

@@ -64,8 +64,6 @@ def _first_line(case: Case) -> Iterator[Finding]:
     if first is None or not first.starts or first.hung_before or first.line_m is None:
         return
     point = case.graph.structure.find(first.element_id, (TetherPoint,))
-    if not isinstance(point, TetherPoint):
-        return
     grip = case.course.grips[0]
     hook_m = np.array([point.position_m])
     hand_m = case.graph.grips.position_m[[grip]]
@@ -152,7 +150,7 @@ def _points_used(case: Case) -> tuple[TetherPoint, ...]:
             if int(case.graph.grips.kind[grip]) == GripKind.HATCH
         }
         found = [case.graph.structure.find(hatch, (Hatch,)) for hatch in hatches]
-        ids = {hatch.tether_point for hatch in found if isinstance(hatch, Hatch)}
+        ids = {hatch.tether_point for hatch in found}
     points = [case.graph.structure.by_id.get(point_id) for point_id in sorted(ids)]
     return tuple(point for point in points if isinstance(point, TetherPoint))
 
@@ -166,8 +164,7 @@ def _start_without_hook(case: Case) -> Iterator[Finding]:
     start = case.course.grips[0]
     element = case.graph.grips.element_ids[start]
     if int(case.graph.grips.kind[start]) == GripKind.HATCH:
-        hatch = case.graph.structure.find(element, (Hatch,))
-        point_id = hatch.tether_point if isinstance(hatch, Hatch) else ""
+        point_id = case.graph.structure.find(element, (Hatch,)).tether_point
         yield Finding(
             code="hatch-without-hook",
             severity="blocks",

@@ -131,7 +131,7 @@ def check_base(ground: HomeGround, state: TetherState) -> None:
     point, grip = ground.outfit.points[base.point], base.grips[0]
     hatch_id = ground.hatches.get(grip)
     hatch = None if hatch_id is None else ground.graph.structure.find(hatch_id, (Hatch,))
-    if not isinstance(hatch, Hatch) or hatch.tether_point != point.id:
+    if hatch is None or hatch.tether_point != point.id:
         raise NoWayHomeError(
             f"the first tether is on {point.id}, hooked on at {ground.graph.grips.ids[grip]}, and "
             "not at the hatch that is home, so it cannot be recovered on the way there; plan from "

@@ -194,7 +194,7 @@ def _left_outside(ground: HomeGround, path: TetheredPath) -> tuple[str, ...]:
     """Return the points of the stays at the end, but for the first one if it is the hatch's."""
     ids = [ground.outfit.points[stay.point].id for stay in path.state.stack]
     home = ground.graph.structure.find(ground.hatches[path.nodes[-1]], (Hatch,))
-    own = home.tether_point if isinstance(home, Hatch) else None
+    own = home.tether_point
     return tuple(ids[1:] if ids[0] == own else ids)
 
 

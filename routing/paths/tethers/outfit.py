@@ -140,7 +140,7 @@ def transfer_hooks(graph: ReachGraph) -> Hooks:
     """Return where transfers may be made: at points rated for a safety tether."""
     places = graph.hooks
     points = (graph.structure.find(one, (TetherPoint,)) for one in places.tether_points)
-    rated = [isinstance(point, TetherPoint) and is_rated(graph, point) for point in points]
+    rated = [is_rated(graph, point) for point in points]
     kept = np.array(rated, dtype=bool)[places.point]
     return Hooks(
         point=places.point[kept], grip=places.grip[kept], distance_m=places.distance_m[kept]

@@ -48,8 +48,7 @@ def hook_flags(graph: ReachGraph) -> NDArray[np.bool_]:
     flags = graph.grips.tether_hook.copy()
     for i in np.flatnonzero(graph.grips.kind == GripKind.HATCH).tolist():
         hatch = graph.structure.find(graph.grips.element_ids[i], (Hatch,))
-        if isinstance(hatch, Hatch):
-            flags[i] = i in hook_places(graph, (hatch.tether_point,)).grip
+        flags[i] = i in hook_places(graph, (hatch.tether_point,)).grip
     return flags
 
 

@@ -234,16 +234,16 @@ def _region(marks: Iterable[Mark]) -> Region:
         point
         for mark in marks
         for point in (
-            mark.line_m if mark.volume is None else np.array(bounding_box(_shape_of(mark))).tolist()
+            mark.line_m
+            if mark.volume is None
+            else np.array(bounding_box(_shape_of(mark.volume))).tolist()
         )
     ]
     low, high = np.min(points, axis=0) - _AROUND_M, np.max(points, axis=0) + _AROUND_M
     return Region(low_m=tuple(low.tolist()), high_m=tuple(high.tolist()))
 
 
-def _shape_of(mark: Mark) -> Shape:
-    volume = mark.volume
-    assert volume is not None  # noqa: S101  # the caller looked
+def _shape_of(volume: Solid | Zone) -> Shape:
     return zone_shape(volume) if isinstance(volume, Zone) else volume.volume
 
 
@@ -262,7 +262,7 @@ def _draw_side(drawing: Drawing, view: View, marks: tuple[Mark, ...]) -> PanelRe
 
 def _draw_mark(drawing: Drawing, view: View, mark: Mark) -> None:
     if mark.volume is not None:
-        _draw_volume(drawing, view, mark)
+        _draw_volume(drawing, view, mark, mark.volume)
         return
     flat = drawing.projection.place(np.array(mark.line_m))
     _draw_band(drawing, mark, flat)
@@ -323,11 +323,11 @@ def _draw_shift(drawing: Drawing, was: Floats, now: Floats) -> None:
             drawing.take_paths([np.array([tail, head])], 0.9, Ink.LINE)
 
 
-def _draw_volume(drawing: Drawing, view: View, mark: Mark) -> None:
+def _draw_volume(drawing: Drawing, view: View, mark: Mark, volume: Solid | Zone) -> None:
     """Draw a band along the outline of a solid or zone."""
     import shapely
 
-    outline = silhouette(_shape_of(mark), view)
+    outline = silhouette(_shape_of(volume), view)
     rings = shapely.get_parts(shapely.boundary(np.array([outline], dtype=object)))
     for ring in rings:
         _draw_band(drawing, mark, shapely.get_coordinates(ring))

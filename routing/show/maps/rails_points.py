@@ -146,10 +146,8 @@ def worksite_place(structure: Structure, worksite: Worksite) -> PointElement:
     """Return where a worksite is: at its socket, or at the nearest point of its handrail."""
     if worksite.socket is not None:
         socket = structure.find(worksite.socket, (Socket,))
-        assert isinstance(socket, Socket)  # noqa: S101  # find() was told so
         return PointElement(worksite.id, "worksite", socket.position_m, socket.normal)
     rail = structure.find(worksite.handrail or "", (Handrail,))
-    assert isinstance(rail, Handrail)  # noqa: S101  # find() was told so
     place = np.array([worksite.place_m or rail.points_m[0]])
     starts, ends = Polyline.through(rail.points_m).segments()
     gaps, _, shares = segment_gaps(place, place, starts, ends)

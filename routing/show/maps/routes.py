@@ -315,7 +315,6 @@ def _draw_stays(drawing: Drawing, route: MapRoute, look: RouteLook, gid: str) ->
     """Draw a ring round each tether point where a tether is anchored."""
     for number, stay in enumerate(route.stays, start=1):
         element = drawing.structure.find(stay, (TetherPoint,))
-        assert isinstance(element, TetherPoint)  # noqa: S101  # find() was told so
         place = np.array([element.position_m])
         if drawing.projection.holds(place):
             flat = drawing.projection.place(place)

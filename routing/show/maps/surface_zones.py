@@ -47,25 +47,20 @@ def draw_surface_zones(drawing: Drawing, surface: Surface, *, named: str) -> Non
         lines = _hatched(surface, zone, spacing_m, look.angle_deg)
         if not lines:
             continue
-        hatching = LineCollection(
-            lines,
-            colors=look.colour,
-            linewidths=0.6,
-            linestyles=[(0.0, look.hatch or None)],
-            zorder=2,
-        )
-        hatching.set_gid(f"{named}.zone.{zone.id}")
-        drawing.axes.add_collection(hatching, autolim=False)
         outline = _outline(surface, zone)
-        edges = LineCollection(
-            outline,
-            colors=look.colour,
-            linewidths=1.0,
-            linestyles=[(0.0, look.edge or None)],
-            zorder=2.1,
-        )
-        edges.set_gid(f"{named}.zone-outline.{zone.id}")
-        drawing.axes.add_collection(edges, autolim=False)
+        for part, drawn, dashes, wide_pt, above in (
+            ("zone", lines, look.hatch, 0.6, 2.0),
+            ("zone-outline", outline, look.edge, 1.0, 2.1),
+        ):
+            collection = LineCollection(
+                drawn,
+                colors=look.colour,
+                linewidths=wide_pt,
+                linestyles=[(0.0, dashes or None)],
+                zorder=above,
+            )
+            collection.set_gid(f"{named}.{part}.{zone.id}")
+            drawing.axes.add_collection(collection, autolim=False)
         drawing.take_paths(outline, 0.8, Ink.EDGE)
         middle = lines[len(lines) // 2].mean(axis=0)
         drawing.add_label("zone", zone_text(zone, active), middle[None], gaps_pt=(3.0,))

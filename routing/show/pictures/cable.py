@@ -42,8 +42,7 @@ def cable_additions(structure: Structure, found: CableRuns) -> Additions:
     ]
     for end in (found.start, found.goal):
         connector = structure.find(end, (Connector,))
-        if isinstance(connector, Connector):
-            marks.append(MapMark(look="connector", position_m=connector.position_m, label=end))
+        marks.append(MapMark(look="connector", position_m=connector.position_m, label=end))
     return Additions(lines=tuple(lines), marks=tuple(marks))
 
 

@@ -24,8 +24,6 @@ _AROUND_M = 1.0
 def sight_additions(structure: Structure, found: FaceSight) -> Additions:
     """Return the face's outline, the cameras of the cover, and what is seen from nowhere."""
     face = structure.find(found.face, (Face,))
-    if not isinstance(face, Face):
-        raise TypeError(f"{found.face} is no face")
     x, y, z = np.mean(found.samples_m, axis=0).tolist()
     middle = face.center_m if face.size_m is not None else (x, y, z)
     lines = [MapLine(look="face", points_m=_outline(face), label=face.id)]

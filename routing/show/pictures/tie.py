@@ -26,7 +26,7 @@ _LABELS_APART_M = 0.3
 def tie_additions(structure: Structure, details: TieDetails) -> Additions:
     """Return chains, places on handrails and both positions of every attach point."""
     worksite = structure.find(details.worksite, (Worksite,))
-    attach = worksite.attach if isinstance(worksite, Worksite) else ()
+    attach = worksite.attach
     lines, marks = [], []
     shown = details.chains
     if details.by_two is not None:

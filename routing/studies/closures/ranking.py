@@ -150,7 +150,8 @@ def _chain(told: object) -> tuple[str, ...]:
 
 def site_ref(structure: Structure, site_id: str) -> SiteRef:
     """Return a site under a key that says what it is."""
-    kind = SITE_KINDS.get(type(structure.by_id.get(site_id)), "grip")  # type: ignore[arg-type] # None is no kind
+    element = structure.by_id.get(site_id)
+    kind = "grip" if element is None else SITE_KINDS.get(type(element), "grip")
     return SiteRef(**{kind.replace(" ", "_"): site_id})
 
 

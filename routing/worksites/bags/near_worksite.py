@@ -105,8 +105,6 @@ def find_bag_places(
     """
     structure = graph.structure
     worksite = structure.find(worksite_id, (Worksite,))
-    if not isinstance(worksite, Worksite):
-        raise TypeError(f"{worksite_id} is no worksite")
     clear = tuple(sorted(keep_clear))
     grips = site_grips(graph, worksite.id).grips
     if not len(grips):

@@ -87,8 +87,6 @@ def _boots(structure: Structure, reach: SocketReach, row: SettingRow) -> tuple[P
     """Return the middle line of the boots in a setting, and their radius [m]."""
     restraint = next(one for one in restraints_of(structure) if one.id == reach.restraint)
     socket = structure.find(reach.socket, (Socket,))
-    if not isinstance(socket, Socket):
-        raise TypeError(f"{reach.socket} is no socket")
     setting = Setting(row.clock, tuple(row.joints_deg.values()))
     pose = plate_poses(restraint, socket, np.array([number_of(restraint, setting)]))
     local_m, radius_m = boots_line(restraint)

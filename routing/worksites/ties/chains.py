@@ -137,8 +137,6 @@ def find_chain(
         No worksite has this id.
     """
     worksite = structure.find(worksite_id, (Worksite,))
-    if not isinstance(worksite, Worksite):
-        raise TypeError(f"{worksite_id} is no worksite")
     return tie_worksite(Job.of(structure, situation, kit, reached), worksite)[0]
 
 

@@ -133,8 +133,6 @@ def tie_details(
         No worksite has this id.
     """
     worksite = structure.find(worksite_id, (Worksite,))
-    if not isinstance(worksite, Worksite):
-        raise TypeError(f"{worksite_id} is no worksite")
     job = Job.of(structure, situation, kit, reached)
     answer, tied = tie_worksite(job, worksite)
     chains = tuple(_tied(attach, *found) for attach, found in sorted(tied.items()))
