@@ -13,6 +13,7 @@ it cuts the corner, which solids must leave room for.
 
 import math
 from collections.abc import Mapping, Sequence
+from functools import cached_property
 from typing import TypeAlias
 
 import numpy as np
@@ -23,13 +24,15 @@ from structures.polylines import Polyline, segment_gaps
 from structures.solids.axes import Floats, norms
 from structures.solids.distance import signed_distance
 from structures.solids.sight import crosses
-from structures.solids.sweep import Sweep, sweep_clears
+from structures.solids.sweep import SWEEP_TOLERANCE_M, Sweep, sweep_clears
 from structures.solids.taut import NoWayError, Way, shortest_way
 
 __all__ = ["Bend", "CableRules", "Place", "Span", "bend_at", "joint", "span_between", "spans_of"]
 
 _STRAIGHT_RAD = 1e-7
 _SAME_M = 1e-6
+_APART_M = 1e-6
+"""How much farther than needed boxes must be apart for what is in them to be left out [m]."""
 
 Place: TypeAlias = tuple[str, Floats, Floats | None]
 """Id and position of a tie or connector; of a connector also the way out, of length 1."""
@@ -61,6 +64,20 @@ class CableRules:
     def lead_m(self) -> float:
         """How far a cable runs straight out of a plug before it may bend [m]."""
         return 2 * self.bend_radius_m
+
+    @cached_property
+    def rail_boxes_m(self) -> Floats:
+        """Lowest and highest coordinates of each handrail, in id order, shape (r, 2, 3) [m]."""
+        boxes = [rail.box_m for _, rail in sorted(self.rails.items())]
+        return np.array(boxes, dtype=np.float64).reshape(-1, 2, 3)
+
+    def rails_near(self, points_m: Floats, within_m: float) -> list[str]:
+        """Return the handrails whose box comes as near as that to the box of some points."""
+        low, high = self.rail_boxes_m[:, 0], self.rail_boxes_m[:, 1]
+        margin_m = within_m + _APART_M
+        apart = (low > points_m.max(axis=0) + margin_m) | (high < points_m.min(axis=0) - margin_m)
+        ids = sorted(self.rails)
+        return [ids[i] for i in np.flatnonzero(~apart.any(axis=1)).tolist()]
 
 
 @frozen()
@@ -160,10 +177,10 @@ def span_between(
         both are the same place: a piece without length has no direction, and
         would let the cable turn unseen.
     """
-    leads = [place if out is None else place + rules.lead_m * out for _, place, out in (tail, head)]
-    if not _SAME_M < math.dist(leads[0].tolist(), leads[1].tolist()) <= rules.spacing_m:
+    start, end = (at if out is None else at + rules.lead_m * out for _, at, out in (tail, head))
+    if not _SAME_M < math.dist(start.tolist(), end.tolist()) <= rules.spacing_m:
         return None
-    way = _way(rules, leads[0], leads[1])
+    way = _way(rules, start, end)
     if way is None:
         return None
     plug_first, plug_last = tail[2] is not None, head[2] is not None
@@ -194,9 +211,13 @@ def span_between(
     tightest = min((bend.radius_m for bend in bends), default=math.inf)
     if tightest < rules.bend_radius_m:
         against["bend"] = (f"{tightest:.3f} m",)
-    corners = [i for i, plugged in ((0, plug_first), (len(bends) - 1, plug_last)) if plugged]
+    leads = []  # from the corner where it ends to the plug, and the arc at that corner
+    if plug_first:
+        leads.append((points[1::-1], offs_m[0]))
+    if plug_last:
+        leads.append((points[-2:], offs_m[-1]))
     against |= _near(rules, points, way, max([rules.play_m, *offs_m]))
-    solids = _plugs_in_solids(rules, points, corners, offs_m)
+    solids = _leads_in_solids(rules, leads)
     if solids:
         against["solid"] = solids
     return Span(
@@ -233,17 +254,19 @@ def _near(rules: CableRules, points: Floats, way: Way, off_m: float) -> dict[str
     starts, ends = points[:-1], points[1:]
     still = np.tile([1.0, 0.0, 0.0], (len(starts), 1))
     line = Sweep(starts, ends, still, still, 0.0)
+    near = rules.zones.around(points, off_m + 2 * SWEEP_TOLERANCE_M)
     zones = tuple(
         name
-        for shape, name in zip(rules.zones.shapes, rules.zones.ids, strict=True)
+        for shape, name in zip(near.shapes, near.ids, strict=True)
         if not sweep_clears((shape,), line, off_m).all()
     )
     if zones:
         found["zone"] = zones
+    clear_m = rules.rail_clear_m + off_m
     rails = tuple(
         name
-        for name, rail in sorted(rules.rails.items())
-        if _gap_m(points, rail) < rules.rail_clear_m + off_m
+        for name in rules.rails_near(points, clear_m)
+        if _gap_m(points, rules.rails[name]) < clear_m
     )
     if rails:
         found["handrail"] = rails
@@ -258,24 +281,20 @@ def _gap_m(points: Floats, rail: Polyline) -> float:
     return float(gaps.min())
 
 
-def _plugs_in_solids(
-    rules: CableRules, points: Floats, corners: Sequence[int], offs_m: Sequence[float]
-) -> tuple[str, ...]:
+def _leads_in_solids(rules: CableRules, leads: Sequence[tuple[Floats, float]]) -> tuple[str, ...]:
     """Return solids that leads run into, or the arcs at their ends may.
 
-    The way itself runs into none. ``corners`` numbers the bends where a lead ends.
+    The way itself runs into none. ``leads`` are the corner where each ends and its plug,
+    shape (2, 3) [m], and how far the arc may be off that corner [m].
     """
-    found = []
-    for shape, name in zip(rules.solids.shapes, rules.solids.ids, strict=True):
-        for i in corners:
-            # A lead is the piece before the first bend, or the one after the last.
-            piece = points[:2] if i == 0 else points[-2:]
-            corner = points[i + 1]
-            near_m = float(signed_distance(shape, corner[None])[0])
-            if crosses(shape, piece[:1], piece[1:]).any() or near_m < offs_m[i]:
-                found.append(name)
-                break
-    return tuple(found)
+    found: set[str] = set()
+    for ends_m, off_m in leads:
+        near = rules.solids.around(ends_m, off_m + _APART_M)
+        for shape, name in zip(near.shapes, near.ids, strict=True):
+            near_m = float(signed_distance(shape, ends_m[:1])[0])
+            if crosses(shape, ends_m[:1], ends_m[1:]).any() or near_m < off_m:
+                found.add(name)
+    return tuple(name for name in rules.solids.ids if name in found)
 
 
 def joint(rules: CableRules, first: Span, second: Span) -> Bend:

@@ -125,6 +125,48 @@ def test_a_plug_needs_room_to_leave_straight() -> None:
     assert back.points_m[-1].tolist() == [0, 0, 0]
 
 
+def test_nothing_in_the_way_of_the_last_plug_is_missed() -> None:
+    # The way is one straight piece, so the corner before the plug is the first one as well.
+    plate = Box(center_m=(2.1, 0, 0), size_m=(0.02, 1, 1))
+    tie, plug = place("A", (0, 0, 0)), place("B", (2.2, 0, 0), (-1, 0, 0))
+    for ends in ((tie, plug), (plug, tie)):
+        found = span_between(rules(plate), *ends)
+        assert found is not None
+        assert found.against == {"solid": ("B0",)}
+
+
+def test_handrails_and_zones_against_samples() -> None:
+    random = np.random.default_rng(6)
+    starts = random.uniform(-2, 2, (60, 3))
+    rails = {
+        f"H{i}": Polyline.through([tuple(at), tuple(at + random.uniform(-1, 1, 3))])
+        for i, at in enumerate(starts.tolist())
+    }
+    zones = tuple(
+        Sphere(center_m=tuple(at), radius_m=0.3) for at in random.uniform(-2, 2, (40, 3)).tolist()
+    )
+    given = rules(zones=zones, rails=rails)
+    off_m = given.play_m
+    sure = 0
+    for _ in range(20):
+        start, end = random.uniform(-1.5, 1.5, (2, 3))
+        found = span_between(given, place("A", tuple(start)), place("B", tuple(end)))
+        if found is None:
+            continue
+        line = start + np.linspace(0, 1, 2001)[:, None] * (end - start)
+        gaps_m = {name: rail.gap_to_m(line).min() - 0.15 - off_m for name, rail in rails.items()}
+        gaps_m |= {
+            f"Z{i}": np.linalg.norm(line - zone.center_m, axis=1).min() - 0.3 - off_m
+            for i, zone in enumerate(zones)
+        }
+        against = {*found.against.get("handrail", ()), *found.against.get("zone", ())}
+        for name, gap_m in gaps_m.items():
+            if abs(gap_m) > 2e-3:  # a sample may be off the nearest point, and clearance 1 mm low
+                assert (name in against) == (gap_m < 0), (name, gap_m)
+                sure += gap_m < 0
+    assert sure > 20
+
+
 def test_the_corner_at_a_tie() -> None:
     given = rules()
     first, second = span(given, (0, 0, 0), (1, 0, 0)), span(given, (1, 0, 0), (1, 1, 0))
