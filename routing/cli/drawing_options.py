@@ -1,6 +1,6 @@
 """What a drawing is asked to be: views, skin and sheet, checked before anything is computed."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from typing import Final
 
 from routing.cli.near_ids import what_is_near
@@ -8,7 +8,15 @@ from structures.errors import Problem
 from structures.model import Structure
 from structures.shapes import Box, Cylinder
 
-__all__ = ["FARTHEST_M", "LEAST_M", "check_near", "check_skin", "drawing_problems", "sheet_named"]
+__all__ = [
+    "FARTHEST_M",
+    "LEAST_M",
+    "check_near",
+    "check_skin",
+    "drawing_problems",
+    "idle_options",
+    "sheet_named",
+]
 
 
 def sheet_named(name: str) -> str | None:
@@ -47,6 +55,50 @@ def drawing_problems(views: Sequence[str], sheet: str | None = None) -> list[Pro
                 place="option --sheet",
                 message=f"there is no sheet {sheet!r}",
                 remedy=f"the sheets are {', '.join(SHEETS_IN)}",
+            )
+        )
+    return problems
+
+
+_NO_SENSE_TOGETHER: Final = (
+    ("--around", "--near", "both say what part is shown"),
+    ("--around", "--skin", "a skin is drawn whole"),
+    ("--near", "--skin", "a skin is drawn whole"),
+    ("--view", "--skin", "a skin is drawn in no view"),
+)
+_OF_A_ROUTE: Final = ("--around", "--person", "--carry")
+
+
+def idle_options(given: Collection[str], *, routes: bool) -> list[Problem]:
+    """Return which options of a map would change nothing, or contradict each other.
+
+    Parameters
+    ----------
+    given
+        Names of the options that were given.
+    routes
+        Whether a route is drawn.
+    """
+    problems = [
+        Problem(place=f"option {one}", message=why, remedy=f"leave one of {one} and {other} out")
+        for one, other, why in _NO_SENSE_TOGETHER
+        if one in given and other in given
+    ]
+    problems.extend(
+        Problem(
+            place=f"option {one}",
+            message="there is no route on this map",
+            remedy="add --route FROM TO, or leave it out",
+        )
+        for one in _OF_A_ROUTE
+        if one in given and not routes
+    )
+    if "--within" in given and "--near" not in given:
+        problems.append(
+            Problem(
+                place="option --within",
+                message="there is nothing that it is from",
+                remedy="add --near ID, or leave it out",
             )
         )
     return problems

@@ -102,7 +102,13 @@ def command(
     from functools import partial
 
     from routing.cli.answers import head_of
-    from routing.cli.drawing_options import check_near, check_skin, drawing_problems, sheet_named
+    from routing.cli.drawing_options import (
+        check_near,
+        check_skin,
+        drawing_problems,
+        idle_options,
+        sheet_named,
+    )
     from routing.cli.found_routes import FoundRoutes
     from routing.cli.output import (
         print_caution,
@@ -122,11 +128,14 @@ def command(
     views = tuple(view or ("plan", "starboard"))
     chosen = tuple(dict.fromkeys(near or ()))
     beyond_m = _WITHIN_M if within_m is None else within_m
-    _check_region(near=bool(chosen), within=within_m is not None, around=around, skin=skin)
     paper = sheet_named(sheet) or ""
     if beside is not None:
         _check_beside(beside, protocol, route=route, second=second)
     asked = tuple(pair for pair in (route, second) if pair is not None)
+    given = {
+        "--within": within_m, "--near": near or None, "--around": around or None, "--skin": skin,
+        "--view": view or None, "--person": person, "--carry": carry,
+    }  # fmt: skip
     question = ask(
         structure,
         Choices(
@@ -143,7 +152,10 @@ def command(
                 if pair is not None
             ],
             targets=[Target("--output", output, DRAWN_SUFFIXES)],
-            problems=drawing_problems(views, sheet),
+            problems=[
+                *drawing_problems(views, sheet),
+                *idle_options([one for one in given if given[one] is not None], routes=bool(asked)),
+            ],
             checks=[
                 *(() if skin is None else (partial(check_skin, skin),)),
                 *((partial(check_near, chosen, beyond_m),) if chosen else ()),
@@ -206,20 +218,3 @@ def _check_beside(
     else:
         return
     raise typer.BadParameter(wrong, param_hint="--beside")
-
-
-def _check_region(*, near: bool, within: bool, around: bool, skin: str | None) -> None:
-    """Refuse two answers to what part is shown, and a distance from nothing."""
-    if within and not near:
-        raise typer.BadParameter(
-            "there is nothing it is from; add --near ID", param_hint="--within"
-        )
-    if not near:
-        return
-    if around:
-        wrong = "--around shows the region of the routes; give one of the two"
-    elif skin is not None:
-        wrong = "a skin is drawn whole; leave one of --near and --skin out"
-    else:
-        return
-    raise typer.BadParameter(wrong, param_hint="--near")

@@ -60,6 +60,15 @@ def test_a_route_that_is_not_there_is_said_on_paper_too(tmp_path: Path) -> None:
     assert_answer(found, 1)
     assert "hatch to W1: NO ROUTE" in found.out
     assert "UNSAFE OR WITHOUT ROUTE" in path.read_text()
+    assert "Shown whole: there is no route" not in path.read_text()
+    assert_answer(
+        run(
+            "map", SMALL, "-o", path, "--route", "hatch", "W1", "--close", "H04", "--close", "H05",
+            "--around",
+        ),
+        1,
+    )  # fmt: skip
+    assert "Shown whole: there is no route to show the region of" in path.read_text()
 
 
 def test_same_call_same_bytes_and_replaced_whole(tmp_path: Path) -> None:
@@ -169,7 +178,20 @@ def test_near_shows_only_the_box_round_chosen_elements(tmp_path: Path) -> None:
         (("--near", "W1", "--within", "-1"), "option --within: -1 m; give 0.1 to 100 m"),
         (("--near", "W1", "--within", "nan"), "option --within: nan m"),
         (("--within", "2"), "add --near ID"),
-        (("--near", "W1", "--around"), "give one of the two"),
+        (("--within", "0"), "add --near ID"),
+        (
+            ("--near", "W1", "--around", "--route", "hatch", "W1"),
+            "leave one of --around and --near out",
+        ),
+        (("--near", "W1", "--skin", "module"), "leave one of --near and --skin out"),
+        (("--around",), "option --around: there is no route on this map; add --route FROM TO"),
+        (
+            ("--around", "--skin", "module", "--route", "hatch", "W1"),
+            "a skin is drawn whole; leave one of --around and --skin out",
+        ),
+        (("--view", "plan", "--skin", "module"), "leave one of --view and --skin out"),
+        (("--person", "EV1"), "option --person: there is no route on this map"),
+        (("--carry", "tool-bag"), "option --carry: there is no route on this map"),
     ],
 )
 def test_a_region_that_is_none_is_refused(

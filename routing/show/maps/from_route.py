@@ -181,7 +181,9 @@ def draw_routes(structure: Structure, drawing: RouteDrawing) -> "Figure":
 
 
 def _shown(drawing: RouteDrawing) -> tuple[str, ...]:
-    """Say of a map of a part what part it is."""
+    """Say of a map of a part what part it is, or why it is no part."""
+    if drawing.around and not drawing.routes:
+        return ("Shown whole: there is no route to show the region of",)
     if not drawing.near:
         return ()
     return (f"Shown: the box {drawing.within_m:g} m round {', '.join(drawing.near)}",)
