@@ -165,7 +165,7 @@ def test_each_rule_by_itself_says_why() -> None:
     assert "into solid S0" in why(scene([GOOD], [((0.0, 0.8, -0.3), 0.25)]))
     assert "into the space of the person" in why(scene([(-0.1, 0.2, 0.0)]))
     assert "too near to what is worked on" in why(scene([(0.25, 0.05, 0.2)]))
-    assert "get 0.01 m into zone Z0" in why(scene([GOOD], None, [((0.0, 0.5, 0.45), 0.1)]))
+    assert "get 8 mm into zone Z0" in why(scene([GOOD], None, [((0.0, 0.5, 0.45), 0.1)]))
     assert "could bump S0, which must not be kicked" in why(
         scene([GOOD], [((0.0, 0.5, 0.45), 0.1)], tender=True)
     )

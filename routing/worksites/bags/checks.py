@@ -11,6 +11,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from routing.graph.surroundings import Named
+from routing.graph.ways import LENGTH_SLACK_M
 from structures.frozen import frozen
 from structures.polylines import Polyline
 from structures.solids.axes import Floats, Indices, norms
@@ -96,21 +97,21 @@ def check_places(rules: BagRules, places: BagPlaces) -> tuple[Check, ...]:
     far = np.full(len(rest_m), np.inf)
     checks = [
         _within_reach(rules, places),
-        _clear("at rest the bag would be {by} m into solid {what}", rules.solids, rest_m,
+        _clear("at rest the bag would be {by} into solid {what}", rules.solids, rest_m,
                rules.radius_m),
         Check(
-            "at rest the bag would be {by} m into the space of the person",
+            "at rest the bag would be {by} into the space of the person",
             norms(rest_m - rules.body_m) - rules.radius_m - rules.body_radius_m,
         ),
         Check(
-            "at rest the bag would be {by} m too near to what is worked on",
+            "at rest the bag would be {by} too near to what is worked on",
             min_over([norms(rest_m - target) for target in rules.targets_m], far)
             - rules.radius_m
             - rules.work_clear_m,
         ),
-        _clear("adrift the bag could get {by} m into zone {what}", rules.zones, places.point_m,
+        _clear("adrift the bag could get {by} into zone {what}", rules.zones, places.point_m,
                rules.adrift_m),
-        _clear("adrift the bag could bump {what}, which must not be kicked; {by} m nearer than it "
+        _clear("adrift the bag could bump {what}, which must not be kicked; {by} nearer than it "
                "may be tied", rules.tender, places.point_m, rules.adrift_m),
         _rails(rules, places),
     ]  # fmt: skip
@@ -131,21 +132,22 @@ def _within_reach(rules: BagRules, places: BagPlaces) -> Check:
     Where all hands in reach have none the room is minus infinity, and what stands between is
     told. (Out of reach is a matter of distance; what is near but behind a solid has none.)
     """
+    reach_m = rules.reach_m + LENGTH_SLACK_M
     nearest = np.full(len(places.point_m), np.inf)
     free_m = np.full(len(places.point_m), np.inf)
     between = np.full(len(places.point_m), "", dtype=object)
     for hand in rules.hands_m:
         far_m = norms(places.point_m - hand)
-        ask: Indices = np.flatnonzero((far_m <= rules.reach_m) & (far_m < free_m))
+        ask: Indices = np.flatnonzero((far_m <= reach_m) & (far_m < free_m))
         hands = np.tile(hand, (len(ask), 1))
         blocked = line_blocked(rules.barred.tables, hands, places.point_m[ask])
         free_m[ask[~blocked]] = far_m[ask[~blocked]]
         for at in ask[blocked & (far_m[ask] < nearest[ask])].tolist():
             between[at] = _between(rules, hand, places.point_m[at])
         nearest = np.minimum(nearest, far_m)
-    near = np.isfinite(free_m) | (nearest <= rules.reach_m)
+    near = np.isfinite(free_m) | (nearest <= reach_m)
     room_m = rules.reach_m - np.where(near, free_m, nearest)
-    return Check("out of reach by {by} m", room_m, tuple(between.tolist()))
+    return Check("out of reach by {by}", room_m, tuple(between.tolist()))
 
 
 def _between(rules: BagRules, hand_m: Floats, place_m: Floats) -> str:
@@ -176,7 +178,7 @@ def _rails(rules: BagRules, places: BagPlaces) -> Check:
         room[nearer] = distance[nearer]
         what[nearer] = name
     return Check(
-        "adrift the bag could block {what}, which a route uses; {by} m nearer than it may be tied",
+        "adrift the bag could block {what}, which a route uses; {by} nearer than it may be tied",
         room,
         tuple(what.tolist()),
     )

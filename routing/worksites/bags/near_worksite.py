@@ -7,6 +7,7 @@ import numpy as np
 from routing.graph.reach_graph import ReachGraph
 from routing.graph.sites import site_grips
 from routing.graph.surroundings import Named, survey
+from routing.graph.ways import LENGTH_SLACK_M
 from routing.paths.answers.result_base import Result
 from routing.worksites.bags.checks import BagPlaces, BagRules, Check, check_places
 from routing.worksites.ties.places import Tie, tie_elements
@@ -14,6 +15,7 @@ from structures.elements import Handhold, Handrail, Item, Worksite
 from structures.frames import Vector
 from structures.polylines import Polyline
 from structures.solids.axes import Floats, norms
+from structures.units import length_text
 from structures.zones import active_zones, zone_shape
 
 __all__ = ["PLACE_STEP_M", "BagAnswer", "BagPlace", "NoBagPlace", "find_bag_places"]
@@ -130,7 +132,8 @@ def find_bag_places(
         checks = check_places(rules, places)
         for tie in open_:
             here = np.array([i for i, one in enumerate(places.handrail) if one == tie.id])
-            good = here[np.all([check.room_m[here] >= 0 for check in checks], axis=0)]
+            room_m = np.min([check.room_m[here] for check in checks], axis=0)
+            good = here[room_m >= -LENGTH_SLACK_M]
             if len(good):
                 found.append(_best(rules, places, checks, good))
             else:
@@ -232,7 +235,8 @@ def _best(
 
 def _why_not(places: BagPlaces, checks: tuple[Check, ...], here: np.ndarray) -> NoBagPlace:
     """Say what the place lacks that fails the fewest rules, and of those by the least."""
-    lack = np.array([np.minimum(check.room_m[here], 0.0) for check in checks])
+    room_m = np.array([check.room_m[here] for check in checks])
+    lack = np.where(room_m < -LENGTH_SLACK_M, room_m, 0.0)
     lack[~np.isfinite(lack)] = -1e9
     order = np.lexsort((places.along_m[here], -lack.sum(axis=0), (lack < 0).sum(axis=0)))
     at, column = int(here[order[0]]), int(order[0])
@@ -240,7 +244,7 @@ def _why_not(places: BagPlaces, checks: tuple[Check, ...], here: np.ndarray) -> 
     for check, by in zip(checks, lack[:, column].tolist(), strict=True):
         if by < 0:
             what = check.what[at] if check.what else ""
-            text = check.words.format(by=f"{-by:.2f}", what=what)
+            text = check.words.format(by=length_text(-by, "up"), what=what)
             said.append(text if by > -1e8 else f"{what} stands between the hands and it")
     behind = np.flatnonzero(np.isneginf(checks[0].room_m[here]))
     if len(behind) and np.isfinite(checks[0].room_m[at]):

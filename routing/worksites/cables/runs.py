@@ -10,6 +10,7 @@ import numpy as np
 from routing.graph.build import complete
 from routing.graph.situation import Situation
 from routing.graph.surroundings import Named, survey
+from routing.graph.ways import LENGTH_SLACK_M
 from routing.limits import Limits
 from routing.paths.answers.result_base import Result
 from routing.worksites.cables.search import runs
@@ -199,6 +200,9 @@ def _run(
     length_m = sum(span.length_m for span in spans)
     needed_m = length_m * limits.cable_slack_factor + 2 * cable.service_loop_m
     spare_m = cable.length_m - needed_m
+    if abs(spare_m) <= LENGTH_SLACK_M:
+        # As long as needed, but for rounding: neither short by nothing nor with something to stow.
+        spare_m = 0.0
     tied = tuple(span.head for span in spans[:-1])
     verdict: Literal["ok", "too short", "spare not stowed"] = "ok"
     reason = None
@@ -209,9 +213,9 @@ def _run(
             f"the cable is {length_text(-spare_m, 'up')} too short: "
             f"{length_text(needed_m, 'up')} are needed"
         )
-    elif spare_m > limits.cable_loose_m:
+    elif spare_m > limits.cable_loose_m + LENGTH_SLACK_M:
         stowed, left_m = _stowed([ties[tie] for tie in dict.fromkeys(tied)], spare_m)
-        if left_m > limits.cable_loose_m:
+        if left_m > limits.cable_loose_m + LENGTH_SLACK_M:
             verdict = "spare not stowed"
             reason = (
                 f"{length_text(spare_m, 'up')} of cable are left over, and the ties on the way "

@@ -58,7 +58,7 @@ def runs(
         arcs += [
             (_FIRST + i, _FIRST + k, used[k].length_m)
             for k in by_tail.get(span.head, [])
-            if not bends or joint(rules, span, used[k]).radius_m >= rules.bend_radius_m
+            if not bends or rules.bends(joint(rules, span, used[k]).radius_m)
         ]
     network = Network.of_arcs(_FIRST + len(used), arcs)
     for path in k_shortest_paths(network, _START, _GOAL, engine="plain"):

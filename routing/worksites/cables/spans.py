@@ -8,7 +8,8 @@ never overlap (the whole piece where it ends in a plug), and, at a tie, the
 second no more than the play that a tie leaves. Points on a round skin are
 corners like all others: the test then asks whether the skin is round enough.
 Over an edge the arc stands off from it, which takes more cable; before a plug
-it cuts the corner, which solids must leave room for.
+it cuts the corner, which solids must leave room for. What is exactly at a limit
+holds, in whichever unit it was given: rounding (`LENGTH_SLACK_M`) is forgiven.
 """
 
 import math
@@ -19,6 +20,7 @@ from typing import TypeAlias
 import numpy as np
 
 from routing.graph.surroundings import Named
+from routing.graph.ways import LENGTH_SLACK_M
 from structures.frozen import frozen
 from structures.polylines import Polyline, segment_gaps
 from structures.solids.axes import Floats, norms
@@ -64,6 +66,10 @@ class CableRules:
     def lead_m(self) -> float:
         """How far a cable runs straight out of a plug before it may bend [m]."""
         return 2 * self.bend_radius_m
+
+    def bends(self, radius_m: float) -> bool:
+        """Tell whether the cable may be bent to a radius [m]."""
+        return radius_m >= self.bend_radius_m - LENGTH_SLACK_M
 
     @cached_property
     def rail_boxes_m(self) -> Floats:
@@ -178,7 +184,8 @@ def span_between(
         would let the cable turn unseen.
     """
     start, end = (at if out is None else at + rules.lead_m * out for _, at, out in (tail, head))
-    if not _SAME_M < math.dist(start.tolist(), end.tolist()) <= rules.spacing_m:
+    apart_m = math.dist(start.tolist(), end.tolist())
+    if not _SAME_M < apart_m <= rules.spacing_m + LENGTH_SLACK_M:
         return None
     way = _way(rules, start, end)
     if way is None:
@@ -206,10 +213,10 @@ def span_between(
     offs_m = [_off_m(rules, bend) for bend in bends]
     length_m = way.length_m + rules.lead_m * (plug_first + plug_last) + 2 * sum(offs_m)
     against: dict[str, tuple[str, ...]] = {}
-    if length_m > rules.spacing_m:
+    if length_m > rules.spacing_m + LENGTH_SLACK_M:
         against["spacing"] = (f"{length_m:.3f} m",)
     tightest = min((bend.radius_m for bend in bends), default=math.inf)
-    if tightest < rules.bend_radius_m:
+    if not rules.bends(tightest):
         against["bend"] = (f"{tightest:.3f} m",)
     leads = []  # from the corner where it ends to the plug, and the arc at that corner
     if plug_first:
@@ -228,7 +235,7 @@ def span_between(
 def _way(rules: CableRules, start: Floats, end: Floats) -> Way | None:
     x, y, z = start.tolist()
     a, b, c = end.tolist()
-    reach_m = rules.spacing_m
+    reach_m = rules.spacing_m + LENGTH_SLACK_M
     near = rules.solids.near(np.stack([start, end]), reach_m)
     try:
         return shortest_way(near, (x, y, z), (a, b, c))
@@ -266,7 +273,7 @@ def _near(rules: CableRules, points: Floats, way: Way, off_m: float) -> dict[str
     rails = tuple(
         name
         for name in rules.rails_near(points, clear_m)
-        if _gap_m(points, rules.rails[name]) < clear_m
+        if _gap_m(points, rules.rails[name]) < clear_m - LENGTH_SLACK_M
     )
     if rails:
         found["handrail"] = rails

@@ -14,6 +14,7 @@ from typing import Final, Literal, TypeAlias
 import numpy as np
 
 from routing.graph.surroundings import Named, Surroundings
+from routing.graph.ways import LENGTH_SLACK_M
 from routing.worksites.restraints.columns import Aim, Sizes
 from routing.worksites.restraints.poses import Poses
 from structures.bodies import Body
@@ -95,8 +96,8 @@ class Checked:
 
     @property
     def passes(self) -> Flags:
-        """Tell which checks each setting passes, shape (b, s, checks)."""
-        least_m = np.zeros(len(CHECKS))
+        """Tell which checks each setting passes, shape (b, s, checks); rounding is forgiven."""
+        least_m = np.full(len(CHECKS), -LENGTH_SLACK_M)
         least_m[_BODY:] = SWEEP_TOLERANCE_M
         return np.asarray(self.margin_m >= least_m, dtype=np.bool_)
 
@@ -178,7 +179,7 @@ def check_rows(
         worst[..., :_BODY] = np.where(less, i, worst[..., :_BODY])
     nearest = np.full((*margin_m.shape[:2], len(CHECKS) - _BODY), -1)
     if upto == "able":
-        some = np.flatnonzero((margin_m >= 0).all(axis=2).any(axis=0))
+        some = np.flatnonzero((margin_m >= -LENGTH_SLACK_M).all(axis=2).any(axis=0))
         found = _room(poses.take(some), restraint, [one.take(some) for one in bodies], surroundings)
         margin_m[:, some, _BODY:], nearest[:, some] = found
     elif upto == "all":
@@ -249,7 +250,7 @@ class _Lines:
         aim, covered = to
         ends_m = np.broadcast_to(aim.looked_at_m, starts_m.shape)
         blocked = crosses_any(around.tables, starts_m, ends_m) | covered
-        ask = np.flatnonzero((found >= 0).all(axis=1) & ~blocked)
+        ask = np.flatnonzero((found >= -LENGTH_SLACK_M).all(axis=1) & ~blocked)
         blocked[ask] = through_seam(around.tables, starts_m[ask], ends_m[ask])
         return blocked
 

@@ -6,7 +6,9 @@ from typing import Final
 
 import numpy as np
 
+from routing.graph.moves import ANGLE_SLACK_RAD
 from routing.graph.surroundings import Named
+from routing.graph.ways import LENGTH_SLACK_M
 from routing.worksites.covers import covered
 from structures.faces import Camera, Face
 from structures.solids.axes import Flags, Floats
@@ -112,8 +114,9 @@ def view_face(
     slant_rad = np.arccos(
         np.clip(np.divide(high_m, range_m, out=np.zeros_like(high_m), where=range_m > 0), -1, 1)
     )
-    sees = (range_m >= camera.nearest_m) & (range_m <= camera.farthest_m)
-    sees &= slant_rad <= np.deg2rad(camera.incidence_deg)
+    sees = range_m >= camera.nearest_m - LENGTH_SLACK_M
+    sees &= range_m <= camera.farthest_m + LENGTH_SLACK_M
+    sees &= slant_rad <= np.deg2rad(camera.incidence_deg) + ANGLE_SLACK_RAD
     looked_at = samples + FACE_OFF_M * normal
     sees &= ~covered(solids, samples, looked_at)
     if bodies_m is not None and len(places_m):
