@@ -8,6 +8,8 @@ The lean is chosen for room to solids alone; zones then only take places away.
 So a zone that is added, or switched on by a condition, never opens a way.
 """
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from routing.graph.grips import Places
@@ -15,7 +17,11 @@ from routing.graph.reach_graph import Flags, Floats, Indices
 from routing.graph.situation import Situation
 from routing.graph.surroundings import Named, Surroundings
 from structures.frozen import frozen
+from structures.solids.axes import rows_at
 from structures.solids.sweep import SWEEP_TOLERANCE_M, places_clearance
+
+if TYPE_CHECKING:
+    from routing.graph.known_room import KnownBody
 
 __all__ = ["UPRIGHT_MARGIN_M", "Bodies", "fit_bodies", "lean_fan"]
 
@@ -49,17 +55,36 @@ class Bodies:
     usable: Flags
 
 
-def fit_bodies(places: Places, situation: Situation, surroundings: Surroundings) -> Bodies:
+def fit_bodies(
+    places: Places,
+    situation: Situation,
+    surroundings: Surroundings,
+    known: "KnownBody | None" = None,
+) -> Bodies:
     """Choose the lean at every grip: upright if that leaves room, else the clearest of the fan.
 
     Beyond some room nobody leans more for more room. A grip is usable if its body
     place is certainly clear (by `SWEEP_TOLERANCE_M`) of every solid and every
     keep-out zone that applies.
+
+    Parameters
+    ----------
+    places, situation, surroundings
+        What decides.
+    known
+        What is known from larger bodies; it takes in what is found.
     """
     radius_m = situation.ability.corridor_radius_m
     solids, zones = surroundings.solids, _zones(surroundings)
     lean = places.normal.copy()
-    room_m = _room_m(solids, places.position_m + radius_m * lean, radius_m, UPRIGHT_MARGIN_M)
+    # A little more than is asked for, so that it holds however sums are rounded.
+    roomy_m = UPRIGHT_MARGIN_M + _ALIKE_M
+    room_m = np.full(len(lean), roomy_m)
+    ask = np.arange(len(lean)) if known is None else np.flatnonzero(~known.upright())
+    stand_m = rows_at(places.position_m, ask) + radius_m * rows_at(lean, ask)
+    room_m[ask] = _room_m(solids, stand_m, radius_m, roomy_m)
+    if known is not None:
+        known.keep_upright(room_m >= roomy_m)
     tight = np.flatnonzero(room_m < UPRIGHT_MARGIN_M)
     if situation.limits.max_lean_deg > 0:
         tilt_rad = float(np.deg2rad(situation.limits.max_lean_deg))

@@ -1,5 +1,6 @@
 """Build the reach graphs of a structure, each in a situation."""
 
+from collections.abc import Iterable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -18,6 +19,7 @@ from structures.zones import closed_by
 
 if TYPE_CHECKING:
     from routing.graph.hooks import HookPlaces
+    from routing.graph.known_room import KnownRoom
 
 __all__ = ["CLOSABLE", "GraphBuilder", "build_graph", "complete"]
 
@@ -65,6 +67,21 @@ class GraphBuilder:
         self._around: dict[tuple[tuple[str, ...], bool], Surroundings] = {}
         self._alike: dict[tuple[object, ...], ReachGraph] = {}
         self._hooks: dict[tuple[object, ...], HookPlaces] = {}
+        self._expected: dict[tuple[object, ...], list[Situation]] = {}
+        self._room: KnownRoom | None = None
+
+    def expect(self, situations: Iterable[Situation]) -> None:
+        """Tell what will be asked for: of graphs with the same grips the widest is built first.
+
+        Where that body finds its way smaller ones do as well, so that for these little
+        is left to look at.
+        """
+        from routing.graph.known_room import KnownRoom
+
+        self._room = self._room or KnownRoom()
+        for one in situations:
+            situation = complete(self.structure, one)
+            self._expected.setdefault(self._placing(situation), []).append(situation)
 
     def build(self, situation: Situation, *, hooks: bool = False) -> ReachGraph:
         """Return the graph of a situation, as `build_graph` does.
@@ -77,11 +94,10 @@ class GraphBuilder:
             Whether `ReachGraph.hooks` will be asked for: then they are shared as well.
         """
         situation = complete(self.structure, situation)
-        alike = (*self._placing(situation), *self._laden(situation), situation.ability)
-        if alike not in self._alike:
-            self._alike[alike] = self._build(situation)
+        for widest in self._first(situation):
+            self._built(widest)
         # Not `replace`: another situation must not inherit what was worked out for this one.
-        found = self._alike[alike]
+        found = self._built(situation)
         graph = ReachGraph(
             structure=self.structure, situation=situation, grips=found.grips, moves=found.moves
         )
@@ -97,12 +113,27 @@ class GraphBuilder:
             self._around[laden] = survey(self.structure, situation)
         return self._around[laden]
 
+    def _first(self, situation: Situation) -> list[Situation]:
+        """Return the widest situation that is still expected with the same grips."""
+        still = self._expected.pop(self._placing(situation), [])
+        return sorted(still, key=lambda one: one.ability.corridor_radius_m)[-1:]
+
+    def _built(self, situation: Situation) -> ReachGraph:
+        """Return a graph with the grips and moves of a situation."""
+        alike = (*self._placing(situation), *self._laden(situation), situation.ability)
+        if alike not in self._alike:
+            self._alike[alike] = self._build(situation)
+        return self._alike[alike]
+
     def _build(self, situation: Situation) -> ReachGraph:
         placing = self._placing(situation)
         if placing not in self._places:
             self._places[placing] = place_grips(self.structure, situation)
         places, surroundings = self._places[placing], self.around(situation)
-        bodies = fit_bodies(places, situation, surroundings)
+        known = None
+        if self._room is not None:
+            known = self._room.of(places, situation.ability.corridor_radius_m)
+        bodies = fit_bodies(places, situation, surroundings, known)
         grips = Grips(
             ids=places.ids,
             element_ids=places.element_ids,
@@ -115,7 +146,8 @@ class GraphBuilder:
             usable=bodies.usable,
             tether_hook=places.tether_hook,
         )
-        moves = find_moves(grips, places.element, situation, surroundings)
+        ways = None if known is None else known.ways(grips.lean, surroundings.body.ids)
+        moves = find_moves(grips, places.element, situation, surroundings, ways)
         return ReachGraph(structure=self.structure, situation=situation, grips=grips, moves=moves)
 
     def _hooks_at_all(self, graph: ReachGraph) -> "HookPlaces":

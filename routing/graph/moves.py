@@ -5,7 +5,9 @@ outward normals within the limit, and a way is clear for hands and body
 (`routing.graph.ways`). It is worked out once for both directions.
 """
 
-from dataclasses import fields
+from collections.abc import Iterator
+from dataclasses import fields, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,6 +22,9 @@ from structures.frozen import frozen
 from structures.solids.axes import rows_at
 from structures.solids.sweep import Sweep, sweep_clears, sweep_touches
 from structures.solids.tables import ShapeTables
+
+if TYPE_CHECKING:
+    from routing.graph.known_room import KnownWays
 
 __all__ = ["ANGLE_SLACK_RAD", "ends_of", "find_moves", "line_clears", "slow_factors"]
 
@@ -49,7 +54,11 @@ class _Found:
 
 
 def find_moves(
-    grips: Grips, element: Indices, situation: Situation, surroundings: Surroundings
+    grips: Grips,
+    element: Indices,
+    situation: Situation,
+    surroundings: Surroundings,
+    known: "KnownWays | None" = None,
 ) -> Moves:
     """Find all moves between usable grips.
 
@@ -61,13 +70,13 @@ def find_moves(
         Which element each grip is on, as a number, shape (n,).
     situation, surroundings
         What decides.
+    known
+        What is known of the ways from graphs of other bodies.
     """
     first, second = _candidates(grips, situation.ability.reach_m + LENGTH_SLACK_M)
     blocks = [
-        _work_out(
-            grips, element, (first[b : b + _BLOCK], second[b : b + _BLOCK]), situation, surroundings
-        )
-        for b in range(0, max(len(first), 1), _BLOCK)
+        _work_out(grips, element, pairs, situation, surroundings, known)
+        for pairs in _in_blocks(first, second)
     ]
     del first, second
     found = _Found(
@@ -97,12 +106,19 @@ def _candidates(grips: Grips, reach_m: float) -> tuple[Indices, Indices]:
     return first, second
 
 
+def _in_blocks(first: Indices, second: Indices) -> Iterator[tuple[Indices, Indices]]:
+    """Yield pairs in blocks, at least one."""
+    for b in range(0, max(len(first), 1), _BLOCK):
+        yield first[b : b + _BLOCK], second[b : b + _BLOCK]
+
+
 def _work_out(
     grips: Grips,
     element: Indices,
     pairs: tuple[Indices, Indices],
     situation: Situation,
     surroundings: Surroundings,
+    known: "KnownWays | None",
 ) -> _Found:
     """Apply the conditions to one block of candidate pairs, cheapest condition first."""
     first, second = pairs
@@ -110,10 +126,12 @@ def _work_out(
     turned = turn_rad <= np.deg2rad(situation.limits.max_turn_deg) + ANGLE_SLACK_RAD
     first, second, turn_rad = first[turned], second[turned], turn_rad[turned]
     ends = ends_of(grips, first, second)
+    if known is not None:
+        ends = replace(ends, pair=known.pairs(first, second))
     radius_m = situation.ability.corridor_radius_m
     reach_m = situation.ability.reach_m
     near = ShapeTables(surroundings.body.near(ends.start_m, 2 * (reach_m + radius_m)))
-    ways = find_ways(ends, near, radius_m, reach_m)
+    ways = find_ways(ends, near, radius_m, reach_m, known)
     there = np.flatnonzero(ways.kind >= 0)
     first, second, ends, ways = first[there], second[there], ends.take(there), ways.take(there)
     legs = lay_legs(ends, ways.kind, radius_m)

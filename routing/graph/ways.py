@@ -15,14 +15,19 @@ than the reach does not. Its length is an upper bound of the shortest way the
 hands could take, never below the straight gap.
 """
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from routing.graph.pairs import run_starts
 from routing.graph.reach_graph import Flags, Floats, Indices
 from structures.frozen import frozen
 from structures.solids.axes import rows_at
-from structures.solids.sweep import SWEEP_TOLERANCE_M, Sweep, sweep_clears
+from structures.solids.sweep import SWEEP_TOLERANCE_M, Sweep, sweep_verdicts
 from structures.solids.tables import Shapes, ShapeTables
+
+if TYPE_CHECKING:
+    from routing.graph.known_room import KnownWays
 
 __all__ = ["LENGTH_SLACK_M", "Ends", "Legs", "Ways", "find_ways", "lay_legs", "norms"]
 
@@ -52,6 +57,8 @@ class Ends:
     end_normal: Floats
     start_lean: Floats
     end_lean: Floats
+    pair: Indices | None = None
+    """Numbers of the pairs by which something is known of them, shape (p,); None: nothing is."""
 
     def __len__(self) -> int:
         return len(self.start_m)
@@ -65,6 +72,7 @@ class Ends:
             rows_at(self.end_normal, some),
             rows_at(self.start_lean, some),
             rows_at(self.end_lean, some),
+            None if self.pair is None else self.pair[some],
         )
 
     def where(self, kept: Flags) -> "Ends":
@@ -128,7 +136,42 @@ class Legs:
         return found
 
 
-def find_ways(ends: Ends, shapes: Shapes, radius_m: float, reach_m: float) -> Ways:
+@frozen(eq=False)
+class _Test:
+    """How it is told whether ways are clear: past which shapes, for what ball."""
+
+    shapes: Shapes
+    radius_m: float
+    known: "KnownWays | None"
+
+    def clear(self, ends: Ends, kind: Indices) -> Flags:
+        """Tell which ways are clear, by what is known of them where that is enough."""
+        if self.known is None or ends.pair is None:
+            return self._look(ends, kind, None)
+        clear, barred = self.known.told(ends.pair, kind)
+        unknown = np.flatnonzero(~(clear | barred))
+        clear[unknown] = self._look(ends.take(unknown), kind[unknown], self.known)
+        return clear
+
+    def _look(self, ends: Ends, kind: Indices, known: "KnownWays | None") -> Flags:
+        count = len(ends)
+        if not count:
+            return np.zeros(0, dtype=bool)
+        legs = lay_legs(ends, kind, self.radius_m)
+        found = sweep_verdicts(self.shapes, legs.sweep, self.radius_m)
+        if known is not None and ends.pair is not None:
+            smaller, larger = ~legs.any_of(~found.smaller, count), legs.any_of(found.larger, count)
+            known.keep(ends.pair, kind, smaller, larger)
+        return ~legs.any_of(~found.clear, count)
+
+
+def find_ways(
+    ends: Ends,
+    shapes: Shapes,
+    radius_m: float,
+    reach_m: float,
+    known: "KnownWays | None" = None,
+) -> Ways:
     """Find the shortest clear way of each candidate move among those that are tried.
 
     Parameters
@@ -141,24 +184,24 @@ def find_ways(ends: Ends, shapes: Shapes, radius_m: float, reach_m: float) -> Wa
         Radius of the ball [m].
     reach_m
         No way may be longer [m].
+    known
+        What is known of ways of other bodies; it takes in what is found.
     """
+    test = _Test(shapes, radius_m, known)
     gap_m = norms(ends.end_m - ends.start_m)
     kind = np.full(len(ends), _NO_WAY)
     length_m = np.full(len(ends), np.inf)
     within = gap_m <= reach_m + LENGTH_SLACK_M
     near = np.flatnonzero(within)
-    straight = np.full(len(near), _STRAIGHT)
-    clear = near[_clear(ends.where(within), straight, shapes, radius_m)]
+    clear = near[test.clear(ends.where(within), np.full(len(near), _STRAIGHT))]
     kind[clear], length_m[clear] = _STRAIGHT, gap_m[clear]
     blocked = near[kind[near] == _NO_WAY]
-    found, way_m, via = _bent_ways(ends.take(blocked), shapes, radius_m, reach_m)
+    found, way_m, via = _bent_ways(ends.take(blocked), test, reach_m)
     kind[blocked[found]], length_m[blocked[found]] = via, way_m
     return Ways(kind, length_m)
 
 
-def _bent_ways(
-    ends: Ends, shapes: Shapes, radius_m: float, reach_m: float
-) -> tuple[Indices, Floats, Indices]:
+def _bent_ways(ends: Ends, test: _Test, reach_m: float) -> tuple[Indices, Floats, Indices]:
     """Return which ends have a clear way over a raised point, its length and kind."""
     count = len(ends)
     which = np.tile(np.arange(count), _VIAS)
@@ -169,7 +212,7 @@ def _bent_ways(
     tried = tried[np.lexsort((via[tried], way_m[tried], which[tried]))]
 
     def clear(some: Indices) -> Flags:
-        return _clear(ends.take(which[some]), via[some], shapes, radius_m)
+        return test.clear(ends.take(which[some]), via[some])
 
     if len(tried) <= _FEW:
         tried = tried[clear(tried)]
@@ -186,14 +229,6 @@ def _bent_ways(
         tried = tried[np.argsort(which[tried], kind="stable")]
     tried = tried[run_starts(which[tried])]
     return which[tried], way_m[tried], via[tried]
-
-
-def _clear(ends: Ends, kind: Indices, shapes: Shapes, radius_m: float) -> Flags:
-    if not len(ends):
-        return np.zeros(0, dtype=bool)
-    legs = lay_legs(ends, kind, radius_m)
-    blocked = ~sweep_clears(shapes, legs.sweep, radius_m)
-    return ~legs.any_of(blocked, len(ends))
 
 
 def lay_legs(ends: Ends, kind: Indices, radius_m: float) -> Legs:

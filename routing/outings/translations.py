@@ -1,6 +1,6 @@
 """The ways between acts: each by the exact router, from the real place, load and tether state."""
 
-from collections.abc import Callable, Hashable
+from collections.abc import Callable, Hashable, Iterable
 from dataclasses import dataclass, field
 from functools import cached_property, partial
 from typing import TypeVar, cast
@@ -89,6 +89,11 @@ class Ground:
         if question not in self._answers:
             self._answers[question] = answer()
         return cast("Answer", self._answers[question])
+
+    def expect(self, loads: Iterable[tuple[str, Item | None, tuple[str, ...]]]) -> None:
+        """Tell for whom with which loads under which conditions graphs will be asked for."""
+        new = [key for key in dict.fromkeys(loads) if key not in self._graphs]
+        self._builder.expect(self._situation(*key, tow=False) for key in new)
 
     def graph(self, person: str, carry: Item | None, when: tuple[str, ...]) -> ReachGraph:
         """Return the reach graph of one person with one load under conditions."""
@@ -219,6 +224,10 @@ def translate(plan: ActivityPlan, ground: Ground, stock: Stock) -> Leg:
     """
     leg = Leg()
     hands = hands_before(plan, stock)
+    ground.expect(
+        (person, stock.load(held), conditions_during(plan, way_id(act, person)))
+        for (act, person), held in hands.items()
+    )
     for person in plan.outing.people:
         _Walk(plan, ground, stock, person, leg).follow(hands)
     return leg

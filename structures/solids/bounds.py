@@ -25,7 +25,7 @@ class Best:
     @classmethod
     def start(cls, moves: int, cap_m: float) -> "Best":
         """Return what is known of moves before anything is measured."""
-        return cls(cap_m, np.full(moves, cap_m), np.full(moves, cap_m), np.full(moves, NO_SHAPE))
+        return cls(cap_m, np.full(moves, cap_m), np.full(moves, np.inf), np.full(moves, NO_SHAPE))
 
     def part(self, start: int, stop: int) -> "Best":
         """Return a window on some moves; writing to it writes to the whole."""

@@ -18,10 +18,12 @@ from structures.solids.track import Sweep, Track
 __all__ = [
     "SWEEP_TOLERANCE_M",
     "Sweep",
+    "Verdicts",
     "places_clearance",
     "sweep_clearance",
     "sweep_clears",
     "sweep_touches",
+    "sweep_verdicts",
 ]
 
 SWEEP_TOLERANCE_M = 1e-3
@@ -36,6 +38,19 @@ PIECE = 1 << 12
 _NOTHING: Indices = np.empty(0, dtype=np.int64)
 _FIRST_RING_M = 1.0
 _ROUNDING_M = 1e-12
+_SURELY_M = 1e-8
+"""By how much a bound must settle a verdict to hold however later sums are rounded [m]."""
+
+
+@frozen(eq=False)
+class Verdicts:
+    """Which of n moves `sweep_clears` lets pass, and which of that holds for other balls."""
+
+    clear: Flags
+    smaller: Flags
+    """Clear, and so for every smaller ball that touches the hands in the same way."""
+    larger: Flags
+    """Refused, and so for every larger ball that touches the hands in the same way."""
 
 
 def sweep_clears(shapes: Shapes, sweep: Sweep, radius_m: float) -> Flags:
@@ -59,8 +74,32 @@ def sweep_clears(shapes: Shapes, sweep: Sweep, radius_m: float) -> Flags:
     Flags
         True where the move is certainly clear, shape (n,).
     """
+    return sweep_verdicts(shapes, sweep, radius_m).clear
+
+
+def sweep_verdicts(shapes: Shapes, sweep: Sweep, radius_m: float) -> Verdicts:
+    """Tell what `sweep_clears` does, and what follows for other balls.
+
+    Parameters
+    ----------
+    shapes, sweep, radius_m
+        As in `sweep_clears`.
+
+    Notes
+    -----
+    A ball of radius r whose skin touches the hands at p has its centre at p + r u, where
+    u is the lean. If the radius grows by d, the centre moves by d, so its distance to a
+    shape grows by no more than d: the clearance of the skin never grows with the ball.
+    This needs ``radius_m`` to be the sweep's own offset.
+    """
     best = _measure(shapes, sweep, radius_m, SWEEP_TOLERANCE_M, first_refusal=True)
-    return best.upper_m >= SWEEP_TOLERANCE_M
+    clear = best.upper_m >= SWEEP_TOLERANCE_M
+    own = radius_m == sweep.offset_m
+    return Verdicts(
+        clear=clear,
+        smaller=clear & own & (best.lower_m >= SWEEP_TOLERANCE_M + _SURELY_M),
+        larger=own & (best.upper_m < -_SURELY_M),
+    )
 
 
 def sweep_touches(shapes: Shapes, sweep: Sweep, radius_m: float) -> tuple[Indices, Indices]:
@@ -267,8 +306,14 @@ def _ring_pairs(
     ring_m = min(_FIRST_RING_M, best.cap_m)
     farthest_m = tables.farthest_m(middle_m)
     while len(some) and inner_m <= farthest_m:
-        for shape, ball, gap_m in near_pairs(tables, middle_m, radii_m, some, ring_m):
+        last = ring_m >= best.cap_m
+        # In the last ring a little beyond the cap too: see `sweep_verdicts`.
+        within_m = ring_m + _SURELY_M if last else ring_m
+        for shape, ball, gap_m in near_pairs(tables, middle_m, radii_m, some, within_m):
             wanted = (gap_m > inner_m) & (gap_m < best.upper_m[ball])
+            if last:
+                past = gap_m >= best.upper_m[ball]
+                best.rest(ball[past], gap_m[past])
             yield shape[wanted], ball[wanted]
         some = some[best.upper_m[some] > ring_m]
         inner_m, ring_m = ring_m, 4.0 * ring_m

@@ -15,6 +15,7 @@ from structures.solids.sweep import (
     sweep_clearance,
     sweep_clears,
     sweep_touches,
+    sweep_verdicts,
 )
 from tests.structures.sample_shapes import KINDS, Floats, random_move, random_shape, slerp
 
@@ -207,6 +208,28 @@ WALL = Box(center_m=(0.0, 0.0, -5.0), size_m=(100.0, 100.0, 10.0))
 UP = [0.0, 0.0, 1.0]
 
 
+def of_body(sweep: Sweep, radius_m: float) -> Sweep:
+    """Return the ways of the ball of another radius that touches the hands in the same way."""
+    return Sweep(sweep.start_m, sweep.end_m, sweep.start_lean, sweep.end_lean, radius_m)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_verdicts_that_hold_for_other_balls_do(kind: str) -> None:
+    random = np.random.default_rng(32)
+    told = np.zeros(2, dtype=int)
+    for _ in range(8):
+        shapes = tuple(random_shape(random, kind, 4.0) for _ in range(4))
+        sweep = random_move(random, 400, 4.5, RADIUS_M)
+        found = sweep_verdicts(shapes, sweep, RADIUS_M)
+        np.testing.assert_array_equal(found.clear, sweep_clears(shapes, sweep, RADIUS_M))
+        for radius_m in (0.0, 0.3, RADIUS_M, 0.7, 1.4):
+            other = sweep_clears(shapes, of_body(sweep, radius_m), radius_m)
+            assert radius_m > RADIUS_M or other[found.smaller].all()
+            assert radius_m < RADIUS_M or not other[found.larger].any()
+        told += found.smaller.sum(), found.larger.sum()
+    assert (told > 200).all()
+
+
 def along_wall(height_m: float) -> Sweep:
     return Sweep(
         np.array([[0.0, 0.0, height_m]]),
@@ -225,6 +248,21 @@ def test_along_a_wall(height_m: float, clear: bool) -> None:
     """The ball's radius and offset are the same, so the grip's height is the clearance."""
     assert sweep_clears((WALL,), along_wall(height_m), 0.5).tolist() == [clear]
     assert sweep_clearance((WALL,), along_wall(height_m), 0.5)[0] == pytest.approx(height_m)
+
+
+def test_verdicts_at_the_tolerance_hold_for_no_other_ball() -> None:
+    # Along a wall the clearance does not depend on the radius: rounding decides each anew.
+    for height_m, smaller in ((SWEEP_TOLERANCE_M, False), (0.0, False), (0.07, True)):
+        found = sweep_verdicts((WALL,), along_wall(height_m), 0.5)
+        assert found.smaller.tolist() == [smaller]
+        assert not found.larger.any()
+    assert sweep_verdicts((WALL,), along_wall(-1e-6), 0.5).larger.all()
+
+
+def test_verdicts_hold_for_other_balls_only_if_the_ball_touches_the_hands() -> None:
+    found = sweep_verdicts((WALL,), along_wall(0.5), 0.3)
+    assert found.clear.all()
+    assert not found.smaller.any()
 
 
 def test_turn_round_a_point_dips_below_its_ends() -> None:

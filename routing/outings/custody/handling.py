@@ -89,9 +89,15 @@ class Stock:
         self.of_structure = {item.id: item for item in structure.items}
         self.ids = tuple(sorted(self.planned.keys() | self.of_structure.keys()))
         self._limits = outing.outing_limits
+        self._items: dict[str, Item] = {}
 
     def item(self, item_id: str) -> Item:
         """Return an item with its size and mass; the plan's word counts before the structure's."""
+        if item_id not in self._items:
+            self._items[item_id] = self._put_together(item_id)
+        return self._items[item_id]
+
+    def _put_together(self, item_id: str) -> Item:
         said = [self.planned.get(item_id), self.of_structure.get(item_id)]
         keys = ("name", "size_m", "mass_kg", "envelope_m")
         made: dict[str, Any] = {"id": item_id}

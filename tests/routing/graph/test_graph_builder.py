@@ -5,12 +5,15 @@ from dataclasses import fields
 import numpy as np
 import pytest
 
+from routing.graph import ways
 from routing.graph.build import GraphBuilder, build_graph
 from routing.graph.situation import Situation
 from routing.limits import Limits
 from structures.elements import Item, Person
 from structures.files.reader import read_structure
-from tests.routing.graph.graph_structures import random_structure
+from structures.solids.sweep import Sweep, Verdicts, sweep_verdicts
+from structures.solids.tables import Shapes
+from tests.routing.graph.graph_structures import flat_deck, rail, random_structure
 from tests.routing.graph.test_graph_moves import STATION
 
 BOX = Item(id="box", name="Box", size_m=(0.6, 0.4, 0.3), mass_kg=12.0)
@@ -51,16 +54,52 @@ def test_graphs_built_together_are_those_built_alone(draw: int) -> None:
         assert_alike(builder, situation)
 
 
+@pytest.mark.parametrize("draw", range(6))
+def test_graphs_that_are_expected_are_those_built_alone(draw: int) -> None:
+    structure = random_structure(draw)
+    when = tuple(sorted(one.id for one in structure.conditions))
+    closed = tuple(sorted(one.id for one in structure.handrails[:1]))
+    asked = situations(when, closed)
+    np.random.default_rng(draw).shuffle(asked)
+    builder = GraphBuilder(structure)
+    builder.expect(asked)
+    for situation in asked:
+        assert_alike(builder, situation)
+
+
 def test_they_are_on_the_station_with_its_zones() -> None:
     builder = GraphBuilder(read_structure(STATION))
-    for situation in (
+    asked = (
         Situation(),
         Situation(carry=BOX),
         Situation(carry=LIKE_BOX),
         Situation(person=TALL, carry=DRUM),
         Situation(tow=True),
-    ):
+    )
+    builder.expect(asked)
+    for situation in asked:
         assert_alike(builder, situation)
+
+
+def test_what_larger_bodies_tell_is_not_looked_at_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    looked: list[int] = []
+
+    def counted(shapes: Shapes, sweep: Sweep, radius_m: float) -> Verdicts:
+        looked.append(len(sweep))
+        return sweep_verdicts(shapes, sweep, radius_m)
+
+    monkeypatch.setattr(ways, "sweep_verdicts", counted)
+    rails = [rail(f"H{i}", (0.4 * i, 0.0, -0.07), (0.4 * i, 1.3, -0.07)) for i in range(4)]
+    asked = [Situation(carry=BOX), Situation(tow=True), Situation(carry=DRUM)]
+    builder = GraphBuilder(flat_deck(*rails))
+    for situation in asked:
+        build_graph(builder.structure, situation)
+    alone = sum(looked)
+    looked.clear()
+    builder.expect(asked)
+    for situation in asked:
+        builder.build(situation)
+    assert sum(looked) == alone / len(asked) > 0
 
 
 def test_other_limits_share_nothing_that_depends_on_them() -> None:
