@@ -328,6 +328,9 @@ class Outing(Record):
     """Conditions in force from the start."""
     closed: Ids = ()
     """Handrails, handholds, sockets and tether points out of use."""
+    hung_past: Ids = ()
+    """Keep-out zones for items into which small items on the suit may come all the same: whoever
+    answers for the zone has accepted it, and it is still told as something to watch."""
     blocks: Blocks = Blocks()
     """Blocks of the clock before the first act and after the last one."""
     outing_limits: OutingLimits = OutingLimits()

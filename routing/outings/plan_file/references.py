@@ -18,6 +18,7 @@ from structures.elements import (
     Socket,
     Target,
     TetherPoint,
+    Zone,
 )
 from structures.errors import Problem
 from structures.model import Structure
@@ -121,6 +122,7 @@ class _Names:
         self.places = self.sites | self.items | self.people | self.holders
         self.hatches = self._kind("hatch", (Hatch,))
         self.conditions = self._kind("condition", (Condition,))
+        self.zones = self._kind("zone", (Zone,))
         self.points = self._kind("tether point", (TetherPoint,))
         self.closable = self._kind("handrail, handhold, socket or tether point", _CLOSABLE)
         self.sockets = self._kind("socket", (Socket,)) | self._worksites_at_sockets()
@@ -277,7 +279,11 @@ def _hint(one: str, kind: _Kind) -> str:
 
 
 def _top_level(raw: Mapping[str, Any], names: _Names) -> Iterator[Problem]:
-    for key, kind in (("when", names.conditions), ("closed", names.closable)):
+    for key, kind in (
+        ("when", names.conditions),
+        ("closed", names.closable),
+        ("hung_past", names.zones),
+    ):
         value = raw.get(key)
         for j, one in enumerate(_texts(value)):
             if kind.certain and one not in kind.known:

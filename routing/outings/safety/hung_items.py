@@ -2,7 +2,9 @@
 
 A small item on the suit is no load: it changes neither reach nor rate nor corridor,
 and ways are found as without it. So zones that keep out items but not people are
-looked at afterwards.
+looked at afterwards. It may be anywhere round the body, so where the body's ball
+comes into such a zone it may be in it: that blocks, unless the plan says under
+``hung_past`` that it is accepted for this zone.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
@@ -21,7 +23,7 @@ from routing.outings.told.results import OutingFinding, clock
 from routing.outings.translations import Ground
 from routing.paths.course import move_between
 from structures.elements import Item
-from structures.solids.sweep import SWEEP_TOLERANCE_M, places_clearance, sweep_clearance
+from structures.solids.sweep import SWEEP_TOLERANCE_M, places_clearance, sweep_clears
 
 __all__ = ["check_hung"]
 
@@ -43,9 +45,8 @@ def check_hung(
 
     Notes
     -----
-    A small item stays within the corridor of the suited body, anywhere in it. It warns only:
-    the zones of the way were kept by the person, and a strap on the suit is not a load in
-    hand; who reviews the plan must see it.
+    A small item stays within the corridor of the suited body, anywhere in it. What is accepted
+    under ``hung_past`` only warns, so that who reviews the plan sees it all the same.
     """
     hands = hands_before(schedule.plan, stock)
     for person, found in moments.items():
@@ -66,7 +67,9 @@ def check_hung(
             for one, zone in _met(ground, some):
                 met.setdefault(zone, []).append(one)
         for zone, there in sorted(met.items()):
-            yield _in_zone(ground, sorted(there, key=lambda one: one.moment.at_s), zone)
+            accepted = zone in schedule.plan.outing.hung_past
+            there.sort(key=lambda one: one.moment.at_s)
+            yield _in_zone(ground, there, zone, accepted=accepted)
 
 
 _SEEN_M: Final = 1.0
@@ -104,22 +107,25 @@ def _zones(ground: Ground, moment: Moment, item: Item) -> Named:
 
 
 def _met(ground: Ground, asked: Sequence[_Asked]) -> Iterator[tuple[_Asked, str]]:
-    """Yield at which of some moments, all under the same conditions, which zone is met."""
+    """Yield at which of some moments, all under the same conditions, which zones are met.
+
+    Zones are asked one by one: what is accepted for one must not hide another.
+    """
     first = asked[0].moment
     zones = _zones(ground, first, asked[0].items[0])
     graph = ground.graph(first.person, None, first.when)
     radius_m = graph.situation.ability.corridor_radius_m
     body_m = graph.grips.body_m[[one.moment.grip for one in asked]]
-    room_m, zone = places_clearance(zones.tables, body_m, radius_m, cap_m=_SEEN_M)
-    going = [i for i, one in enumerate(asked) if one.goes_on]
-    if going:
-        legs = _legs(graph, [asked[i] for i in going], radius_m)
-        legs_m, legs_zone = sweep_clearance(zones.tables, legs.sweep, radius_m, cap_m=_SEEN_M)
-        for leg, owner in enumerate(legs.owner.tolist()):
-            if legs_m[leg] < room_m[going[owner]]:
-                room_m[going[owner]], zone[going[owner]] = legs_m[leg], legs_zone[leg]
-    for i in np.flatnonzero(room_m < SWEEP_TOLERANCE_M).tolist():
-        yield asked[i], zones.ids[int(zone[i])]
+    going = np.flatnonzero([one.goes_on for one in asked])
+    legs = _legs(graph, [asked[i] for i in going.tolist()], radius_m) if len(going) else None
+    for zone, name in zip(zones.shapes, zones.ids, strict=True):
+        room_m = places_clearance((zone,), body_m, radius_m, cap_m=_SEEN_M)[0]
+        clear = room_m >= SWEEP_TOLERANCE_M
+        if legs is not None:
+            legs_clear = sweep_clears((zone,), legs.sweep, radius_m)
+            clear[going[legs.owner[~legs_clear]]] = False
+        for i in np.flatnonzero(~clear).tolist():
+            yield asked[i], name
 
 
 def _legs(graph: ReachGraph, going: Sequence[_Asked], radius_m: float) -> Legs:
@@ -130,7 +136,7 @@ def _legs(graph: ReachGraph, going: Sequence[_Asked], radius_m: float) -> Legs:
     return lay_legs(ends_of(graph.grips, tails, heads), kind, radius_m)
 
 
-def _in_zone(ground: Ground, met: Sequence[_Asked], zone: str) -> OutingFinding:
+def _in_zone(ground: Ground, met: Sequence[_Asked], zone: str, *, accepted: bool) -> OutingFinding:
     first = met[0].moment
     grip = ground.grips(first.person).ids[first.grip]
     items = sorted({item.id for one in met for item in one.items})
@@ -138,13 +144,14 @@ def _in_zone(ground: Ground, met: Sequence[_Asked], zone: str) -> OutingFinding:
     also = f"; also for {', '.join(str(act) for act in acts[1:])}" if acts[1:] else ""
     return OutingFinding(
         code="hung-item-in-zone",
-        severity="warns",
+        severity="warns" if accepted else "blocks",
         act=first.act,
         person=first.person,
         at_s=first.at_s,
         elements=(zone, *items),
         message=f"zone {zone} keeps items out, and {first.person} comes into it with "
         f"{', '.join(items)} on the suit, first {'on from' if first.moving else 'at'} {grip} for "
-        f"{first.act} (at {clock(first.at_s)}){also}",
-        remedy=f"leave them behind before, or give the acts sites to go by past {zone}",
+        f"{first.act} (at {clock(first.at_s)}){also}{', as the plan accepts' if accepted else ''}",
+        remedy=f"leave them behind before, or give the acts sites to go by past {zone}"
+        + ("" if accepted else f"; if who answers for {zone} accepts it, name it under hung_past"),
     )

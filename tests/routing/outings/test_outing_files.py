@@ -218,10 +218,12 @@ def test_limits_beside_the_plan_are_read(tmp_path: Path) -> None:
 
 def test_conditions_and_closures_of_the_plan_exist(tmp_path: Path) -> None:
     head = HEAD.replace('name = "Test"', 'name = "Test"\nwhen = ["ventin"]\nclosed = ["H02", "W1"]')
+    head = head.replace('name = "Test"', 'name = "Test"\nhung_past = ["W1"]')
     said = problems(tmp_path, act("a", "EV1", "work"), head=head)
-    assert len(said) == 2
-    assert "no condition has the id 'ventin'; did you mean venting?" in said[0]
-    assert "closed[1]" in said[1]
+    assert len(said) == 3
+    assert "no zone has the id 'W1'" in said[0]
+    assert "no condition has the id 'ventin'; did you mean venting?" in said[1]
+    assert "closed[1]" in said[2]
 
 
 def test_keys_of_an_act_are_checked_even_at_their_default(tmp_path: Path) -> None:

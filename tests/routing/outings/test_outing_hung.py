@@ -49,12 +49,30 @@ def test_a_zone_for_items_keeps_out_what_hangs_on_the_suit(zone_at_m: float) -> 
     planned = on_deck(structure, *OUT_AND_BACK, items=[{"id": "kit"}])
     found = [one for one in planned.answer.findings if one.code == "hung-item-in-zone"]
     assert [one.act for one in found] == ["far"]
-    assert {one.severity for one in found} == {"warns"}
-    assert codes(planned) == set()
-    assert planned.answer.verdict == "planned, with things to watch"
+    assert {one.severity for one in found} == {"blocks"}
+    assert codes(planned) == {"hung-item-in-zone"}
+    assert planned.answer.verdict == "not clean"
     assert {one.elements for one in found} == {("Z", "kit")}
+    assert "if who answers for Z accepts it, name it under hung_past" in found[0].remedy
     alone = (OUT_AND_BACK[1], OUT_AND_BACK[3])
     assert hung(on_deck(structure, *alone)) == set()
+
+
+def test_what_the_plan_accepts_for_a_zone_is_still_to_watch() -> None:
+    zones = [ball(9.0, 0.1, "item").model_copy(update={"when": ()})]
+    zones.append(zones[0].model_copy(update={"id": "Z2"}))
+    structure = one_rail(zones=tuple(zones), items=kit(0.4))
+    given = {"items": [{"id": "kit"}], "hung_past": ("Z",)}
+    planned = on_deck(structure, *OUT_AND_BACK, **given)
+    found = [one for one in planned.answer.findings if one.code == "hung-item-in-zone"]
+    assert {one.elements[0]: one.severity for one in found} == {"Z": "warns", "Z2": "blocks"}
+    assert {one.elements[0]: "as the plan accepts" in one.message for one in found} == {
+        "Z": True,
+        "Z2": False,
+    }
+    # A load in the hands is kept out of a zone all the same.
+    by_hand = [one | {"hung": False} if one["id"] == "take" else one for one in OUT_AND_BACK]
+    assert "no-way" in codes(on_deck(structure, *by_hand, items=[{"id": "kit"}], hung_past=("Z",)))
 
 
 def test_only_while_the_zone_may_be_in_force() -> None:
