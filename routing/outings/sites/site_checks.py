@@ -5,12 +5,14 @@ Where the data lacks, that is said in a note, never passed over as fine.
 
 from collections.abc import Iterator
 from functools import partial
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from routing.graph.situation import Situation
+from routing.graph.ways import LENGTH_SLACK_M
 from routing.outings.clock.activity_plan import way_id
-from routing.outings.clock.conditions import conditions_during
+from routing.outings.clock.conditions import conditions_during, conditions_since
 from routing.outings.clock.schedule import Schedule
 from routing.outings.custody.handling import Stock
 from routing.outings.plan_file.records import Act
@@ -24,6 +26,9 @@ from structures.faces import Camera, Face
 from structures.model import Structure
 from structures.restraints import Restraint
 from structures.units import length_text
+
+if TYPE_CHECKING:
+    from routing.worksites.cables.runs import CableRuns
 
 __all__ = ["check_sites"]
 
@@ -221,9 +226,7 @@ def _face(structure: Structure, subject: str) -> Face | None:
 def _cable(
     act: Act, schedule: Schedule, ground: Ground, stock: Stock
 ) -> Iterator[OutingFinding | Unchecked]:
-    """Ask whether the cable is long enough, and stays off the handrails used after it is laid."""
-    from routing.worksites.cables.runs import find_cable_runs
-
+    """Ask whether the cable is long enough, and stays clear of what counts while it lies there."""
     structure, person = ground.structure, act.who[0]
     carried = tuple(one for one in structure.cables if one.item == act.item)
     cable = _model(stock, act.item or "", carried or structure.cables)
@@ -241,28 +244,66 @@ def _cable(
         return
     start, goal = act.plugs
     rails = _rails_after(schedule, schedule.end_s(act.id))
-    when = conditions_during(schedule.plan, act.id)
-    situation = Situation(
-        limits=ground.limits, person=ground.people[person], when=when, closed=ground.closed
+    runs_when = partial(_runs, ground, cable, (person, (start, goal), rails))
+    now, ever = (
+        conditions_during(schedule.plan, act.id),
+        conditions_since(schedule.plan, act.id, _taken_up(act, schedule)),
     )
-    runs = ground.once(
-        ("cable", cable.id, act.plugs, rails, when),
-        lambda: find_cable_runs(
-            structure, cable.id, (start, goal), situation, keep_clear=rails, count=3
-        ),
-    )
+    runs, why_later = runs_when(ever), ""
     if runs.safe:
         return
+    before = runs_when(now)
+    code = "cable-does-not-reach"
+    if before.safe:
+        code = "cable-in-zone-later"
+        late = [one for one in ever if one not in now]
+        shut = [one for one in late if not runs_when((*now, one)).safe] or late
+        by = [other.id for other in schedule.plan.acts if set(other.sets) & set(shut)]
+        why_later = f" once {' and '.join(shut)} is in force (by {', '.join(by)})"
     best = runs.best
     yield finding_at(
         (act, schedule.start_s(act.id)),
-        "cable-does-not-reach",
+        code,
         (cable.id, *act.plugs),
         f"no run of {cable.id} from {start} to {goal} keeps its rules off the {len(rails)} "
-        f"handrails that ways use later: {runs.reason or (best and best.reason) or 'no run'}",
+        f"handrails that ways use later{why_later}: "
+        f"{runs.reason or (best and best.reason) or 'no run'}",
         "use another cable, ties or ways, see `gripway cable`",
         (None if best is None else best.needed_m, cable.length_m, "m"),
     )
+
+
+def _runs(
+    ground: Ground,
+    cable: Cable,
+    asked: tuple[str, tuple[str, str], tuple[str, ...]],
+    when: tuple[str, ...],
+) -> "CableRuns":
+    """Return the runs of a cable for a person between plugs, off handrails, under conditions."""
+    from routing.worksites.cables.runs import find_cable_runs
+
+    person, plugs, rails = asked
+    situation = Situation(
+        limits=ground.limits, person=ground.people[person], when=when, closed=ground.closed
+    )
+    return ground.once(
+        ("cable", cable.id, plugs, rails, when),
+        lambda: find_cable_runs(
+            ground.structure, cable.id, plugs, situation, keep_clear=rails, count=3
+        ),
+    )
+
+
+def _taken_up(act: Act, schedule: Schedule) -> list[str]:
+    """Return the acts that take a cable up again for certain after it was laid."""
+    plan = schedule.plan
+    return [
+        other.id
+        for other in plan.acts
+        if other.does == "fetch"
+        and other.item == act.item
+        and plan.network.comes_before(act.id, other.id)
+    ]
 
 
 def _straight(
@@ -277,7 +318,7 @@ def _straight(
     apart_m = float(
         np.linalg.norm(places[schedule.leg.grips[act.id, person]] - places[laid.ends.grip])
     )
-    if apart_m > cable.length_m:
+    if apart_m > cable.length_m + LENGTH_SLACK_M:
         yield finding_at(
             (act, schedule.start_s(act.id)),
             "cable-too-short",
