@@ -172,14 +172,33 @@ class HomeTimes:
 
     def free_s(self, person: OutingPerson, moment: "Moment") -> float:
         """Return the time home in tow with no thought of tethers: never more than the true one."""
-        key = (person.id, moment.when)
+        tree = self._free_tree(person, moment, tow=True)
+        return inf if isinstance(tree, str) else float(tree.cost[moment.grip])
+
+    def free_way(self, person: OutingPerson, moment: "Moment", *, tow: bool) -> tuple[int, ...]:
+        """Return the grips of the quickest way home with no load and no thought of tethers.
+
+        Empty where none leads there. Grips are numbered alike alone and in tow.
+        """
+        tree = self._free_tree(person, moment, tow=tow)
+        return () if isinstance(tree, str) else tree.path_to(moment.grip)[::-1]
+
+    def no_hatch(self, person: OutingPerson, moment: "Moment", *, tow: bool) -> str:
+        """Return why nobody gets home from anywhere, at the hatch; empty where it is none of it."""
+        tree = self._free_tree(person, moment, tow=tow)
+        return tree if isinstance(tree, str) else ""
+
+    def _free_tree(
+        self, person: OutingPerson, moment: "Moment", *, tow: bool
+    ) -> LeastTimeTree | str:
+        key = (person.id, moment.when, tow)
         if key not in self._trees:
-            on = self._home_ground(person, moment, (person.id, None, moment.when, True, True))
+            on = self._home_ground(person, moment, (person.id, None, moment.when, True, tow))
             if isinstance(on, str):
-                return inf
+                return on
             network = on.ground.network if on.protocol == "reel" else on.network
             self._trees[key] = least_time_tree(network.reverse, dict.fromkeys(on.hatches, 0.0))
-        return float(self._trees[key].cost[moment.grip])
+        return self._trees[key]
 
     def _home_ground(
         self,

@@ -10,6 +10,7 @@ from routing.outings.plan_file.records import OutingPerson
 from routing.outings.safety.home_times import TimesHome
 from routing.outings.safety.moments import Moment
 from routing.outings.safety.safety_records import HomeCurve, HomePoint
+from routing.outings.safety.tow_cause import tow_cause
 from routing.outings.told.causes import Cause, cause_of
 from routing.outings.told.results import OutingFinding, clock
 from routing.outings.translations import Ground
@@ -96,7 +97,8 @@ def check_times_home(
     """Yield who is not home in time, with the stretches of time and the worst moment.
 
     Alone that blocks, and the conditions that shut the way are named. With the partner in
-    tow it warns: how much wider and slower two people are is an assumption of the limits.
+    tow it warns: how much wider and slower two people are is an assumption of the limits;
+    where no way leads home what keeps two people off the way home alone is named.
     """
     for curve in curves:
         planned = next(one for one in schedule.plan.outing.people if one.id == curve.person)
@@ -117,7 +119,17 @@ def check_times_home(
             return cause_of(schedule, ground, moment.when, opens)
 
         yield from _stretches(curve, tow=False, cause=cause)
-        yield from _stretches(curve, tow=True, cause=lambda _: Cause())
+
+        def towed(
+            worst: HomePoint,
+            planned: OutingPerson = planned,
+            by_point: Mapping[int, Moment] = by_point,
+        ) -> Cause:
+            if worst.tow_s is not None:
+                return Cause()
+            return tow_cause(schedule, ground, planned, by_point[id(worst)])
+
+        yield from _stretches(curve, tow=True, cause=towed)
 
 
 def _stretches(
@@ -143,16 +155,28 @@ def _stretches(
         worst = max((point for stretch in found for point, _ in stretch), key=seconds)
         lasts_s = sum(stretch[-1][1] - stretch[0][0].at_s for stretch in found)
         one = _finding(curve, worst, list(_joined(found)), lasts_s, tow=tow)
-        why = cause(worst)
+        longest = _longest(found) if tow else worst
+        why = cause(longest)
         if why.message:
+            there = "" if longest.grip == worst.grip else f"longest at {longest.grip}: "
             one = one.model_copy(
                 update={
-                    "message": f"{one.message}; {why.message}",
-                    "remedy": f"{why.remedy}; or {one.remedy}",
+                    "message": f"{one.message}; {there}{why.message}",
+                    "remedy": f"{why.remedy}; or {one.remedy}" if why.remedy else one.remedy,
                     "elements": (*one.elements, *why.elements),
                 }
             )
         yield one
+
+
+def _longest(found: Sequence[Sequence[tuple[HomePoint, float]]]) -> HomePoint:
+    """Return the first point at the grip that is held longest in some stretches of time."""
+    held_s: dict[str, float] = {}
+    first: dict[str, HomePoint] = {}
+    for point, ends_s in (one for stretch in found for one in stretch):
+        held_s[point.grip] = held_s.get(point.grip, 0.0) + ends_s - point.at_s
+        first.setdefault(point.grip, point)
+    return first[max(held_s, key=lambda grip: held_s[grip])]
 
 
 def _joined(found: Sequence[Sequence[tuple[HomePoint, float]]]) -> Iterator[str]:
