@@ -10,6 +10,7 @@ from abc import ABC, abstractmethod
 from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from itertools import chain
 
 from routing.graph.reach_graph import Flags, GripKind, Indices, ReachGraph
 from routing.graph.sites import SitePlaces, site_grips
@@ -150,7 +151,7 @@ class Ground(ABC):
     def closed_grips(self, closed: frozenset[str]) -> list[int]:
         """Return the grips on closed elements, ascending."""
         on = self.graph.grips.of_element
-        return sorted(grip for one in closed for grip in on.get(one, ()))
+        return sorted(chain.from_iterable(on.get(one, ()) for one in closed))
 
     @cached_property
     def sockets(self) -> Flags:

@@ -1,6 +1,5 @@
 """Closures under the leapfrog protocol: a least-time search led by the intact distances."""
 
-import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import pairwise
@@ -12,6 +11,7 @@ from routing.paths.course import Course
 from routing.paths.search.arrays import Network
 from routing.paths.search.detours import Detours, Pair, Ways
 from routing.paths.search.engine import Engine
+from routing.paths.search.exact_sums import ExactSums
 from routing.paths.tethers.short_tethers import hook_rule, leapfrog_course
 from routing.studies.closures.ground import Answer, Ground
 
@@ -37,12 +37,13 @@ class LeapfrogGround(Ground):
         self._names, self._element = np.unique(ids, return_inverse=True)
         # By move of the network.
         moves = self._network.move
-        self._seconds = graph.moves.seconds[moves]
         self._transfers = self._rule.transfers[moves]
+        self._sums = ExactSums.of(graph.moves.seconds[moves], self._rule.transfer_s[moves])
         self._held: dict[str, frozenset[str]] = {}
         on_hatches = np.flatnonzero(graph.grips.kind == GripKind.HATCH)
         self._hatch_grips = frozenset(on_hatches.tolist())
         self._hatches = frozenset(hatch.id for hatch in graph.structure.hatches)
+        self._is_hatch = np.array([name in self._hatches for name in self._names], dtype=bool)
         self._hatch_points = frozenset(hatch.tether_point for hatch in graph.structure.hatches)
         self._other: dict[frozenset[str], LeapfrogGround] = {}
 
@@ -87,12 +88,17 @@ class LeapfrogGround(Ground):
             Pair(self.site(start, frozenset()).tolist(), self.site(goal, frozenset()).tolist())
             for start, goal in pairs
         ]
-        grips = [self.closed_grips(closed) for closed in closures]
+        at_sites = frozenset({one for pair in pairs for site in pair for one in self._hold(site)})
+        nowhere = any(not one.sources or not one.goals for one in asked)
+        near = [nowhere or not closed.isdisjoint(at_sites) for closed in closures]
         searched = [
             case
             for case in cases
-            if not any(self._is_shut(site, closures[case[0]]) for site in pairs[case[1]])
+            if not near[case[0]]
+            or not any(self._is_shut(site, closures[case[0]]) for site in pairs[case[1]])
         ]
+        wanted = {closure for closure, _ in searched}
+        grips = [self.closed_grips(one) if i in wanted else [] for i, one in enumerate(closures)]
         self.searched += len(searched)
         ways = self._detours.find(asked, grips, searched)
         there = [case for case, goal in zip(searched, ways.goal.tolist(), strict=True) if goal >= 0]
@@ -107,14 +113,18 @@ class LeapfrogGround(Ground):
         ways = self._detours.find([pair], [self.closed_grips(closed)], [(0, 0)])
         return next(self._answers(ways, [key] if ways.goal[0] >= 0 else []), None)
 
-    def _is_shut(self, site_id: str, closed: frozenset[str]) -> bool:
-        """Tell whether no grip of a site is open, for sites that have been looked up."""
+    def _hold(self, site_id: str) -> frozenset[str]:
+        """Return a site that has been looked up, and the elements that its grips are on."""
         if site_id not in self._held:
             ids, places = self.graph.grips.element_ids, self._places[site_id]
-            self._held[site_id] = frozenset(ids[grip] for grip in places.grips.tolist())
-        return self._held[site_id] <= closed or (
-            site_id in closed and not len(self.site(site_id, closed))
-        )
+            self._held[site_id] = frozenset({site_id, *map(ids.__getitem__, places.grips.tolist())})
+        return self._held[site_id]
+
+    def _is_shut(self, site_id: str, closed: frozenset[str]) -> bool:
+        """Tell whether no grip of a site is open, for sites that have been looked up."""
+        if len(self._places[site_id].grips) and closed.isdisjoint(self._hold(site_id)):
+            return False
+        return not len(self.site(site_id, closed))
 
     def _answers(self, ways: Ways, keys: Sequence[tuple[str, str]]) -> Iterator[Answer]:
         """Read all ways that there are in one go: they are much alike, and each is long."""
@@ -132,24 +142,28 @@ class LeapfrogGround(Ground):
         changed[node_at[:-1]] = True
         held = np.flatnonzero(changed)
         names, held_at = self._names[element[held]].tolist(), np.searchsorted(held, node_at)
-        seconds = self._seconds[moves].tolist()
-        transfer_s = self.graph.situation.limits.transfer_s
-        shares = (pairwise(at.tolist()) for at in (move_at, node_at, held_at, hooked))
-        for key, (a, b), (c, d), (e, f), (g, h) in zip(keys, *shares, strict=True):
+        on_hatch = np.append(0, np.cumsum(self._is_hatch[element[held]]))[held_at]
+        each = (
+            self._sums.runs(moves, move_at),
+            nodes[node_at[:-1]].tolist(),
+            *(np.diff(at).tolist() for at in (hooked, on_hatch)),
+            *(pairwise(at.tolist()) for at in (node_at, held_at)),
+        )
+        for key, seconds, first, transfers, passed, (c, d), (e, f) in zip(keys, *each, strict=True):
             chain = tuple(names[e:f])
+            hatches = tuple(sorted(self._hatches.intersection(chain))) if passed else ()
+            blocks = self._checked.get((first, hatches))
             yield Answer(
-                seconds=math.fsum([*seconds[a:b], *[transfer_s] * (h - g)]),
-                transfers=h - g,
+                seconds=seconds,
+                transfers=transfers,
                 chain=chain,
-                rests_on=frozenset({*chain, *key}),
-                blocks=self._blocks_of(nodes[c:d], chain),
+                rests_on=frozenset(chain + key),
+                blocks=self._blocks_of(nodes[c:d], hatches) if blocks is None else blocks,
                 grips=nodes[c:d],
             )
 
-    def _blocks_of(self, grips: Indices, chain: tuple[str, ...]) -> tuple[str, ...]:
+    def _blocks_of(self, grips: Indices, hatches: tuple[str, ...]) -> tuple[str, ...]:
         """Two short tethers need no point but that of a hatch on the way, and a first hook."""
-        hatches = tuple(sorted(self._hatches.intersection(chain)))
-
         first = int(grips[0])
 
         def course() -> Course:
