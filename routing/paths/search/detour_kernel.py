@@ -9,6 +9,8 @@ Labels are made once; each carries the number of the search that wrote it.
 from heapq import heapify, heappop, heappush
 from typing import NamedTuple
 
+import numpy as np
+
 from routing.paths.search.arrays import Arcs, Flat
 from routing.paths.search.tree_kernel import Backwards, OpenTree
 
@@ -100,8 +102,7 @@ def settle_detours(  # noqa: C901, PLR0912, PLR0913, PLR0915, PLR0917 - one func
         order = trees.order[row]
         lowest = trees.lowest[row]
         highest = trees.highest[row]
-        row_lowest = trees.row_lowest[row]
-        row_highest = trees.row_highest[row]
+        reached_over = trees.step[row]
         # What hangs on closed nodes has fallen off: a few rows of places, none within another.
         tops = 0
         for i in range(cases.shut_first[closure], cases.shut_first[closure + 1]):
@@ -154,20 +155,11 @@ def settle_detours(  # noqa: C901, PLR0912, PLR0913, PLR0915, PLR0917 - one func
         heap = [(0.0, cases.closure[0])]  # of the types that come, for the compiler
         heap.pop()
         bound = bounds[cases.bound[pair]]
-        # All moves from the tree to what has fallen off; most rows have none from outside.
+        # All moves from the tree to what has fallen off; few places have one from outside.
         for k in range(tops if wanted > 0 else 0):
-            first = top[k]
-            last = bottom[k]
-            here = first - 1
-            while here + 1 < last:
-                here += 1
-                if here % 32 == 0 and here + 32 <= last:
-                    some = here // 32
-                    if row_lowest[some] >= first and row_highest[some] < last:
-                        here += 31
-                        continue
-                if lowest[here] >= first and highest[here] < last:
-                    continue
+            some = slice(top[k], bottom[k])
+            outside = (lowest[some] < top[k]) | (highest[some] >= bottom[k])
+            for here in np.flatnonzero(outside) + top[k]:
                 after = order[here]
                 if shut_in[after] == number:
                     continue
@@ -260,24 +252,15 @@ def settle_detours(  # noqa: C901, PLR0912, PLR0913, PLR0915, PLR0917 - one func
                 waiting[after] = 1
                 heappush(heap, (key, after))
         found.goal[number] = best_node
-        node = best_node
-        while node >= 0:
-            if seen_in[node] == number:
-                found.steps[at] = step[node]
-                node = parent[node]
-            elif reached_by[node] >= 0:
-                found.steps[at] = trees.step[row][node]
-                node = reached_by[node]
-            else:
-                break
-            at += 1
-        low = found.first[number]
-        high = at - 1
-        while low < high:
-            index = found.steps[low]
-            found.steps[low] = found.steps[high]
-            found.steps[high] = index
-            low += 1
-            high -= 1
+        if best_node >= 0:
+            at += best_hops
         found.first[number + 1] = at
+        node = best_node
+        for i in range(best_hops if best_node >= 0 else 0):
+            if seen_in[node] == number:
+                found.steps[at - 1 - i] = step[node]
+                node = parent[node]
+            else:
+                found.steps[at - 1 - i] = reached_over[node]
+                node = reached_by[node]
     return len(cases.closure)

@@ -124,13 +124,17 @@ class Detours:
         self, pairs: Sequence[Pair], cases: Sequence[tuple[int, int]]
     ) -> Iterator[list[int]]:
         """Yield numbers of cases for which all trees and bounds can be kept, once they are made."""
-        starts = [_start(pairs[pair]) for _, pair in cases]
-        ends = [_end(pairs[pair]) for _, pair in cases]
+        first, last = [_start(one) for one in pairs], [_end(one) for one in pairs]
+        starts, ends = [first[pair] for _, pair in cases], [last[pair] for _, pair in cases]
         turns = zip(self._trees.kept.turns(starts), self._bounds.kept.turns(ends), strict=True)
         batches: dict[tuple[int, int], list[int]] = {}
         for number, turn in enumerate(turns):
             batches.setdefault(turn, []).append(number)
+        # Those that share a tree come together: then it stays near at hand.
+        at = {site: i for i, site in enumerate(dict.fromkeys(starts))}
+        row = [at[site] for site in starts]
         for batch in batches.values():
+            batch.sort(key=row.__getitem__)
             self._trees.fill([*dict.fromkeys(starts[number] for number in batch)])
             self._bounds.fill([*dict.fromkeys(ends[number] for number in batch)])
             yield batch

@@ -2,6 +2,8 @@
 
 from heapq import heappop, heappush
 
+import numpy as np
+
 from routing.paths.search.arrays import Arcs, Flat
 from routing.paths.search.tree_kernel import Backwards, OpenTree
 
@@ -63,18 +65,9 @@ def fill_fallen(  # noqa: C901, PLR0912, PLR0915 - one function without calls, s
     heap = [(0.0, place[0])]  # of the types that come, for the compiler
     heap.pop()
     for k in range(tops):
-        first = top[k]
-        last = bottom[k]
-        here = first - 1
-        while here + 1 < last:
-            here += 1
-            if here % 32 == 0 and here + 32 <= last:
-                row = here // 32
-                if tree.row_lowest[row] >= first and tree.row_highest[row] < last:
-                    here += 31
-                    continue
-            if tree.lowest[here] >= first and tree.highest[here] < last:
-                continue
+        some = slice(top[k], bottom[k])
+        outside = (tree.lowest[some] < top[k]) | (tree.highest[some] >= bottom[k])
+        for here in np.flatnonzero(outside) + top[k]:
             after = order[here]
             for index in range(into[after], into[after + 1]):
                 node = tail[index]

@@ -1,19 +1,24 @@
 """Trees of least-cost ways with nothing closed, as `detour_kernel` reads them."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from functools import cached_property
+from typing import Final
 
 import numpy as np
 
 from routing.graph.reach_graph import Floats, Indices
-from routing.paths.search.all_goals import tree_from
-from routing.paths.search.arrays import Flat, Network
+from routing.paths.search.all_goals import seconds_from, tree_from
+from routing.paths.search.arrays import Arcs, Flat, Network
 from routing.paths.search.bucket_kernel import NONE, SOURCE
 from routing.paths.search.cost_trees import CostTrees
 from routing.paths.search.engine import compiled
-from routing.paths.search.tree_kernel import ROW, Backwards, OpenTree, place_nodes, span_places
+from routing.paths.search.tree_kernel import Backwards, OpenTree, grow_trees
+from routing.paths.search.tree_places import place_together
 
-__all__ = ["OpenTrees", "small"]
+__all__ = ["OpenTrees", "empty_rows", "small"]
+
+_TOGETHER: Final = 32
+"""Trees of which all is read together, in plain Python."""
 
 
 class OpenTrees:
@@ -34,9 +39,42 @@ class OpenTrees:
 
     def tree(self, sources: Sequence[int]) -> OpenTree:
         """Return the tree from some nodes."""
-        if not self._plain:
-            return self._placed(*tree_from(self._network, sources, engine="compiled"))
-        return self._placed(*tree_from(self._network, sources, engine="plain", by=self._by))
+        if self._plain:
+            return next(self.trees([sources]))
+        rows = empty_rows(1, len(self._network))
+        rows.distance[0] = seconds_from(self._network, np.array(sources, dtype=np.int64))
+        self.grow(rows, {tuple(sources): 0})
+        return OpenTree(*(table[0] for table in rows))
+
+    def trees(self, sites: Sequence[Sequence[int]]) -> Iterator[OpenTree]:
+        """Yield the tree from each of some sites, for plain Python."""
+        for begin in range(0, len(sites), _TOGETHER):
+            some = sites[begin : begin + _TOGETHER]
+            costs, *labels = self._labels(some)
+            places = place_together(labels[0], labels[1])
+            spans = self._spans(labels[1], *places[:2])
+            for i in range(len(some)):
+                lists = (one[i].tolist() for one in (costs, *labels, *places))
+                yield OpenTree(*lists, *(one[i] for one in spans))
+
+    def grow(self, rows: OpenTree, made: Mapping[tuple[int, ...], int]) -> None:
+        """Fill in all but the costs of some rows of tables, by site, compiled."""
+        first = np.cumsum([0, *map(len, made)], dtype=np.int32)
+        nodes = np.array([node for site in made for node in site], dtype=np.int32)
+        numbers = np.array([*made.values()], dtype=np.int32)
+        queue, left = np.empty((2, len(self._network)), dtype=np.int32)
+        compiled(grow_trees)(self._arcs, self.backwards, rows, numbers, first, nodes, (queue, left))
+
+    def _labels(self, sites: Sequence[Sequence[int]]) -> tuple[Floats, Indices, Indices, Indices]:
+        """Return costs, moves on the way, node before and move of all nodes, shape (r, n) each."""
+        if self._by.usable and all(sites):
+            costs = np.stack([self._by.costs(site) for site in sites])
+            labels = self._by.labels(costs, sites)
+            if labels is not None:
+                return (costs, *labels)
+        trees = [tree_from(self._network, site, engine="plain") for site in sites]
+        costs, hops, parent, step = (np.array(table) for table in zip(*trees, strict=True))
+        return costs, hops, parent, step
 
     def costs(self, sources: Sequence[int]) -> Floats:
         """Return least costs from some nodes to every node, infinite where no way leads."""
@@ -51,41 +89,27 @@ class OpenTrees:
         made = Backwards(indptr=reverse.indptr, tail=reverse.head, move=reverse.move)
         return Backwards(*(one.tolist() if self._plain else small(one) for one in made))
 
-    def _placed(self, distance: Flat, hops: Flat, parent: Flat, step: Flat) -> OpenTree:
-        made = [self._nothing() for _ in range(7)]
-        tree = OpenTree(distance, hops, parent, step, *made)
-        place = place_nodes if self._plain else compiled(place_nodes)
-        room = (self._nothing(), self._nothing())
-        count = place(parent, tree.place, tree.end, tree.order, room)
-        if not self._plain:
-            compiled(span_places)(self._network.terminal, self.backwards, tree, count)
-            return tree
-        # The same with numpy: in plain Python it would take most of the time.
-        lowest, highest, row_lowest, row_highest = (
-            one.tolist() for one in self._spans(tree, count)
-        )
-        return tree._replace(
-            lowest=lowest, highest=highest, row_lowest=row_lowest, row_highest=row_highest
-        )
-
-    def _spans(self, tree: OpenTree, count: int) -> list[Indices]:
-        """Return from which least and greatest place moves lead to each place, and to each row."""
+    def _spans(self, parent: Indices, place: Indices, order: Indices) -> list[Flat]:
+        """Return from which least and greatest place moves lead to each place, shape (r, n)."""
         tail, first, any_ = self._into
         size = len(self._network)
-        place, order = (np.asarray(one, dtype=np.int32) for one in (tree.place, tree.order))
-        parent = np.asarray(tree.parent, dtype=np.int32)
-        shut = self._network.terminal != 0
-        shut &= parent != SOURCE
-        low = np.where((place < 0) | shut, size, place).astype(np.int32)
-        high = np.where(shut, NONE, place).astype(np.int32)
-        spans = []
-        for values, nothing, take in ((low, size, np.minimum), (high, NONE, np.maximum)):
-            at_node = np.full(size, nothing, dtype=np.int32)
-            at_node[any_] = take.reduceat(values[tail], first)
-            spans.append(at_node[order[:count]])
-        rows = count // ROW * ROW
-        lowest, highest = (one[:rows].reshape(-1, ROW) for one in spans)
-        return [*spans, lowest.min(axis=1), highest.max(axis=1)]
+        shut = (self._network.terminal != 0) & (parent != SOURCE)
+        shut |= place < 0
+        spans: list[Flat] = []
+        for nothing, take in ((size, np.minimum), (NONE, np.maximum)):
+            values = np.where(shut, nothing, place).astype(np.int32)
+            at_node = np.full(place.shape, nothing, dtype=np.int32)
+            at_node[:, any_] = take.reduceat(values[:, tail], first, axis=1)
+            spans.append(np.take_along_axis(at_node, order, axis=1))
+        return spans
+
+    @cached_property
+    def _arcs(self) -> Arcs:
+        """The moves in half the memory; without a sign, no place is taken for a negative one."""
+        arrays = self._network.arrays
+        return arrays._replace(
+            indptr=arrays.indptr.astype(np.uint32), head=arrays.head.astype(np.uint32)
+        )
 
     @cached_property
     def _into(self) -> tuple[Indices, Indices, Indices]:
@@ -94,9 +118,11 @@ class OpenTrees:
         any_ = np.flatnonzero(np.diff(reverse.indptr))
         return reverse.head, reverse.indptr[any_], any_
 
-    def _nothing(self) -> Flat:
-        count = len(self._network)
-        return [NONE] * count if self._plain else np.full(count, NONE, dtype=np.int32)
+
+def empty_rows(count: int, nodes: int) -> OpenTree:
+    """Return tables of so many rows to be filled in, for the compiled engine."""
+    numbers = (np.empty((count, nodes), dtype=np.int32) for _ in OpenTree._fields[1:])
+    return OpenTree(np.empty((count, nodes)), *numbers)
 
 
 def small(numbers: Indices) -> Flat:

@@ -7,13 +7,9 @@ can change are only the nodes whose way in the tree leads through it: they have
 
 from typing import NamedTuple
 
-from routing.paths.search.arrays import Flat
+from routing.paths.search.arrays import Arcs, Flat
 
-__all__ = ["ROW", "Backwards", "OpenTree", "place_nodes", "span_places"]
-
-
-ROW = 32
-"""Places that are looked at together."""
+__all__ = ["Backwards", "OpenTree", "grow_trees"]
 
 
 class Backwards(NamedTuple):
@@ -46,70 +42,118 @@ class OpenTree(NamedTuple):
     end: Flat
     """Place after the last one that hangs on this one."""
     lowest: Flat
-    """Least place from which a move leads here that may be made; n if none does."""
+    """Least place from which a move leads here that may be made; n if none does.
+
+    This and the next are arrays for plain Python too: numpy looks at them.
+    """
     highest: Flat
     """Greatest such place, -1 if there is none."""
-    row_lowest: Flat
-    """Least of ``lowest`` in each full row of `ROW` places."""
-    row_highest: Flat
 
 
-def place_nodes(parent: Flat, place: Flat, end: Flat, order: Flat, room: tuple[Flat, Flat]) -> int:
-    """Fill in places and their ends from who is whose parent; return how many there are.
+def grow_trees(  # noqa: C901, PLR0912, PLR0913, PLR0915, PLR0917 - one function without calls, so that it compiles
+    arcs: Arcs,
+    back: Backwards,
+    trees: OpenTree,
+    rows: Flat,
+    first: Flat,
+    sources: Flat,
+    room: tuple[Flat, Flat],
+) -> None:
+    """Fill in all of some trees but their costs; ties are those of `bucket_kernel.settle_ties`.
 
-    ``place`` is -1 at first, and so are both of ``room``, of as many numbers as there
-    are nodes. Children come in the order of their numbers, sources too.
+    Nodes that hang on the same one have their places in the order in which they are met;
+    `routing.paths.search.tree_places` does the same for the plain engine.
+
+    Parameters
+    ----------
+    trees
+        Tables of a row a site, of which the costs are filled in.
+    rows
+        Row of each site.
+    first, sources
+        Nodes of site i are ``sources[first[i]:first[i + 1]]``.
+    room
+        Two of as many numbers as there are nodes.
     """
-    child, sibling = room
-    root = -1
-    nodes = len(parent)
-    for i in range(nodes):
-        node = nodes - 1 - i
-        above = parent[node]
-        if above >= 0:
-            sibling[node] = child[above]
-            child[above] = node
-        elif above == -2:
-            sibling[node] = root
-            root = node
-    count = 0
-    node = root
-    while node >= 0:
-        place[node] = count
-        order[count] = node
-        count += 1
-        if child[node] >= 0:
-            node = child[node]
-            continue
-        end[place[node]] = count
-        while node >= 0 and sibling[node] < 0:
-            node = parent[node]
-            if node >= 0:
-                end[place[node]] = count
-        if node >= 0:
-            node = sibling[node]
-    return count
-
-
-def span_places(terminal: Flat, back: Backwards, tree: OpenTree, count: int) -> None:
-    """Fill in from which least and greatest place moves lead to each place, and to each row."""
-    nodes = len(tree.place)
-    for row in range(count // 32):
-        tree.row_lowest[row] = nodes
-        tree.row_highest[row] = -1
-    for here in range(count):
-        node = tree.order[here]
-        low = nodes
-        high = -1
-        for index in range(back.indptr[node], back.indptr[node + 1]):
-            before = back.tail[index]
-            other = tree.place[before]
-            if other >= 0 and (terminal[before] == 0 or tree.parent[before] == -2):
-                low = min(low, other)
-                high = max(high, other)
-        tree.lowest[here] = low
-        tree.highest[here] = high
-        row = here // 32
-        if row < count // 32:
-            tree.row_lowest[row] = min(tree.row_lowest[row], low)
-            tree.row_highest[row] = max(tree.row_highest[row], high)
+    indptr, head, cost, terminal = arcs
+    into, tail, _ = back
+    queue, left = room
+    nodes = len(queue)
+    for site in range(len(rows)):
+        row = rows[site]
+        distance = trees.distance[row]
+        hops = trees.hops[row]
+        parent = trees.parent[row]
+        step = trees.step[row]
+        place = trees.place[row]
+        order = trees.order[row]
+        for node in range(nodes):
+            hops[node] = -1
+            parent[node] = -1
+            step[node] = -1
+            place[node] = -1
+        count = 0
+        for i in range(first[site], first[site + 1]):
+            node = sources[i]
+            if hops[node] < 0:
+                hops[node] = 0
+                parent[node] = -2
+                queue[count] = node
+                count += 1
+        # Least cost, then fewest moves, then lowest numbers read back: by rows of as many moves.
+        at = 0
+        while at < count:
+            node = queue[at]
+            at += 1
+            if terminal[node] != 0 and parent[node] != -2:
+                continue
+            reached = distance[node]
+            further = hops[node] + 1
+            for index in range(indptr[node], indptr[node + 1]):
+                other = head[index]
+                if reached + cost[index] != distance[other]:
+                    continue
+                if hops[other] < 0:
+                    hops[other] = further
+                    parent[other] = node
+                    step[other] = index
+                    queue[count] = other
+                    count += 1
+                elif hops[other] == further and node < parent[other]:
+                    parent[other] = node
+                    step[other] = index
+        # How many hang on each, itself too: those behind in the queue hang on those before.
+        for i in range(count):
+            left[queue[i]] = 1
+        for i in range(count):
+            node = queue[count - 1 - i]
+            if parent[node] >= 0:
+                left[parent[node]] += left[node]
+        at = 0
+        for i in range(count):
+            node = queue[i]
+            many = left[node]
+            if parent[node] >= 0:
+                here = left[parent[node]]  # where the next that hangs on it has its place
+                left[parent[node]] = here + many
+            else:
+                here = at
+                at += many
+            place[node] = here
+            order[here] = node
+            trees.end[row][here] = here + many
+            left[node] = here + 1
+        # From which places moves lead to each place.
+        for node in range(nodes):
+            queue[node] = place[node] if terminal[node] == 0 or parent[node] == -2 else -1
+        for here in range(count):
+            node = order[here]
+            low = nodes
+            high = -1
+            for index in range(into[node], into[node + 1]):
+                other = queue[tail[index]]
+                if other >= 0:
+                    low = min(low, other)
+                    high = max(high, other)
+            trees.lowest[row][here] = low
+            trees.highest[row][here] = high

@@ -5,15 +5,12 @@ from functools import cached_property
 
 import numpy as np
 
-from routing.graph.reach_graph import Floats
 from routing.paths.search.arrays import Flat, Network
-from routing.paths.search.bucket_kernel import NONE, SOURCE, Buckets, settle_ties
 from routing.paths.search.cost_sweeps import CostSweeps
-from routing.paths.search.engine import compiled
 from routing.paths.search.kept_rows import KeptRows, most_rows
 from routing.paths.search.landmarks import lowered
-from routing.paths.search.open_trees import OpenTrees
-from routing.paths.search.tree_kernel import ROW, Backwards, OpenTree, place_nodes, span_places
+from routing.paths.search.open_trees import OpenTrees, empty_rows
+from routing.paths.search.tree_kernel import Backwards, OpenTree
 
 __all__ = ["BoundRows", "TreeRows"]
 
@@ -36,49 +33,32 @@ class TreeRows:
         self._plain = plain
         self._open = OpenTrees(network, plain=plain)
         self.sweeps = CostSweeps(network)
-        self._terminal = network.terminal
         self.kept = KeptRows(most_rows(len(network), 8 + 4 * 8))
 
     def fill(self, sites: Sites) -> None:
         """Have the trees from some sites in `rows`; `kept` says which row each has."""
         made = self.kept.place(sites)
-        if not self._plain:
-            costs = self.sweeps.costs([*made])
-            for (site, row), cost in zip(made.items(), costs, strict=True):
-                self._grow(OpenTree(*(one[row] for one in self.rows)), cost, site)
+        if self._plain:
+            for row, tree in zip(made.values(), self._open.trees([*made]), strict=True):
+                for table, one in zip(self.rows, tree, strict=True):
+                    table[row] = one
             return
-        for site, row in made.items():
-            for table, one in zip(self.rows, self._open.tree(site), strict=True):
-                table[row] = one
+        for row, cost in zip(made.values(), self.sweeps.costs([*made]), strict=True):
+            self.rows.distance[row] = cost
+        self._open.grow(self.rows, made)
 
     @cached_property
     def rows(self) -> OpenTree:
         """Tables of a row each: lists for plain Python, or else arrays of shape (rows, n)."""
-        count, nodes = self.kept.most, len(self._network)
+        count = self.kept.most
         if self._plain:
             return OpenTree(*([[]] * count for _ in OpenTree._fields))
-        numbers = (np.empty((count, nodes), dtype=np.int32) for _ in range(8))
-        spans = (np.empty((count, nodes // ROW), dtype=np.int32) for _ in range(2))
-        return OpenTree(np.empty((count, nodes)), *numbers, *spans)
+        return empty_rows(count, len(self._network))
 
     @property
     def backwards(self) -> Backwards:
         """The moves of the network by where they lead."""
         return self._open.backwards
-
-    def _grow(self, tree: OpenTree, cost: Floats, site: tuple[int, ...]) -> None:
-        """Write the tree of some costs, compiled."""
-        sources = np.array(site, dtype=np.int32)
-        room = np.full((3, len(self._network)), NONE, dtype=np.int32)
-        tree.distance[:] = cost
-        for one in (tree.hops, tree.parent, tree.step, tree.place):
-            one.fill(NONE)
-        tree.parent[sources] = SOURCE
-        work = Buckets(*tree[:4], bucket=room[0], after=room[0], before=room[0], ring=room[0])
-        compiled(settle_ties)(self.sweeps.arcs, work, sources)
-        links = (room[1], room[2])
-        count = compiled(place_nodes)(tree.parent, tree.place, tree.end, tree.order, links)
-        compiled(span_places)(self._terminal, self.backwards, tree, count)
 
 
 class BoundRows:
