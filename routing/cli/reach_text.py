@@ -34,8 +34,9 @@ REACH_COLUMNS: Final = (
 
 REACH_KEY: Final = (
     "Key: hatch = least time there; line spare = line left above the reserve where it is least; "
-    "DRIFTS = tied, but all lines pull to one side and none keeps the payload from drifting there "
-    "(gripway tie says which way); "
+    "one line = tied by one chain alone, so the payload can swing and drift toward its handrail; "
+    "DRIFTS = tied by several that all pull to one side, and none keeps it from drifting there "
+    "(gripway tie says which way and how far); "
     "rail@m = where the equipment tethers begin; tethers = how many in series; held, seated = "
     "lengths they span then; margin = what is left of that; home = longest time home on the way."
 )
@@ -73,12 +74,13 @@ def not_checked(rows: Sequence[ReachRow]) -> str:
 def reach_cells(row: ReachRow) -> tuple[str, ...]:
     """Return the cells of one row, in the order of `REACH_COLUMNS`."""
     place = "" if row.handrail is None else f"{row.handrail}@{row.along_m or 0.0:.2f}"
+    alone = row.lines == 1
     return (
         row.worksite if not row.name else f"{row.worksite} {row.name}",
         row.way,
         _number(row.seconds, 0),
         _number(row.line_margin_m, 2),
-        row.tie if row.drifts is None else f"{row.tie}, DRIFTS",
+        row.tie if row.drifts is None else f"{row.tie}, {'one line' if alone else 'DRIFTS'}",
         place,
         "" if row.tethers is None else str(row.tethers),
         _number(row.held_m, 2),

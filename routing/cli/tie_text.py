@@ -52,14 +52,13 @@ def tie_lines(found: TieDetails) -> Iterator[str]:
 
 def _drifting(found: TieDetails) -> str:
     """Return what a verdict must not leave out: that no line holds the payload one way."""
-    ways: dict[str, list[str]] = {}
-    for drift in found.drifts:
-        toward = "one side" if drift.heading is None else drift.heading
-        ways.setdefault(toward, []).append(drift.position)
-    if not ways:
-        return ""
-    told = ", ".join(f"toward {way} while {' and '.join(when)}" for way, when in ways.items())
-    return f", but it CAN DRIFT {told}, where no line holds it"
+    told = [
+        f"up to {length_text(drift.up_to_m, 'up')} toward "
+        f"{'one side' if drift.heading is None else drift.heading} while {drift.position}"
+        + (f" (as far as {drift.solid})" if drift.solid else "")
+        for drift in found.drifts
+    ]
+    return f", but it CAN DRIFT {', '.join(told)}, where no line holds it" if told else ""
 
 
 def _attach(answer: AttachChain, chain: TiedChain | None) -> Iterator[str]:

@@ -65,6 +65,8 @@ class ReachRow(Result):
     held_m: float | None = None
     seated_m: float | None = None
     margin_m: float | None = None
+    lines: int | None = None
+    """How many chains the payload is tied by; one alone lets it drift toward its handrail."""
     drifts: str | None = None
     """Where all lines of a tied payload pull to one side, so that it may drift: held, seated."""
     reason: str | None = None
@@ -228,6 +230,7 @@ def _tie(chain: WorksiteChain) -> dict[str, Any]:
         "held_m": worst.held_m,
         "seated_m": worst.seated_m,
         "margin_m": worst.margin_m,
+        "lines": len(chain.attach) if chain.verdict == "ok" else None,
         "drifts": " and ".join(chain.drifts) or None,
         "reason": chain.reason or worst.reason,
     }

@@ -5,10 +5,12 @@ from itertools import combinations
 from math import dist
 
 from routing.graph.situation import Situation
+from routing.graph.surroundings import Named
 from routing.paths.answers.records import heading
 from routing.paths.answers.results import Result
 from routing.worksites.ties.attach_search import AttachSearch, Tied, pull
 from routing.worksites.ties.chains import Job, chain_parts, tie_worksite
+from routing.worksites.ties.drifting import Fast, room_to_drift
 from routing.worksites.ties.kit import TetherKit, weakest_rating_n
 from routing.worksites.ties.records import ChainPart, Position, Verdict, WorksiteChain
 from routing.worksites.ties.stability import one_side
@@ -19,6 +21,7 @@ from structures.findings import Finding, sorted_findings
 from structures.frames import Vector
 from structures.model import Structure
 from structures.solids.taut import Way
+from structures.units import length_text
 
 __all__ = ["Drift", "HeldByTwo", "PassedOver", "TieDetails", "TieLine", "TiedChain", "tie_details"]
 
@@ -73,6 +76,11 @@ class Drift(Result):
     """The trade direction that this is nearest to."""
     within_deg: float
     """All lines pull toward this direction, at no more than this angle."""
+    up_to_m: float
+    """It goes no farther that way, with lines drawn tight, before one of them is taut again or a
+    place where one is made fast to it meets a solid."""
+    solid: str | None = None
+    """That solid, if one stops it sooner than a line."""
 
 
 class HeldByTwo(Result):
@@ -136,7 +144,7 @@ def tie_details(
     job = Job.of(structure, situation, kit, reached)
     answer, tied = tie_worksite(job, worksite)
     chains = tuple(_tied(attach, *found) for attach, found in sorted(tied.items()))
-    drifts = _drifts(chains)
+    drifts = _drifts(worksite, chains, job.around.solids)
     two, reason = _by_two(job, {attach: search for attach, (search, _) in tied.items()})
     return TieDetails(
         worksite=worksite.id,
@@ -197,18 +205,30 @@ def _line(tied: Tied, shortest_m: float, longest_m: float, way: Way) -> TieLine:
     )
 
 
-def _drifts(chains: Sequence[TiedChain]) -> tuple[Drift, ...]:
+def _drifts(worksite: Worksite, chains: Sequence[TiedChain], solids: Named) -> tuple[Drift, ...]:
     found = []
+    attach = {one.id: one for one in worksite.attach}
     positions: tuple[Position, ...] = ("held", "seated")
     for position in positions if chains else ():
         side = one_side([getattr(chain, position).pull for chain in chains])
         if side is not None:
+            lines = [
+                Fast(
+                    chain.place_m,
+                    getattr(attach[chain.attach], f"{position}_m"),
+                    getattr(chain, position).length_m,
+                )
+                for chain in chains
+            ]
+            room = room_to_drift(lines, side.direction, solids)
             found.append(
                 Drift(
                     position=position,
                     direction=side.direction,
                     heading=heading((0.0, 0.0, 0.0), side.direction),
                     within_deg=side.within_deg,
+                    up_to_m=room.up_to_m,
+                    solid=room.solid,
                 )
             )
     return tuple(found)
@@ -237,6 +257,10 @@ def _by_two(job: Job, searches: dict[str, AttachSearch]) -> tuple[HeldByTwo | No
     ), None
 
 
+def _pulling(count: int) -> str:
+    return "the one line pulls" if count == 1 else "all lines pull"
+
+
 def _findings(
     worksite: Worksite, chains: Sequence[TiedChain], drifts: Sequence[Drift]
 ) -> list[Finding]:
@@ -247,9 +271,11 @@ def _findings(
             elements=tuple(dict.fromkeys(chain.handrail for chain in chains)),
             worksite=worksite.id,
             message=(
-                f"all lines pull toward {drift.heading} while {drift.position}, within "
-                f"{drift.within_deg:.0f} deg: nothing keeps the payload from drifting that way; "
-                "hold it, or tie another attach point from the other side"
+                f"{_pulling(len(chains))} toward {drift.heading} while {drift.position}, within "
+                f"{drift.within_deg:.0f} deg: drawn tight nothing keeps the payload from drifting "
+                f"that way, up to {length_text(drift.up_to_m, 'up')}"
+                + (f" (then it meets {drift.solid})" if drift.solid else "")
+                + "; hold it, or tie another attach point from the other side"
             ),
             value=drift.within_deg,
             limit=90.0,
