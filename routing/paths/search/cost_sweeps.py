@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from functools import cached_property
+from typing import Final
 
 import numpy as np
 
@@ -11,6 +12,9 @@ from routing.paths.search.engine import compiled
 from routing.paths.search.sweep_kernel import LANES, sweep_costs
 
 __all__ = ["CostSweeps"]
+
+_TOGETHER: Final = 8 * LANES
+"""Sites of which costs are held until all of them are swept."""
 
 
 class CostSweeps:
@@ -33,10 +37,19 @@ class CostSweeps:
 
     def costs(self, starts: Sequence[Sequence[int] | Indices]) -> Iterator[Floats]:
         """Yield least costs from each site's nodes, infinite where no way leads, shape (n,)."""
-        for begin in range(0, len(starts), LANES):
-            some = starts[begin : begin + LANES]
-            swept = self._sweep(some, self._order)
-            yield from np.ascontiguousarray(swept.T)[: len(some)]
+        for begin in range(0, len(starts), _TOGETHER):
+            some = starts[begin : begin + _TOGETHER]
+            found: list[Floats] = [np.empty(0)] * len(some)
+            # Sites near each other go together: their costs fall at the same nodes.
+            near = sorted(
+                range(len(some)), key=lambda i: self._place[some[i][0]] if len(some[i]) else -1
+            )
+            for first in range(0, len(near), LANES):
+                chosen = near[first : first + LANES]
+                swept = self._sweep([some[i] for i in chosen], self._order)
+                for i, cost in zip(chosen, np.ascontiguousarray(swept.T), strict=False):
+                    found[i] = cost
+            yield from found
 
     def _sweep(self, starts: Sequence[Sequence[int] | Indices], order: Flat) -> Floats:
         size = len(self._network)
@@ -58,6 +71,12 @@ class CostSweeps:
             first = int(np.argmax(far))
             order = np.argsort(cost, kind="stable").astype(np.int32)
         return order
+
+    @cached_property
+    def _place(self) -> Indices:
+        place = np.empty(len(self._network), dtype=np.int64)
+        place[self._order] = np.arange(len(place))
+        return place
 
     @cached_property
     def arcs(self) -> Arcs:
