@@ -56,7 +56,7 @@ def home_row(row: Row) -> HomeRow:
     """Return a row of the study as a record."""
     values: list[Any] = list(row)
     person, carry, protocol, grip, kind, element, along_m, x, y, z = values[:10]
-    names = [name for name in HomeRow.model_fields if name not in _HEAD]
+    names = [name for name in HomeRow.field_names() if name not in _HEAD]
     place: dict[str, Any] = {str(kind): element, "along_m": along_m, "position_m": (x, y, z)}
     return HomeRow(
         person=person,

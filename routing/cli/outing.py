@@ -1,6 +1,6 @@
 """`gripway outing FILE`: a whole plan, minute by minute."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -295,8 +295,8 @@ def _plan(document: "OutingDocument", asked: _Asked) -> "OutingAnswer":
     if closed:
         with stage("planning it again with nothing closed, to compare"):
             before = planned(Ground(document.structure, outing, document.limits))
-        answer = answer.model_copy(update={"changes": compare_outings(before, answer)})
-    return answer.model_copy(update={"get_ahead_choice": choice, "order": order})
+        answer = replace(answer, changes=compare_outings(before, answer))
+    return replace(answer, get_ahead_choice=choice, order=order)
 
 
 def _clear_lines(
@@ -311,7 +311,7 @@ def _clear_lines(
         cleared = clear_lines(work_out(outing, ground, get_aheads=sorted(get_aheads)))
     if cleared is None or not (change and cleared.found):
         return outing, cleared
-    return with_edits(outing, cleared.edits), cleared.model_copy(update={"applied": True})
+    return with_edits(outing, cleared.edits), replace(cleared, applied=True)
 
 
 def _draw(document: "OutingDocument", answer: "OutingAnswer", chart: Path) -> None:

@@ -68,7 +68,7 @@ def pair_row(row: Row) -> PairRow:
     """Return a row of the study as a record."""
     values: list[Any] = list(row)
     person, carry, protocol, from_kind, start, to_kind, goal = values[:7]
-    names = list(PairRow.model_fields)[5:]
+    names = PairRow.field_names()[5:]
     return PairRow(
         person=person,
         carry=carry,

@@ -49,4 +49,4 @@ class PeopleAnswer(AnswerHead):
 def people_row(row: Row) -> PeopleRow:
     """Return a row of the study as a record."""
     values: list[Any] = list(row)
-    return PeopleRow(**dict(zip(PeopleRow.model_fields, values, strict=True)))
+    return PeopleRow(**dict(zip(PeopleRow.field_names(), values, strict=True)))

@@ -124,5 +124,5 @@ def schema_of(name: str) -> dict[str, Any]:
         from structures.files.schema import json_schema
 
         return json_schema(record)
-    answer: dict[str, Any] = record.model_json_schema(mode=source.mode)
+    answer: dict[str, Any] = record.json_schema()
     return answer

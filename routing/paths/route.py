@@ -1,7 +1,7 @@
 """Find a route: the one way in, from a structure or a reach graph to an answer."""
 
 from collections.abc import Sequence
-from dataclasses import field
+from dataclasses import field, replace
 from typing import TYPE_CHECKING, Any, Literal
 
 from routing.caution import CAUTION
@@ -138,7 +138,7 @@ def find_route(
         return route
     from routing.paths.choices.what_if import ask_what_if
 
-    return route.model_copy(update={"what_if": ask_what_if(graph, request)})
+    return replace(route, what_if=ask_what_if(graph, request))
 
 
 def _least(graph: ReachGraph, request: Request, options: RouteOptions) -> Course | None:
@@ -229,7 +229,7 @@ def route_of(
         margins=margins,
         homeward=homeward,
     )
-    return route.model_copy(update={"steps": route_steps(route)})
+    return replace(route, steps=route_steps(route))
 
 
 def route_schema() -> dict[str, Any]:

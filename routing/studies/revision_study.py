@@ -87,7 +87,7 @@ def answers_of(rows: Iterable[Row]) -> tuple[Answers, Answers]:
     for row in rows:
         side, worksite, question, *values = row
         state = {name: one for name, one in zip(names, values, strict=True) if one is not None}
-        found[_SIDES.index(str(side))][worksite, question] = AnswerState.model_validate(state)
+        found[_SIDES.index(str(side))][worksite, question] = AnswerState.from_document(state)
     return found
 
 

@@ -245,12 +245,13 @@ def _compare(
     change, says = _judged(old, new)
     if change is None:
         return None
+    transfers_more = _more(old, new, lambda state: state.transfers)
     return AnswerChange(
         worksite=key[0],
         question=key[1],
         change=change,
         seconds_more=_more(old, new, lambda state: state.seconds),
-        transfers_more=_more(old, new, lambda state: state.transfers),
+        transfers_more=None if transfers_more is None else int(transfers_more),
         says=says,
         old=old,
         new=new,

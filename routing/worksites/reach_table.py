@@ -101,11 +101,7 @@ class ReachRow(Result):
     @classmethod
     def columns(cls) -> tuple[str, ...]:
         """Return the names of the columns, in order."""
-        return tuple(cls.model_fields)
-
-    def to_row(self) -> dict[str, str | float | int | None]:
-        """Return all columns, also those without a value, for a table or CSV file."""
-        return self.model_dump(mode="json")
+        return cls.field_names()
 
 
 def reach_table(

@@ -218,7 +218,7 @@ _COLUMNS: Final = (
     "transfers",
     "chain_margin_m",
     "stay",
-    *ChainStay.model_fields,
+    *ChainStay.field_names(),
     "line_short_m",
     "runs_out_at",
     "hook_short_m",
@@ -226,6 +226,8 @@ _COLUMNS: Final = (
     "more_reels",
     "reason",
 )
+
+_SHORT: Final = ("line_short_m", "runs_out_at", "hook_short_m", "hook_at", "more_reels")
 
 
 def chain_csv(chains: Iterable[SafetyChain]) -> str:
@@ -246,12 +248,11 @@ def _rows(chain: SafetyChain) -> list[Mapping[str, str | float | int | None]]:
         "reason": chain.reason,
     }
     if chain.shortfall is not None:
-        head |= chain.shortfall.model_dump(
-            include={"line_short_m", "runs_out_at", "hook_short_m", "hook_at", "more_reels"}
-        )
+        short = chain.shortfall.to_row()
+        head |= {name: short[name] for name in _SHORT}
     if not chain.stays:
         return [head]
     return [
-        {**head, "stay": number, **stay.model_dump()}
+        {**head, "stay": number, **stay.to_row()}
         for number, stay in enumerate(chain.stays, start=1)
     ]

@@ -51,7 +51,8 @@ UNRATED = COARSE.model_copy(update={"id": "unrated", "rating_n": None})
 
 
 def in_short(found: WorksiteRestraint) -> dict[str, Any]:
-    answer = found.model_dump(exclude={"sockets", "setting", "margin_m", "reason"})
+    apart = {"sockets", "setting", "margin_m", "reason"}
+    answer = {name: value for name, value in found.to_row().items() if name not in apart}
     margin_m = None if found.margin_m is None else round(found.margin_m, 9)
     setting = None if found.setting is None else (found.setting.clock, found.setting.joints_deg)
     return {**answer, "margin_m": margin_m, "setting": setting, "reason": found.reason}

@@ -184,7 +184,7 @@ def answers(structure: Structure) -> Document:
         "sight": sight_of(graph, structure.find("F1", (Face,)), start="hatch"),
         "cable": find_cable_runs(structure, "K", ("C1", "C2"), situation),
     }
-    return {name: one.model_dump(mode="json") for name, one in found.items()}
+    return {name: one.to_row() for name, one in found.items()}
 
 
 def read(document: Document, folder: Path) -> Structure:

@@ -302,7 +302,7 @@ class _Dropping:
             rows=tuple(self._row(one, dropped) for one in self.kinds),
             reason=reason,
         )
-        answer = done.answer.model_copy(update={"time_lost": record})
+        answer = replace(done.answer, time_lost=record)
         return replace(done, answer=answer)
 
     def _all(self) -> tuple[float, float]:

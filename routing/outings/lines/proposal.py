@@ -1,6 +1,7 @@
 """The change that clears two people's lines, in words, in the findings and as text of a plan."""
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from routing.outings.clock.schedule import MINUTE_S
 from routing.outings.lines.records import LinesCleared, PlanEdit
@@ -28,10 +29,9 @@ def with_proposal(answer: OutingAnswer, cleared: LinesCleared) -> OutingAnswer:
             "order of acts, or let one of them work on the other side"
         )
     findings = tuple(
-        one.model_copy(update={"remedy": remedy}) if one.code in LINE_CODES else one
-        for one in answer.findings
+        replace(one, remedy=remedy) if one.code in LINE_CODES else one for one in answer.findings
     )
-    return answer.model_copy(update={"findings": findings, "lines_cleared": cleared})
+    return replace(answer, findings=findings, lines_cleared=cleared)
 
 
 def edits_said(cleared: LinesCleared) -> str:

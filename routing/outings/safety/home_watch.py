@@ -159,12 +159,11 @@ def _stretches(
         why = cause(longest)
         if why.message:
             there = "" if longest.grip == worst.grip else f"longest at {longest.grip}: "
-            one = one.model_copy(
-                update={
-                    "message": f"{one.message}; {there}{why.message}",
-                    "remedy": f"{why.remedy}; or {one.remedy}" if why.remedy else one.remedy,
-                    "elements": (*one.elements, *why.elements),
-                }
+            one = replace(
+                one,
+                message=f"{one.message}; {there}{why.message}",
+                remedy=f"{why.remedy}; or {one.remedy}" if why.remedy else one.remedy,
+                elements=(*one.elements, *why.elements),
             )
         yield one
 

@@ -1,6 +1,7 @@
 """The latest moment to turn home, for each person at each act."""
 
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
 from routing.outings.safety.safety_records import HomeCurve, TurnHome
 
@@ -30,10 +31,9 @@ def _of_person(curve: HomeCurve) -> Iterator[TurnHome]:
             )
             continue
         if point.latest_turn_s is None or known.turn_by_s is None:
-            worse = known.model_copy(update={"turn_by_s": None, "home_s": None})
+            worse = replace(known, turn_by_s=None, home_s=None)
         elif point.latest_turn_s < known.turn_by_s:
-            later = {"turn_by_s": point.latest_turn_s, "home_s": point.home_s}
-            worse = known.model_copy(update=later)
+            worse = replace(known, turn_by_s=point.latest_turn_s, home_s=point.home_s)
         else:
             continue
         found[point.act] = worse

@@ -1,6 +1,8 @@
 """The run sheet: everything in time order, one row for each way, wait, act, gate and block."""
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+from typing import Any
 
 from routing.graph.sites import SITE_KINDS
 from routing.outings.clock.activity_plan import ACTS_BEGIN, way_id
@@ -25,7 +27,7 @@ def site_ref(structure: Structure, site: str) -> SiteRef:
     element = structure.by_id.get(site)
     kind = SITE_KINDS.get(type(element)) if element is not None else None
     key = "grip" if kind is None else kind.replace(" ", "_")
-    return SiteRef.model_validate({key: site})
+    return SiteRef(**{key: site})
 
 
 def blocks(outing: Outing, acts_end_s: float, lost_s: float = 0.0) -> tuple[Block, ...]:
@@ -59,7 +61,7 @@ def blocks(outing: Outing, acts_end_s: float, lost_s: float = 0.0) -> tuple[Bloc
 
 def translation(structure: Structure, trip: Trip, protocol: str) -> Translation:
     """Return a way as a record."""
-    head = {
+    head: dict[str, Any] = {
         "act": trip.act,
         "person": trip.person,
         "from_site": site_ref(structure, trip.from_site),
@@ -147,7 +149,7 @@ def _with_turn(row: RunRow, by_s: Mapping[tuple[str, str | None], float]) -> Run
     if row.kind not in {"act", "way", "wait"}:
         return row
     known = [by_s[one, row.act] for one in row.who if (one, row.act) in by_s]
-    return row.model_copy(update={"turn_by_s": min(known)}) if known else row
+    return replace(row, turn_by_s=min(known)) if known else row
 
 
 def _block_rows(schedule: Schedule) -> Iterator[RunRow]:
@@ -192,7 +194,7 @@ def _lost(schedule: Schedule, act: str) -> tuple[str, ...]:
     return (f"{lost_s / MINUTE_S:g} min lost",) if lost_s else ()
 
 
-def _float(schedule: Schedule, activity: str) -> dict[str, float | bool]:
+def _float(schedule: Schedule, activity: str) -> dict[str, Any]:
     return {
         "latest_start_s": schedule.latest_start_s(activity),
         "slack_s": schedule.slack_s(activity),

@@ -1,6 +1,7 @@
 """What the spread of an outing's times says against its limits: it stands in the verdict."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from routing.outings.clock.network import SLACK_ZERO_S
 from routing.outings.clock.schedule import MINUTE_S
@@ -25,9 +26,7 @@ def with_spread(answer: OutingAnswer, spread: OutingSpread | None) -> OutingAnsw
     if spread is None:
         return answer
     findings = sorted_outing_findings((*answer.findings, *_over(answer, spread)))
-    return answer.model_copy(
-        update={"spread": spread, "findings": findings, "verdict": verdict_of(findings)}
-    )
+    return replace(answer, spread=spread, findings=findings, verdict=verdict_of(findings))
 
 
 def _over(answer: OutingAnswer, spread: OutingSpread) -> Iterator[OutingFinding]:

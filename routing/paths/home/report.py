@@ -1,6 +1,7 @@
 """The time home along a course, as a record, and what has to be said about it."""
 
 from collections.abc import Iterator, Sequence
+from typing import Literal
 
 from routing.graph.reach_graph import ReachGraph
 from routing.paths.answers.results import HoldHomeward, Homeward, Protocol
@@ -49,7 +50,9 @@ def report_home(
     graph, protocol, leave = ground.graph, ground.protocol, ground.leave
     holds = homeward_table(ground, course)
     worst = max(range(len(holds)), key=lambda at: _rank(holds[at]))
-    tethers = None if protocol == "leapfrog" else "left" if leave else "recovered"
+    tethers: Literal["recovered", "left"] | None = None
+    if protocol != "leapfrog":
+        tethers = "left" if leave else "recovered"
     record = Homeward(
         tethers=tethers,
         hatches=tuple(sorted(set(ground.hatches.values()))),

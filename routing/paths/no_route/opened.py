@@ -1,6 +1,6 @@
 """A way that a change would open: how long it takes, and what makes it unsafe all the same."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from routing.graph.reach_graph import ReachGraph
 from routing.paths.answers.checks import check_course
@@ -59,9 +59,8 @@ def opening_of(opened: OpenedWay, opening: Opening) -> Opening:
     if not findings:
         return opening
     reasons = "; ".join(finding.message for finding in findings)
-    return opening.model_copy(
-        update={
-            "blocked_by": tuple(finding.code for finding in findings),
-            "message": f"{opening.message}, which is NOT SAFE: {reasons}",
-        }
+    return replace(
+        opening,
+        blocked_by=tuple(finding.code for finding in findings),
+        message=f"{opening.message}, which is NOT SAFE: {reasons}",
     )

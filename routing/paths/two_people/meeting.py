@@ -7,6 +7,7 @@ people are within twice that length of each other (and the distance that lines m
 
 import math
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from itertools import pairwise
 from typing import Literal
 
@@ -162,9 +163,7 @@ def find_meetings(
         if found and found[-1].until_s == start_s:
             before = found[-1]
             nearest = min(before, now, key=lambda meeting: meeting.distance_m)
-            found[-1] = nearest.model_copy(
-                update={"kind": before.kind, "from_s": before.from_s, "until_s": until_s}
-            )
+            found[-1] = replace(nearest, kind=before.kind, from_s=before.from_s, until_s=until_s)
         else:
             found.append(now)
     return tuple(found)

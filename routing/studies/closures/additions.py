@@ -205,7 +205,7 @@ def _evaluate(
         prepare=_prepare,
         work=_work,
         shared=(asked, tuple(trips), tuple(losses)),
-        chunks=[[one.model_dump(mode="json") for one in some] for some in sets],
+        chunks=[[one.to_row() for one in some] for some in sets],
         content=case_content(asked.structure, asked.situation, asked.kit),
         parameters={
             "protocol": asked.protocol,
@@ -221,7 +221,8 @@ def _evaluate(
         progress=runner.progress,
     )
     names = [column.name for column in _COLUMNS]
-    return [Value(**dict(zip(names, row, strict=True))) for row in rows]
+    found: list[dict[str, Any]] = [dict(zip(names, row, strict=True)) for row in rows]
+    return [Value(**one) for one in found]
 
 
 @dataclass(frozen=True, slots=True)
@@ -244,7 +245,7 @@ def _prepare(shared: tuple[Asked, tuple[Trip, ...], tuple[Loss, ...]]) -> _Basis
 
 
 def _work(basis: _Basis, additions: list[dict[str, Any]]) -> Iterator[tuple[int, int, float]]:
-    yield _value(basis, [Addition.model_validate(one) for one in additions]).rank
+    yield _value(basis, [Addition.from_document(one) for one in additions]).rank
 
 
 def _value(basis: _Basis, additions: Sequence[Addition]) -> Value:

@@ -87,7 +87,7 @@ def _about(study: Study, digest: str) -> dict[str, Any]:
         "study": study.name,
         "study_sha256": digest,
         "gripway": gripway_version(),
-        "inputs": [one.model_dump(mode="json") for one in study.inputs],
+        "inputs": [one.to_row() for one in study.inputs],
         "parameters": dict(study.parameters),
         "columns": [
             {"name": column.name, "kind": column.kind, "meaning": column.meaning}

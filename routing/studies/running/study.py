@@ -119,7 +119,7 @@ def study_digest(study: Study) -> str:
         study.name,
         gripway_version(),
         program_digest(),
-        [one.model_dump(mode="json") for one in study.inputs],
+        [one.to_row() for one in study.inputs],
         [[column.name, column.kind] for column in study.columns],
         study.content,
         dict(study.parameters),

@@ -5,6 +5,7 @@ in each other socket that is not certainly too far from the targets.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 
 from routing.graph.build import complete
 from routing.graph.situation import Situation
@@ -138,7 +139,7 @@ def _verdict(
     found = judged(structure, worksite, situation, bodies, tried)
     built_in = _built_in_used(structure, situation.person, bodies, None)
     kicks = check_kicks(structure, found, tried, situation.limits.kick_distance_m)
-    return found.model_copy(update={"findings": (*built_in, *kicks), "sockets": ()})
+    return replace(found, findings=(*built_in, *kicks), sockets=())
 
 
 def restraint_reach(
@@ -190,7 +191,7 @@ def restraint_reach(
             tried += _try(structure, worksite, socket, (bodies, surroundings, situation, most, own))
     found = judged(structure, worksite, situation, bodies, tried)
     kicks = check_kicks(structure, found, tried, situation.limits.kick_distance_m)
-    return found.model_copy(update={"findings": (*built_in, *kicks)})
+    return replace(found, findings=(*built_in, *kicks))
 
 
 def all_restraints(

@@ -9,6 +9,7 @@ from routing.worksites.restraints.choice import sockets_near, why_barred
 from routing.worksites.restraints.poses import has_clock_zero
 from routing.worksites.restraints.records import (
     BodyReach,
+    RestraintVerdict,
     SettingRow,
     SocketReach,
     WorksiteRestraint,
@@ -53,6 +54,8 @@ def judged(
     own = [one for one in ranked if one.own or worksite.socket is None]
     best_own = own[0] if own else None
     whole = next((one for one in ranked if _serves_all(one)), None)
+    verdict: RestraintVerdict
+    reason: str | None
     if best_own is not None and _serves_all(best_own):
         decides, verdict, reason = best_own, "ok", None
     elif whole is not None:
@@ -158,7 +161,7 @@ def _partly(
     situation: Situation,
     best_own: SocketReach | None,
     ranked: Sequence[SocketReach],
-) -> tuple[str, str]:
+) -> tuple[RestraintVerdict, str]:
     if not any(one.rated for one in ranked):
         names = ", ".join(sorted({one.restraint for one in ranked}))
         limits = situation.limits

@@ -18,7 +18,7 @@ def sight_csv(found: FaceSight) -> str:
     """
     head = found.face, found.camera, found.start, found.verdict, found.reason
     columns = ("face", "camera", "start", "verdict", "reason", "list")
-    places = [name for name in Vantage.model_fields if name != "camera_m"]
+    places = [name for name in Vantage.field_names() if name != "camera_m"]
     rows = [
         (*head, name, *[getattr(one, place) for place in places], *one.camera_m)
         for name in _LISTS

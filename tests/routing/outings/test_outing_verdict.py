@@ -1,5 +1,7 @@
 """The verdict on a plan: clean only without anything to watch, and the worst of it said."""
 
+from dataclasses import replace
+
 import pytest
 
 from routing.outings.told.findings import sorted_outing_findings
@@ -19,7 +21,7 @@ def finding(severity: Severity, code: str = "any", value: float | None = None) -
 def judged(*findings: OutingFinding) -> OutingAnswer:
     ordered = sorted_outing_findings(findings)
     said = {"findings": ordered, "verdict": verdict_of(ordered)}
-    return small_material().planned.answer.model_copy(update=said)
+    return replace(small_material().planned.answer, **said)
 
 
 def test_clean_is_only_what_has_nothing_to_watch() -> None:
@@ -34,7 +36,7 @@ def test_what_warns_is_counted_and_the_worst_said() -> None:
         finding("notes"),
         finding("warns", "home-too-late-in-tow", 45.2),
         finding("warns", "no-way-home-in-tow", 2.0),
-        finding("warns", "no-way-home-in-tow", 90.0).model_copy(update={"person": "EV1"}),
+        replace(finding("warns", "no-way-home-in-tow", 90.0), person="EV1"),
     )
     assert (answer.verdict, answer.clean) == ("planned, with things to watch", True)
     assert verdict_line(answer) == (
@@ -59,7 +61,7 @@ def test_a_p90_beyond_a_limit_stands_in_the_verdict() -> None:
     inside = with_spread(answer, spread)
     assert (inside.verdict, inside.spread) == ("planned and clean", spread)
     planned_s = answer.totals.planned_s
-    late = spread.model_copy(update={"p90_s": planned_s + 90.0, "over_planned": 0.25})
+    late = replace(spread, p90_s=planned_s + 90.0, over_planned=0.25)
     told = with_spread(answer, late)
     assert told.verdict == "planned, with things to watch"
     assert verdict_line(told) == (
@@ -67,12 +69,12 @@ def test_a_p90_beyond_a_limit_stands_in_the_verdict() -> None:
     )
     (watch,) = told.watched
     assert "0:02 more than the planned length of 6:30: 25% of" in watch.message
-    later = late.model_copy(update={"p90_s": answer.totals.consumables_s + 1.0})
+    later = replace(late, p90_s=answer.totals.consumables_s + 1.0)
     assert [one.code for one in with_spread(answer, later).watched] == [
         "p90-over-consumables",
         "p90-over-planned-length",
     ]
     # What the plan is over anyway blocks, and is not said twice.
-    over = answer.totals.model_copy(update={"total_s": planned_s + 60.0})
-    assert not with_spread(answer.model_copy(update={"totals": over}), late).watched
+    over = replace(answer.totals, total_s=planned_s + 60.0)
+    assert not with_spread(replace(answer, totals=over), late).watched
     assert with_spread(answer, None) is answer

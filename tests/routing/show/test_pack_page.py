@@ -313,7 +313,7 @@ def test_a_worksite_that_is_not_safe_spoils_a_clean_plan() -> None:
     assert material.planned.answer.clean
     assert material.sites is not None
     first = material.sites[0]
-    worse = first.rows[0].model_copy(update={"restraint": "no setting"})
+    worse = replace(first.rows[0], restraint="no setting")
     sites = (replace(first, rows=(worse, *first.rows[1:])), *material.sites[1:])
     page = assert_bad(review_pack(replace(material, sites=sites)))
     assert f"NOT SAFE or not known at {worse.worksite}" in squeezed(page.by_id("summary").text)
@@ -389,22 +389,14 @@ def hostile(material: PackMaterial) -> PackMaterial:
     answer = planned.answer
     name = f"{EVIL} {RIGHT_TO_LEFT} " + "long" * 500
     outing = planned.outing.model_copy(update={"name": name, "source": name, "revision": EVIL})
-    changed = answer.model_copy(
-        update={
-            "outing": answer.outing.model_copy(update={"name": name, "revision": EVIL}),
-            "structure": answer.structure.model_copy(update={"name": name, "date": EVIL}),
-            "run_sheet": tuple(
-                row.model_copy(update={"text": name, "remarks": (name,)})
-                for row in answer.run_sheet
-            ),
-            "ledger": tuple(
-                one.model_copy(update={"item": name, "how": name}) for one in answer.ledger
-            ),
-            "findings": tuple(
-                one.model_copy(update={"message": name, "remedy": name}) for one in answer.findings
-            ),
-            "milestones": tuple(one.model_copy(update={"name": name}) for one in answer.milestones),
-        }
+    changed = replace(
+        answer,
+        outing=replace(answer.outing, name=name, revision=EVIL),
+        structure=replace(answer.structure, name=name, date=EVIL),
+        run_sheet=tuple(replace(row, text=name, remarks=(name,)) for row in answer.run_sheet),
+        ledger=tuple(replace(one, item=name, how=name) for one in answer.ledger),
+        findings=tuple(replace(one, message=name, remedy=name) for one in answer.findings),
+        milestones=tuple(replace(one, name=name) for one in answer.milestones),
     )
     return replace(material, planned=replace(planned, outing=outing, answer=changed))
 

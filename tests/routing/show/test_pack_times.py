@@ -30,7 +30,7 @@ def rows_of(body: Element, caption: str) -> list[list[str]]:
 
 
 def with_answer(material: PackMaterial, **changes: object) -> PackMaterial:
-    answer = material.planned.answer.model_copy(update=changes)
+    answer = replace(material.planned.answer, **changes)
     return replace(material, planned=replace(material.planned, answer=answer))
 
 
@@ -55,11 +55,11 @@ def test_the_latest_moment_to_turn_home_is_said_for_each_person() -> None:
 def test_no_way_home_or_too_late_is_never_a_moment_to_turn_home_by() -> None:
     material = small_material()
     turns = material.planned.answer.turn_home
-    lost = turns[2].model_copy(update={"turn_by_s": None, "home_s": None})
+    lost = replace(turns[2], turn_by_s=None, home_s=None)
     body = shown(times_section(with_answer(material, turn_home=(*turns[:2], lost, *turns[3:]))))
     (row,) = [row for row in rows_of(body, "Earliest") if row[1] == lost.act]
     assert row[4:] == ["NOT KNOWN", "NO WAY home is known", ""]
-    late = turns[2].model_copy(update={"turn_by_s": turns[3].from_s - 1.0})
+    late = replace(turns[2], turn_by_s=turns[3].from_s - 1.0)
     changed = with_answer(material, turn_home=(*turns[:2], late, *turns[3:]))
     rows = rows_of(shown(times_section(changed)), "Earliest")
     (row,) = [row for row in rows if row[1] == late.act]
@@ -84,7 +84,7 @@ def test_the_spread_is_that_of_the_command_and_stands_against_the_limits() -> No
 
 def test_a_p90_beyond_a_limit_is_said_in_strong_words() -> None:
     material = small_material()
-    sums = material.planned.answer.totals.model_copy(update={"planned_s": 6500.0})
+    sums = replace(material.planned.answer.totals, planned_s=6500.0)
     changed = with_answer(material, totals=sums)
     body = shown(times_section(changed))
     (row,) = [one for one in body.all("tr") if "bad" in one.classes]
@@ -98,7 +98,7 @@ def test_without_low_and_high_minutes_nothing_is_said_to_be_certain() -> None:
     spread = material.spread
     assert spread is not None
     bare = replace(material)
-    bare.__dict__["spread"] = spread.model_copy(update={"drivers": ()})
+    bare.__dict__["spread"] = replace(spread, drivers=())
     for section in (times_section(bare), summary_section(bare)):
         assert "NOT KNOWN: no act of the plan says low and high minutes" in shown(section).text
     lost = material_of(EXAMPLES / "small" / "outing.toml", checked=False, closed=("H01",))

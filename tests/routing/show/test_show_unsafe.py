@@ -67,7 +67,7 @@ def test_a_skin_shows_it_too_and_the_verdict_decides() -> None:
     graph = build_graph(structure, Situation())
     route = find_route(graph, "hatch", "W1")
     assert route.safe
-    blocked = route.model_copy(update={"verdict": "unsafe"})
+    blocked = replace(route, verdict="unsafe")
     for one, count in ((route, 0), (blocked, 2)):
         drawn = map_route(structure, one, "EV1")
         assert drawn.unsafe == (not one.safe)

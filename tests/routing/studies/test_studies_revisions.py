@@ -1,5 +1,6 @@
 """Which of two answers is worth more, and in what order changes are told."""
 
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
@@ -22,7 +23,7 @@ SAFE = AnswerState(
     line_left_m=5.0,
     way=("H1", "H2"),
 )
-UNSAFE = SAFE.model_copy(update={"verdict": "unsafe", "reason": "TP2 has no rating"})
+UNSAFE = replace(SAFE, verdict="unsafe", reason="TP2 has no rating")
 NONE = AnswerState(verdict="no route", reason="out of reach", start="hatch")
 OK = AnswerState(verdict="ok", tethers=1, tether_margin_m=0.2, way=("H1",))
 NO_CHAIN = AnswerState(verdict="no chain", reason="too far")
@@ -83,21 +84,21 @@ def test_verdicts_decide_first(
     ],
 )
 def test_each_measure_has_a_better_and_a_worse_side(field: str, worse: float) -> None:
-    other = SAFE.model_copy(update={field: worse})
+    other = replace(SAFE, **{field: worse})
     assert changed(SAFE, other) == "worse"
     assert changed(other, SAFE) == "better"
-    mixed = other.model_copy(update={"turn_left_deg": 5.0})
-    assert changed(mixed, SAFE.model_copy(update={"turn_left_deg": 1.0})) == "worse"
+    mixed = replace(other, turn_left_deg=5.0)
+    assert changed(mixed, replace(SAFE, turn_left_deg=1.0)) == "worse"
 
 
 def test_rounding_is_no_change_and_clearance_is_certain_to_a_millimetre() -> None:
-    assert changed(SAFE, SAFE.model_copy(update={"seconds": 100.0 + 1e-8})) is None
-    assert changed(SAFE, SAFE.model_copy(update={"clearance_m": 0.2995})) is None
-    assert changed(SAFE, SAFE.model_copy(update={"clearance_m": 0.2985})) == "worse"
+    assert changed(SAFE, replace(SAFE, seconds=100.0 + 1e-8)) is None
+    assert changed(SAFE, replace(SAFE, clearance_m=0.2995)) is None
+    assert changed(SAFE, replace(SAFE, clearance_m=0.2985)) == "worse"
 
 
 def test_another_way_at_the_same_price_is_told_by_what_is_new_on_it() -> None:
-    found = judged(SAFE, SAFE.model_copy(update={"way": ("H1", "H9")}))
+    found = judged(SAFE, replace(SAFE, way=("H1", "H9")))
     assert found is not None
     assert (found.change, found.says) == ("other way", "by H9")
 
@@ -105,15 +106,15 @@ def test_another_way_at_the_same_price_is_told_by_what_is_new_on_it() -> None:
 def test_the_worst_comes_first() -> None:
     old, new = {}, {}
     states = [
-        (SAFE, SAFE.model_copy(update={"seconds": 130.0})),
+        (SAFE, replace(SAFE, seconds=130.0)),
         (NONE, SAFE),
-        (SAFE, SAFE.model_copy(update={"seconds": 190.0})),
+        (SAFE, replace(SAFE, seconds=190.0)),
         (None, SAFE),
         (SAFE, UNSAFE),
         (None, NONE),
-        (SAFE, SAFE.model_copy(update={"way": ("H3",)})),
+        (SAFE, replace(SAFE, way=("H3",))),
         (SAFE, NONE),
-        (SAFE, SAFE.model_copy(update={"seconds": 90.0})),
+        (SAFE, replace(SAFE, seconds=90.0)),
     ]
     for number, (before, after) in enumerate(states):
         key = (f"W{number}", "route on reels")

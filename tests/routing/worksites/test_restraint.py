@@ -1,5 +1,6 @@
 """Foot restraints at a worksite: hand-worked places, verdicts and their reasons."""
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -382,13 +383,13 @@ def test_texts_say_what_a_length_is_of() -> None:
     row = SettingRow(clock=0, joints_deg={}, limited_by="too far", target="T1", margin_m=-0.53)
     assert shortfall_text(row).startswith("too far (target T1) by 0.530 m")
     assert "arc" not in shortfall_text(row)
-    slant = row.model_copy(update={"limited_by": "seen too slantingly"})
+    slant = replace(row, limited_by="seen too slantingly")
     assert shortfall_text(slant).endswith(" of arc at the target")
     # Nothing near: the links are near to whoever stands on them, or all is farther off.
     links = SettingRow(clock=0, joints_deg={}, limited_by="restraint in the way", margin_m=0.009)
     assert margin_text(links).endswith(
         "(next limit: restraint in the way, of the person's own legs or trunk)"
     )
-    assert "or more" in margin_text(links.model_copy(update={"margin_m": ROOM_SEEN_M}))
-    beam = links.model_copy(update={"near": "beam"})
+    assert "or more" in margin_text(replace(links, margin_m=ROOM_SEEN_M))
+    beam = replace(links, near="beam")
     assert margin_text(beam).endswith("(next limit: restraint in the way, beam)")
