@@ -7,7 +7,7 @@ Python) values are metres in the station frame already.
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Annotated, Any, Final, Literal, TypeAlias, get_args
 
 from pydantic import (
@@ -134,6 +134,15 @@ def _seen(value: str, _info: ValidationInfo) -> str:
     return value
 
 
+Check: TypeAlias = Callable[[Any, ValidationInfo], Any]
+"""Returns a value, or raises `ValueError` and says why not."""
+
+
+def _checked(schema: CoreSchema, check: Check) -> CoreSchema:
+    """Return a schema followed by a check whose parameters are known: nothing looks them up."""
+    return core_schema.with_info_after_validator_function(check, schema)
+
+
 @frozen()
 class _Finite:
     """Says what a number may be, as the validator's own schema.
@@ -144,13 +153,16 @@ class _Finite:
 
     above: float | None = None
     least: float | None = None
+    then: Check | None = None
+    """A further check, said in the same schema."""
 
     def __get_pydantic_core_schema__(
         self, _source: Any, _handler: GetCoreSchemaHandler
     ) -> CoreSchema:
-        return core_schema.float_schema(
+        number = core_schema.float_schema(
             strict=True, gt=self.above, ge=self.least, allow_inf_nan=False
         )
+        return number if self.then is None else _checked(number, self.then)
 
 
 @frozen()
@@ -160,23 +172,25 @@ class _Letters:
     most: int
     least: int | None = None
     pattern: str | None = None
+    then: Check | None = None
 
     def __get_pydantic_core_schema__(
         self, _source: Any, _handler: GetCoreSchemaHandler
     ) -> CoreSchema:
-        return core_schema.str_schema(
+        text = core_schema.str_schema(
             strict=True, max_length=self.most, min_length=self.least, pattern=self.pattern
         )
+        return text if self.then is None else _checked(text, self.then)
 
 
 class _Then(AfterValidator):
-    """A check whose parameters are known, so that nothing looks them up."""
+    """A further check of what has one already."""
 
     def __get_pydantic_core_schema__(
         self, source: Any, handler: GetCoreSchemaHandler
     ) -> CoreSchema:
         check: Any = self.func
-        return core_schema.with_info_after_validator_function(check, handler(source))
+        return _checked(handler(source), check)
 
 
 class _Triple(AfterValidator):
@@ -188,7 +202,7 @@ class _Triple(AfterValidator):
         check: Any = self.func
         number = core_schema.float_schema(strict=True, allow_inf_nan=False)
         numbers = core_schema.tuple_schema([number, number, number])
-        return core_schema.with_info_after_validator_function(check, numbers)
+        return _checked(numbers, check)
 
 
 def _of_people(span: Span) -> _Then:
@@ -206,10 +220,10 @@ def _of_people(span: Span) -> _Then:
 Flag: TypeAlias = Annotated[bool, Strict()]
 Number: TypeAlias = Annotated[float, _Finite()]
 PositiveNumber: TypeAlias = Annotated[float, _Finite(above=0)]
-Length: TypeAlias = Annotated[float, _Finite(least=0), _Then(_length)]
-Coordinate: TypeAlias = Annotated[float, _Finite(), _Then(_length)]
+Length: TypeAlias = Annotated[float, _Finite(least=0, then=_length)]
+Coordinate: TypeAlias = Annotated[float, _Finite(then=_length)]
 """A length with a sign, measured in a plane of its own (not a station coordinate)."""
-PositiveLength: TypeAlias = Annotated[float, _Finite(above=0), _Then(_positive_length)]
+PositiveLength: TypeAlias = Annotated[float, _Finite(above=0, then=_positive_length)]
 HandReach: TypeAlias = Annotated[PositiveLength, _of_people(HAND_REACH)]
 HookReach: TypeAlias = Annotated[PositiveLength, _of_people(HOOK_REACH)]
 TranslationRate: TypeAlias = Annotated[PositiveLength, _of_people(TRANSLATION_RATE)]
@@ -218,7 +232,7 @@ Point: TypeAlias = Annotated[tuple[Number, Number, Number], _Triple(_point)]
 Direction: TypeAlias = Annotated[tuple[Number, Number, Number], _Triple(_direction)]
 Text: TypeAlias = Annotated[str, _Letters(most=2000)]
 Identifier: TypeAlias = Annotated[
-    str, _Letters(least=1, most=64, pattern=r"^[^\s@\x00-\x1f\x7f]+$"), _Then(_seen)
+    str, _Letters(least=1, most=64, pattern=r"^[^\s@\x00-\x1f\x7f]+$", then=_seen)
 ]
 """An id: no white space, no control character, nothing invisible, no ``@`` (it separates rail
 and distance). Names may have such letters: what prints them isolates or escapes them."""

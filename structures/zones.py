@@ -17,7 +17,9 @@ def zone_shape(zone: Zone) -> Shape:
     volume = zone.volume
     if isinstance(volume, Transmitter):
         radius_m = transmitter_radius_m(volume.power_w, volume.gain, volume.frequency_mhz)
-        return Sphere(center_m=volume.center_m, radius_m=radius_m)
+        # What the record of the transmitter has checked is not checked again: that would
+        # make ready, in a cold answer, what reads spheres.
+        return Sphere.model_construct(center_m=volume.center_m, radius_m=radius_m)
     return volume
 
 
