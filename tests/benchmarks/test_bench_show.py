@@ -14,7 +14,7 @@ from matplotlib.text import Text
 
 from routing.show.maps.maps import draw_map
 from routing.show.sheets.saving import save_figure
-from structures.model import Structure
+from structures.files import read_structure
 from tests.routing.show.show_ground import dense_station, straight_route
 
 VIEWS = {
@@ -23,8 +23,15 @@ VIEWS = {
     "four": ("plan", "starboard", "forward", "nadir"),
 }
 
+EXAMPLE = Path("examples/station/station.toml")
+STATIONS = {
+    "the example": (lambda: read_structure(EXAMPLE), "H10"),
+    "a dense one": (dense_station, "H0000-0"),
+}
+"""How to get a station, and along which of its handrails a route goes."""
 
-def seconds(run: Callable[[], object], times: int = 5) -> float:
+
+def seconds(run: Callable[[], object], times: int = 3) -> float:
     """Return the median processor time of some runs, after one that is not counted [s]."""
     run()
     taken = []
@@ -59,9 +66,11 @@ def bare(like: Figure, kind: str) -> None:
 @pytest.mark.benchmark
 @pytest.mark.parametrize("views", sorted(VIEWS))
 @pytest.mark.parametrize("kind", ["svg", "png", "pdf"])
-def test_map_against_a_bare_figure(kind: str, views: str, tmp_path: Path) -> None:
-    station: Structure = dense_station()
-    routes = (straight_route(station, "H0000-0", "EV1"),)
+@pytest.mark.parametrize("which", sorted(STATIONS))
+def test_map_against_a_bare_figure(which: str, kind: str, views: str, tmp_path: Path) -> None:
+    make, along = STATIONS[which]
+    station = make()
+    routes = (straight_route(station, along, "EV1"),)
     file = tmp_path / f"map.{kind}"
 
     def ours() -> None:
@@ -72,6 +81,6 @@ def test_map_against_a_bare_figure(kind: str, views: str, tmp_path: Path) -> Non
     drawing_s = seconds(ours)
     bare_s = seconds(lambda: bare(figure, kind))
     print(
-        f"\nmap {kind} {views}: {len(station.handrails)} handrails, {texts} texts,"
+        f"\nmap of {which}, {kind}, {views}: {len(station.handrails)} handrails, {texts} texts,"
         f" {drawing_s:.2f} s, bare figure {bare_s:.2f} s, ratio {drawing_s / bare_s:.2f}"
     )

@@ -167,7 +167,7 @@ def test_near_shows_only_the_box_round_chosen_elements(tmp_path: Path) -> None:
     assert_answer(found)
     assert (found.answer["near"], found.answer["within_m"]) == (["W1", "H04"], 1.5)
     shown = " ".join(ET.parse(path).getroot().itertext())
-    assert "part only: X" in shown
+    assert "part only, inside the frame: X" in shown
     assert "the box 1.5 m round W1, H04" in " ".join(shown.split())
 
 

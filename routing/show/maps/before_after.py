@@ -9,7 +9,14 @@ from numpy.typing import NDArray
 
 from routing.show.maps.drawing import Drawing, PanelResult, finish
 from routing.show.maps.frame_arrows import draw_view_header
-from routing.show.maps.maps import MapSheet, chosen_views, extent_of, points_to_hold, region_notes
+from routing.show.maps.maps import (
+    MapSheet,
+    chosen_views,
+    draw_region,
+    extent_of,
+    points_to_hold,
+    region_notes,
+)
 from routing.show.maps.projection import FlatProjection
 from routing.show.maps.rails_points import draw_handrails, draw_points, point_elements
 from routing.show.maps.solids_zones import draw_solids, draw_zones
@@ -146,6 +153,7 @@ def compose_before_after(
         [extent_of(view.project(points)) for view in chosen for _ in marks],
         (width, height - foot_pt - 6.0),
         foot_pt,
+        alike=True,
     )
     figure, sheet = blank_sheet(style)
     results = []
@@ -162,6 +170,7 @@ def compose_before_after(
             revision.facts,
             style,
         )
+        draw_region(drawing, region)
         result = _draw_side(drawing, view, marks[word])
         results.append(result)
         note = f"{word.upper()}: revision {drawable(revision.structure.revision, 40)}"

@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from routing.show.maps.keys import KEY, KEY_LETTER, KEY_TITLE, place_with_key
+from routing.show.maps.key_blocks import KEY, KEY_LETTER, KEY_SQUARE, KEY_TITLE
+from routing.show.maps.keys import place_with_key
 from routing.show.maps.projection import Projection
+from routing.show.maps.squares import SQUARE_NAME, draw_squares
 from routing.show.sheets.inputs import MapFacts, MapRoute
 from routing.show.sheets.labels import Label, PlacedLabel
 from routing.show.sheets.lettering import drawable, text_extent_pt
@@ -54,6 +56,8 @@ _KINDS: Final[dict[str, _Lettering]] = {
     "handhold": _Lettering(),
     "handrail": _Lettering(),
     KEY_LETTER: _Lettering(weight="bold"),
+    KEY_SQUARE: _Lettering(),
+    SQUARE_NAME: _Lettering(1.1, colour=INK["name"]),
     KEY: _Lettering(),
     KEY_TITLE: _Lettering(colour=INK["name"]),
 }
@@ -157,17 +161,19 @@ def finish(drawing: Drawing) -> PanelResult:
     """Place and draw the labels of a panel."""
     importance = list(_KINDS)
     waiting = sorted(drawing.labels, key=lambda label: importance.index(label.kind))
-    placed, left_out = place_with_key(drawing, waiting)
-    _draw_grounds(drawing, placed)
-    _draw_leaders(drawing, placed)
-    _draw_texts(drawing, placed)
+    placed = place_with_key(drawing, waiting)
+    if placed.squares is not None:
+        draw_squares(drawing, placed.squares)
+    _draw_grounds(drawing, placed.labels)
+    _draw_leaders(drawing, placed.labels)
+    _draw_texts(drawing, placed.labels)
     return PanelResult(
         drawing.name,
         drawing.panel,
-        placed,
-        left_out,
+        placed.labels,
+        placed.left_out,
         tuple(drawing.mark_boxes),
-        _notes(left_out),
+        _notes(placed.left_out),
     )
 
 

@@ -18,8 +18,9 @@ from routing.show.maps.solids_zones import draw_solids, draw_zones
 from routing.show.sheets.axes import blank_sheet, panel_axes
 from routing.show.sheets.inputs import DrawingError, MapFacts, MapRoute, Region, refuse_too_many
 from routing.show.sheets.legend import Entry, added_entries, legend_entries
+from routing.show.sheets.page import Ink
 from routing.show.sheets.sheet import Extent, lay_out
-from routing.show.sheets.style import DEFAULT_STYLE, MapStyle
+from routing.show.sheets.style import DEFAULT_STYLE, INK, MapStyle
 from routing.show.sheets.title_block import draw_foot, foot_height_pt, foot_of
 from structures.model import Structure
 from structures.solids.distance import bounding_box
@@ -36,6 +37,7 @@ __all__ = [
     "compose_map",
     "compose_views",
     "draw_map",
+    "draw_region",
     "extent_of",
     "points_to_hold",
     "region_notes",
@@ -192,6 +194,7 @@ def compose_views(
             content.facts,
             style,
         )
+        draw_region(drawing, content.region)
         draw_solids(drawing, view)
         draw_zones(drawing, view)
         draw_handrails(drawing)
@@ -212,7 +215,32 @@ def region_notes(region: Region | None) -> tuple[str, ...]:
         f"{axis} {low:.1f} to {high:.1f}"
         for axis, low, high in zip("XYZ", region.low_m, region.high_m, strict=True)
     )
-    return (f"part only: {', '.join(spans)} m",)
+    return (f"part only, inside the frame: {', '.join(spans)} m",)
+
+
+def draw_region(drawing: Drawing, region: Region | None) -> None:
+    """Draw where the part that is shown ends: beyond it is no more than what reaches in."""
+    from matplotlib.patches import Rectangle
+
+    if region is None:
+        return
+    corners_m = _corners(np.array(region.low_m), np.array(region.high_m))
+    left, bottom, right, top = extent_of(drawing.projection.place(corners_m))
+    corners = [(left, bottom), (right, bottom), (right, top), (left, top), (left, bottom)]
+    drawing.take_paths([np.array(corners)], 0.5, Ink.EDGE)
+    drawing.axes.add_patch(
+        Rectangle(
+            (left, bottom),
+            right - left,
+            top - bottom,
+            facecolor="none",
+            edgecolor=INK["outline"],
+            linewidth=0.5,
+            linestyle=(0.0, (9.0, 3.0, 1.5, 3.0)),
+            zorder=1.05,
+            gid=f"{drawing.name}.region",
+        )
+    )
 
 
 def chosen_views(names: tuple[str, ...]) -> tuple[View, ...]:

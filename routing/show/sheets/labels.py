@@ -5,7 +5,6 @@ free, so labels neither overlap each other nor cover a mark, whatever the
 picture. What finds no room is left out and counted.
 """
 
-import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final
@@ -13,46 +12,12 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from routing.show.sheets.leaders import Label, box_with_leader
 from routing.show.sheets.page import Box, Ink, Page, Spot
 
 __all__ = ["Label", "PlacedLabel", "place_labels"]
 
 Floats = NDArray[np.float64]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Label:
-    """A text that wants a place.
-
-    Parameters
-    ----------
-    kind
-        What it names, for instance ``handrail``; what is left out is counted by kind.
-    text
-        As it is to be drawn.
-    width_pt, height_pt
-        Size of its box.
-    anchors
-        Places it may stand by, best first [pt].
-    gaps_pt
-        Distances from anchor to box when it stands beside, best first.
-    inside
-        Whether it is centred on an anchor rather than beside it (names of modules).
-    leader_pt
-        How far it may stand off with a leader line; 0 means not at all.
-    over_line
-        Whether it may stand on an anchor, over a handrail's line, before it takes a leader.
-    """
-
-    kind: str
-    text: str
-    width_pt: float
-    height_pt: float
-    anchors: tuple[Spot, ...]
-    gaps_pt: tuple[float, ...] = (2.0,)
-    inside: bool = False
-    leader_pt: float = 46.0
-    over_line: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,27 +77,8 @@ def _place(page: Page, label: Label) -> PlacedLabel | None:
             box = _as_box(row)
             if page.is_free(box, Ink.ANY & ~Ink.LINE):
                 return PlacedLabel(label, box, on_line=True)
-    return _place_away(page, label)
-
-
-def _place_away(page: Page, label: Label) -> PlacedLabel | None:
-    """Place a label at the end of a leader; it crosses a route only if nothing else is free."""
-    away, ends = _boxes_away(label)
-    possible = page.sift(away)
-    starts = _leader_starts(label, ends[possible])
-    for stops in (Ink.STOPS_LEADER | Ink.PATH, Ink.STOPS_LEADER):
-        # The shortest first; most labels find their place among these.
-        for first in range(0, len(possible), _AT_ONCE):
-            part = possible[first : first + _AT_ONCE]
-            begins = [begin[first : first + _AT_ONCE] for begin in starts]
-            clear = [page.lines_free(begin, ends[part, 2:], stops) for begin in begins]
-            for place in np.flatnonzero(clear[0] | clear[1]):
-                box = _as_box(away[part[place]])
-                if page.is_free(box, Ink.ANY):
-                    x, y = begins[0 if clear[0][place] else 1][place].tolist()
-                    end_x, end_y = ends[part[place], 2:].tolist()
-                    return PlacedLabel(label, box, ((x, y), (end_x, end_y)))
-    return None
+    away = box_with_leader(page, label)
+    return None if away is None else PlacedLabel(label, *away)
 
 
 def _as_box(row: Floats) -> Box:
@@ -146,25 +92,6 @@ _SIDES: Final = np.array(
 )
 _CORNER_REACH: Final = np.where(_SIDES.all(axis=1), 0.7, 1.0)
 """Diagonally a box stands nearer, for its corner to be as far away as a side would be."""
-
-_LEADER_LENGTHS_PT: Final = np.array([8.0, 14.0, 22.0, 32.0, 46.0, 66.0, 96.0, 130.0, 170.0])
-
-_LEADER_TURNS: Final = np.array(
-    [
-        (math.cos(math.radians(angle)), math.sin(math.radians(angle)))
-        for angle in (
-            *(45, 135, 315, 225, 20, 160, 340, 200, 70, 110, 290, 250),
-            *(32, 148, 328, 212, 58, 122, 302, 238, 8, 172, 352, 188, 82, 98, 278, 262),
-        )
-    ]
-)
-"""Slanted first: a leader along a handrail would look like a part of it."""
-
-_AT_ONCE: Final = 96
-"""So many leaders are looked at together."""
-
-_OFF_A_SYMBOL_PT: Final = 7.0
-"""Where a larger symbol covers the anchor, the leader begins at that symbol's edge."""
 
 
 def _boxes_beside(label: Label) -> Floats:
@@ -183,34 +110,3 @@ def _boxes_on(label: Label) -> Floats:
     half = np.array([label.width_pt, label.height_pt]) / 2
     middles = np.array(label.anchors)
     return np.hstack([middles - half, middles + half])
-
-
-def _boxes_away(label: Label) -> tuple[Floats, Floats]:
-    """Return boxes at the ends of leaders, the nearest first, shape (n, 4).
-
-    With each goes its leader: anchor and end, shape (n, 4).
-    """
-    lengths = _LEADER_LENGTHS_PT[label.leader_pt >= _LEADER_LENGTHS_PT]
-    anchors = np.array(label.anchors)[None, :, None, :]
-    ends = anchors + lengths[:, None, None, None] * _LEADER_TURNS
-    leaders = np.concatenate([np.broadcast_to(anchors, ends.shape), ends], axis=-1).reshape(-1, 4)
-    turns = np.broadcast_to(_LEADER_TURNS, ends.shape).reshape(-1, 2)
-    left = np.where(turns[:, 0] > 0, leaders[:, 2], leaders[:, 2] - label.width_pt)
-    bottom = leaders[:, 3] - label.height_pt / 2
-    boxes = np.column_stack([left, bottom, left + label.width_pt, bottom + label.height_pt])
-    return boxes, leaders
-
-
-def _leader_starts(label: Label, leaders: Floats) -> tuple[Floats, Floats]:
-    """Return where leaders (n, 4) may begin: close to the anchor, or further off, (n, 2) each.
-
-    NaN where that would leave next to nothing of the leader.
-    """
-    along = leaders[:, 2:] - leaders[:, :2]
-    length_pt = np.hypot(*along.T)
-    near, far = (
-        leaders[:, :2]
-        + along * np.where(clear_pt <= length_pt - 3.0, clear_pt / length_pt, np.nan)[:, None]
-        for clear_pt in (0.6 * label.gaps_pt[0], _OFF_A_SYMBOL_PT)
-    )
-    return near, far

@@ -7,7 +7,7 @@ from typing import Final, TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Box", "Ink", "Page", "Rooms", "Spot"]
+__all__ = ["CELL_PT", "FARTHEST_PT", "Box", "Ink", "Page", "Rooms", "Spot"]
 
 Floats = NDArray[np.float64]
 Indices = NDArray[np.int64]
@@ -19,8 +19,15 @@ Spot: TypeAlias = tuple[float, float]
 _CELLS_PER_PT: Final = 2
 """Cells are half a point wide; the quick first look takes whole points."""
 
-_FIRST_LOOK: Final = 16
-"""Of a line every so manieth place is looked at first."""
+CELL_PT: Final = 1.0 / _CELLS_PER_PT
+FARTHEST_PT: Final = 180.0
+"""So far from a place on the page cells can be asked for, beside the page too."""
+
+_BESIDE: Final = math.ceil(FARTHEST_PT * _CELLS_PER_PT) + 1
+"""So many cells beside the page are kept, all of them taken."""
+
+_STEP_PT: Final = 0.5 * CELL_PT
+"""Lines are entered in places so far apart."""
 
 _STALE_AFTER: Final = 100
 """So many entries may be missing from the table of the quick first look."""
@@ -58,14 +65,16 @@ class Page:
         # One point more than the page: what ends on its very edge has a cell too.
         rows = _CELLS_PER_PT * (math.ceil(height_pt) + 1)
         columns = _CELLS_PER_PT * (math.ceil(width_pt) + 1)
-        self._cells = np.zeros((rows, columns), np.uint8)
+        self._all = np.full((rows + 2 * _BESIDE, columns + 2 * _BESIDE), 0xFF, np.uint8)
+        self._cells = self._all[_BESIDE:-_BESIDE, _BESIDE:-_BESIDE]
+        self._cells[:] = 0
         self._sums: Indices | None = None
         self._entered_since = 0
 
     def copy(self) -> "Page":
         """Return a page of its own with the same on it."""
         other = Page(self.width_pt, self.height_pt)
-        other._cells = self._cells.copy()
+        other._cells[:] = self._cells
         return other
 
     def take_box(self, box: Box, ink: int) -> None:
@@ -79,7 +88,7 @@ class Page:
 
     def take_lines(self, starts_pt: Floats, ends_pt: Floats, width_pt: float, ink: int) -> None:
         """Enter straight lines of a width, starts and ends (n, 2) [pt]."""
-        x, y = _along(starts_pt, ends_pt, 0.5 / _CELLS_PER_PT)
+        x, y = _along(starts_pt, ends_pt, _STEP_PT)
         reach = math.ceil(width_pt / 2 * _CELLS_PER_PT)
         for dy in range(-reach, reach + 1):
             for dx in range(-reach, reach + 1):
@@ -127,25 +136,37 @@ class Page:
         ]
         return not (cells & ink).any()
 
-    def lines_free(self, starts_pt: Floats, ends_pt: Floats, ink: int) -> NDArray[np.bool_]:
-        """Tell which straight lines, starts and ends (n, 2) [pt], touch no cell with this ink.
+    def around(self, places_pt: Floats, rows: Indices, columns: Indices) -> Cells:
+        """Return what the cells hold that are so many rows and columns from places.
 
-        One with an end that is not on the page, or not a number, is not free. Shape (n,).
+        Parameters
+        ----------
+        places_pt
+            Places on the page, shape (n, 2).
+        rows, columns
+            Up and to the right, shape (n, k) each, no more than `FARTHEST_PT`.
+
+        Returns
+        -------
+        Cells
+            Shape (n, k); beside the page is every ink.
         """
-        both = np.hstack([starts_pt, ends_pt])
-        most = [self.width_pt, self.height_pt, self.width_pt, self.height_pt]
-        free = np.all((both >= 0) & (both <= most), axis=1)
-        # A few places of each first: in a crowd they rule most lines out.
-        for every in (_FIRST_LOOK, 1):
-            kept = np.flatnonzero(free)
-            if len(kept):
-                starts, ways = starts_pt[kept], ends_pt[kept] - starts_pt[kept]
-                longest_pt = float(np.hypot(*ways.T).max())
-                shares = np.linspace(0.0, 1.0, 2 + int(2 * _CELLS_PER_PT * longest_pt))[::every]
-                cells = _CELLS_PER_PT * (starts[:, None] + shares[:, None] * ways[:, None])
-                column, row = np.moveaxis(cells.astype(np.int64), -1, 0)
-                free[kept] = ~(self._cells[row, column] & ink).any(axis=1)
-        return np.asarray(free, dtype=np.bool_)
+        own = (_CELLS_PER_PT * places_pt).astype(np.int64) + _BESIDE
+        first = own[:, 1] * self._all.shape[1] + own[:, 0]
+        held: Cells = self._all.ravel().take(first[:, None] + rows * self._all.shape[1] + columns)
+        return held
+
+    def is_clear(self, line_pt: tuple[Spot, Spot], ink: int) -> bool:
+        """Tell whether a straight line is on the page and touches no cell with this ink."""
+        start, end = (np.array(spot) for spot in line_pt)
+        most = (self.width_pt, self.height_pt)
+        if not all((spot >= 0).all() and (spot <= most).all() for spot in (start, end)):
+            return False
+        x, y = _along(start[None], end[None], _STEP_PT / 2)
+        cells = self._cells[
+            (_CELLS_PER_PT * y).astype(np.int64), (_CELLS_PER_PT * x).astype(np.int64)
+        ]
+        return not (cells & ink).any()
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -90,7 +90,11 @@ class Panel:
 
 
 def lay_out(
-    extents: Sequence[Extent], area_pt: tuple[float, float], bottom_pt: float
+    extents: Sequence[Extent],
+    area_pt: tuple[float, float],
+    bottom_pt: float,
+    *,
+    alike: bool = False,
 ) -> tuple[float, tuple[Panel, ...]]:
     """Choose the largest usual scale at which all panels fit, and place them.
 
@@ -102,12 +106,15 @@ def lay_out(
         Width and height of the room for panels [pt].
     bottom_pt
         Where that room begins on the sheet, from below [pt].
+    alike
+        Whether panels of one extent are to be of one size.
 
     Returns
     -------
     tuple
         Denominator of the scale (200 for 1:200), and a panel for each extent. Panels fill
-        the sheet from the top left, each at the highest place it fits.
+        the sheet from the top left, each at the highest place it fits, and take what is free
+        to the right of and below them.
     """
     for denominator in _DENOMINATORS:
         scale = POINTS_PER_M / denominator
@@ -117,6 +124,11 @@ def lay_out(
         raise ValueError(f"extents {list(extents)} m do not fit on the sheet at any scale")
     sizes = _sizes_pt(extents, scale, _roomiest_margins(extents, scale, area_pt))
     corners = _packed(sizes, area_pt) or []
+    grown = _grown(corners, sizes, area_pt)
+    if alike:
+        more = np.min(np.array(grown) - np.array(sizes), axis=0)
+        grown = [(wide + float(more[0]), high + float(more[1])) for wide, high in sizes]
+    sizes = grown
     panels = []
     for extent, (width, height), (x, y) in zip(extents, sizes, corners, strict=True):
         middle = ((extent[0] + extent[2]) / 2, (extent[1] + extent[3]) / 2)
@@ -146,6 +158,28 @@ def _roomiest_margins(
         while _packed(_sizes_pt(extents, scale, (x + step_x, y + step_y)), area_pt) is not None:
             x, y = x + step_x, y + step_y
     return x, y
+
+
+def _grown(
+    corners: Sequence[tuple[float, float]],
+    sizes: Sequence[tuple[float, float]],
+    area_pt: tuple[float, float],
+) -> list[tuple[float, float]]:
+    """Return the sizes of boxes that also take what is free to their right and below them [pt]."""
+    grown = list(sizes)
+    for i, (x, y) in enumerate(corners):
+        rest = [(*corners[k], *grown[k]) for k in range(len(corners)) if k != i]
+        high = grown[i][1]
+        right = [
+            left for left, top, _, tall in rest if left > x and top < y + high and y < top + tall
+        ]
+        wide = min(right, default=area_pt[0] - GUTTER_PT) - GUTTER_PT - x
+        below = [
+            top for left, top, broad, _ in rest if top > y and left < x + wide and x < left + broad
+        ]
+        high = min(below, default=area_pt[1]) - GUTTER_PT - y
+        grown[i] = (wide, high)
+    return grown
 
 
 def _sizes_pt(

@@ -32,6 +32,7 @@ INK: Final[dict[str, str]] = {
     "keep-out": "#d55e00",
     "slow-down": "#9a5b86",
     "idle zone": "#8c949b",
+    "square": "#c9d2d8",
     "paper": "#ffffff",
 }
 """Colours by what they are for."""
