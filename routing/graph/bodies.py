@@ -77,14 +77,7 @@ def fit_bodies(
     radius_m = situation.ability.corridor_radius_m
     solids, zones = surroundings.solids, _zones(surroundings)
     lean = places.normal.copy()
-    # A little more than is asked for, so that it holds however sums are rounded.
-    roomy_m = UPRIGHT_MARGIN_M + _ALIKE_M
-    room_m = np.full(len(lean), roomy_m)
-    ask = np.arange(len(lean)) if known is None else np.flatnonzero(~known.upright())
-    stand_m = rows_at(places.position_m, ask) + radius_m * rows_at(lean, ask)
-    room_m[ask] = _room_m(solids, stand_m, radius_m, roomy_m)
-    if known is not None:
-        known.keep_upright(room_m >= roomy_m)
+    room_m = _upright_room_m(places, situation, solids, known)
     tight = np.flatnonzero(room_m < UPRIGHT_MARGIN_M)
     if situation.limits.max_lean_deg > 0:
         tilt_rad = float(np.deg2rad(situation.limits.max_lean_deg))
@@ -92,14 +85,57 @@ def fit_bodies(
             some = tight[begin : begin + _BLOCK]
             fan = lean_fan(places.normal[some], places.sideways[some], tilt_rad)
             bodies_m = places.position_m[some][:, None, :] + radius_m * fan
-            fan_room_m = _room_m(solids, bodies_m.reshape(-1, 3), radius_m, _ROOM_SEEN_M)
-            fan_room_m = fan_room_m.reshape(fan.shape[:2])
+            fan_room_m = _fan_room_m(solids, bodies_m, radius_m)
             chosen = np.arange(len(some)), _best_lean(fan_room_m)
             lean[some], room_m[some] = fan[chosen], fan_room_m[chosen]
     body_m = places.position_m + radius_m * lean
-    if zones.shapes:
-        room_m = np.minimum(room_m, _room_m(zones, body_m, radius_m, UPRIGHT_MARGIN_M))
+    near = np.flatnonzero(_near_boxes(zones, body_m, radius_m + UPRIGHT_MARGIN_M))
+    if len(near):
+        zone_room_m = _room_m(zones, rows_at(body_m, near), radius_m, UPRIGHT_MARGIN_M)
+        room_m[near] = np.minimum(room_m[near], zone_room_m)
     return Bodies(lean, body_m, room_m >= SWEEP_TOLERANCE_M)
+
+
+def _upright_room_m(
+    places: Places, situation: Situation, solids: Named, known: "KnownBody | None"
+) -> Floats:
+    """Return the room of bodies that stand upright, shape (n,) [m].
+
+    It is seen up to a little more than is asked for, so that what is known of it holds
+    for other bodies however sums are rounded. It is -inf where nobody has room to stand
+    upright and the room does not matter, because people lean.
+    """
+    radius_m = situation.ability.corridor_radius_m
+    roomy_m = UPRIGHT_MARGIN_M + _ALIKE_M
+    room_m = np.full(len(places.normal), roomy_m)
+    if known is None:
+        upright_m = places.position_m + radius_m * places.normal
+        return _room_m(solids, upright_m, radius_m, roomy_m)
+    upright, tight = known.stance()
+    if situation.limits.max_lean_deg > 0:
+        room_m[tight] = -np.inf
+        ask = np.flatnonzero(~(upright | tight))
+    else:
+        ask = np.flatnonzero(~upright)
+    upright_m = rows_at(places.position_m, ask) + radius_m * rows_at(places.normal, ask)
+    room_m[ask] = _room_m(solids, upright_m, radius_m, roomy_m)
+    known.keep_stance(room_m >= roomy_m, room_m < UPRIGHT_MARGIN_M - _ALIKE_M)
+    return room_m
+
+
+def _fan_room_m(solids: Named, bodies_m: Floats, radius_m: float) -> Floats:
+    """Return the room of bodies of shape (n, 17, 3), shape (n, 17) [m].
+
+    It is seen up to `_ROOM_ENOUGH_M`, and farther only where that decides nothing yet.
+    """
+    count, leans, _ = bodies_m.shape
+    capped_m = _ROOM_ENOUGH_M + _ALIKE_M
+    room_m = _room_m(solids, bodies_m.reshape(-1, 3), radius_m, capped_m).reshape(count, leans)
+    open_to = np.flatnonzero((room_m >= _ROOM_ENOUGH_M).any(axis=1))
+    if len(open_to):
+        seen_m = _room_m(solids, bodies_m[open_to].reshape(-1, 3), radius_m, _ROOM_SEEN_M)
+        room_m[open_to] = seen_m.reshape(-1, leans)
+    return room_m
 
 
 def _best_lean(room_m: Floats) -> Indices:
@@ -119,6 +155,17 @@ def _best_lean(room_m: Floats) -> Indices:
 def _zones(surroundings: Surroundings) -> Named:
     solids = len(surroundings.solids.shapes)
     return Named(surroundings.body.shapes[solids:], surroundings.body.ids[solids:])
+
+
+def _near_boxes(few: Named, points_m: Floats, within_m: float) -> Flags:
+    """Tell which points are as near as that to the box of any of a few shapes, shape (n,)."""
+    near = np.zeros(len(points_m), dtype=bool)
+    columns = np.ascontiguousarray(points_m.T)
+    margin_m = within_m + _ALIKE_M
+    for low, high in zip(few.tables.low_m - margin_m, few.tables.high_m + margin_m, strict=True):
+        inside = (columns >= low[:, None]) & (columns <= high[:, None])
+        near |= inside[0] & inside[1] & inside[2]
+    return near
 
 
 def _room_m(around: Named, bodies_m: Floats, radius_m: float, cap_m: float) -> Floats:

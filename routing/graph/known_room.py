@@ -111,22 +111,29 @@ class KnownRoom:
         self.ways: list[KnownWays] = []
         self.upright_m: Floats = np.empty(0)
         """By place, the radius of the largest body known to stand upright there [m]."""
+        self.tight_m: Floats = np.empty(0)
+        """By place, the radius of the smallest body known not to have room for that [m]."""
         self._numbers: dict[bytes, int] = {}
+        self._places: dict[Places, Indices] = {}
 
     def of(self, places: Places, radius_m: float) -> "KnownBody":
-        """Return what is known of a body with such a radius [m] at the places of some grips.
+        """Return what is known of a body with such a radius [m] at the places of some grips."""
+        if places not in self._places:
+            self._places[places] = self._number(places)
+        return KnownBody(self, self._places[places], radius_m)
 
-        Places are told apart by all that leans depend on besides the body.
-        """
+    def _number(self, places: Places) -> Indices:
+        """Return a number for each place, told apart by all that leans depend on but the body."""
         rows = np.concatenate([places.position_m, places.normal, places.sideways], axis=1)
         data, size = rows.tobytes(), rows.itemsize * rows.shape[1]
         numbers = self._numbers
-        place = [
+        found = [
             numbers.setdefault(data[i : i + size], len(numbers)) for i in range(0, len(data), size)
         ]
-        more = np.full(len(numbers) - len(self.upright_m), -np.inf)
-        self.upright_m = np.concatenate([self.upright_m, more])
-        return KnownBody(self, np.array(place, dtype=np.int64), radius_m)
+        more = len(numbers) - len(self.upright_m)
+        self.upright_m = np.concatenate([self.upright_m, np.full(more, -np.inf)])
+        self.tight_m = np.concatenate([self.tight_m, np.full(more, np.inf)])
+        return np.array(found, dtype=np.int64)
 
 
 class KnownBody:
@@ -147,14 +154,19 @@ class KnownBody:
         self._place = place
         self._radius_m = radius_m
 
-    def upright(self) -> Flags:
-        """Tell where it is known to stand upright with room to spare, whatever the zones, (n,)."""
-        known: Flags = self._room.upright_m[self._place] >= self._radius_m
-        return known
+    def stance(self) -> tuple[Flags, Flags]:
+        """Tell where it is known to have room to stand upright, and where not, whatever the zones.
 
-    def keep_upright(self, upright: Flags) -> None:
-        """Take in where it, and so every smaller one, stands upright, shape (n,)."""
-        np.maximum.at(self._room.upright_m, self._place[upright], self._radius_m)
+        Of shape (n,) each; often neither is known.
+        """
+        room, radius_m = self._room, self._radius_m
+        return room.upright_m[self._place] >= radius_m, room.tight_m[self._place] <= radius_m
+
+    def keep_stance(self, upright: Flags, tight: Flags) -> None:
+        """Take in where it, and so every smaller one, has that room, and where no larger one."""
+        room, radius_m = self._room, self._radius_m
+        np.maximum.at(room.upright_m, self._place[upright], radius_m)
+        np.minimum.at(room.tight_m, self._place[tight], radius_m)
 
     def ways(self, lean: Floats, shapes: tuple[str, ...]) -> KnownWays:
         """Return what is known of its ways, ready to take in more.

@@ -134,7 +134,7 @@ def _unknown_site(structure: Structure, site_id: str) -> UnknownIdError:
 
 
 def _on_element(graph: ReachGraph, element_id: str) -> Indices:
-    return np.array(graph.grips.of_element.get(element_id, ()), dtype=np.int64)
+    return graph.grips.on_element(element_id)
 
 
 def _worksite_grips(graph: ReachGraph, worksite: Worksite) -> Indices:

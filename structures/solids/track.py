@@ -67,13 +67,16 @@ class Sweep:
 
     def take(self, some: Indices | Flags) -> "Sweep":
         """Return some of the moves."""
-        return Sweep(
-            rows_at(self.start_m, some),
-            rows_at(self.end_m, some),
-            rows_at(self.start_lean, some),
-            rows_at(self.end_lean, some),
-            self.offset_m,
+        # What is part of a sweep is one, and need not be looked at again.
+        part = object.__new__(Sweep)
+        part.__dict__.update(
+            start_m=rows_at(self.start_m, some),
+            end_m=rows_at(self.end_m, some),
+            start_lean=rows_at(self.start_lean, some),
+            end_lean=rows_at(self.end_lean, some),
+            offset_m=self.offset_m,
         )
+        return part
 
 
 @frozen(eq=False)

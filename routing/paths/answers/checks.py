@@ -82,8 +82,9 @@ def _kick_sensitive(case: Case) -> Iterator[Finding]:
     """Kick loads count within 24 in of a translation path (SSP 30256:001 Rev F, 3.1.3-1)."""
     distance_m = case.graph.situation.limits.kick_distance_m
     hands_m = case.graph.grips.position_m[np.array(case.course.grips)]
+    near = set(case.graph.surroundings.solids.around(hands_m, distance_m + THIN_MARGIN_M).ids)
     for solid in sorted(case.graph.structure.solids, key=lambda solid: solid.id):
-        if not solid.kick_sensitive:
+        if not solid.kick_sensitive or solid.id not in near:
             continue
         nearest_m = float(signed_distance(solid.volume, hands_m).min())
         if nearest_m <= distance_m:

@@ -56,7 +56,7 @@ def heading(start_m: Vector, end_m: Vector) -> str | None:
 
 
 def _position(graph: ReachGraph, grip: int) -> Vector:
-    x, y, z = (float(value) for value in graph.grips.position_m[grip])
+    x, y, z = graph.grips.position_m[grip].tolist()
     return (x, y, z)
 
 

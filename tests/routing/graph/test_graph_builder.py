@@ -108,6 +108,16 @@ def test_other_limits_share_nothing_that_depends_on_them() -> None:
         assert_alike(builder, Situation(limits=limits))
 
 
+def test_where_nobody_leans_they_are_those_built_alone_too() -> None:
+    limits = Limits(max_lean_deg=0)
+    asked = [Situation(limits=limits, carry=carry) for carry in (None, BOX, DRUM)]
+    builder = GraphBuilder(random_structure(5))
+    builder.expect(asked)
+    for situation in asked:
+        assert_alike(builder, situation)
+    assert not builder.build(asked[-1]).grips.usable.all()
+
+
 def test_loads_of_one_size_have_the_very_same_moves() -> None:
     builder = GraphBuilder(random_structure(1))
     one, other = (builder.build(Situation(carry=carry)) for carry in (BOX, LIKE_BOX))
