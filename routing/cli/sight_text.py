@@ -62,7 +62,7 @@ def _check(place: str, what: str, wanted: str, known: list[str], problems: list[
 
 _COLUMNS: Final = (
     Column("grip"),
-    Column("from start s", number=True),
+    Column("hands s", number=True),
     Column("seen %", number=True),
     Column("range m", number=True),
     Column("worst slant deg", number=True),
@@ -78,7 +78,9 @@ def print_sight(found: FaceSight) -> None:
     )
     if found.reason:
         print_lines(found.reason)
-    print_lines(f"{found.grips} reachable grips see some of its {found.samples} samples")
+    print_lines(
+        f"{found.grips} grips that leapfrog leads to see some of its {found.samples} samples"
+    )
     for title, rows in (
         (_together(found), found.cover),
         ("All of it from one place, soonest first", found.whole),
@@ -87,6 +89,10 @@ def print_sight(found: FaceSight) -> None:
         if rows:
             print_lines("", title)
             print_table(_COLUMNS, [_cells(row) for row in rows])
+    if found.cover:
+        print_lines(
+            "", "hands s = from the start by the hands alone; tether transfers come on top."
+        )
     _print_findings(finding.message for finding in found.findings)
 
 

@@ -16,7 +16,7 @@ class TieAnswer(AnswerHead):
 
     answer: Literal["tie"] = "tie"
     safe: bool
-    """Whether everything there is to tie can be tied at once."""
+    """Whether everything there is to tie can be tied at once, by somebody who gets there."""
     tie: TieDetails
 
 
@@ -26,11 +26,13 @@ def tie_lines(found: TieDetails) -> Iterator[str]:
     if found.verdict == "nothing to tie":
         yield f"{named}: nothing to tie; the worksite has no attach points."
         return
-    yield (
-        f"{named}: tied within the limits given{_drifting(found)}."
-        if found.safe
-        else f"{named}: NOT TIED ({found.verdict})."
-    )
+    if found.verdict != "ok":
+        yield f"{named}: NOT TIED ({found.verdict})."
+    elif found.safe:
+        yield f"{named}: tied within the limits given{_drifting(found)}."
+    else:
+        codes = ", ".join(one.code for one in found.findings if one.severity == "blocks")
+        yield f"{named}: NOT SAFE ({codes}): the lines would do{_drifting(found)}."
     if found.answer.reason:
         yield f"All at once: {found.answer.reason}."
         yield "Each alone could have:"

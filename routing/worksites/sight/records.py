@@ -35,9 +35,9 @@ class FaceSight(Result):
     verdict: Literal["seen from one place", "seen from several", "partly seen", "not seen"]
     samples: int
     seen: int
-    """How many samples are seen from any reachable grip."""
+    """How many samples are seen from any grip that leapfrog leads to."""
     grips: int
-    """How many reachable grips see some of it."""
+    """How many grips that leapfrog leads to see some of it."""
     whole: tuple[Vantage, ...] = ()
     """Grips that see all of it, soonest first."""
     best: tuple[Vantage, ...] = ()

@@ -9,6 +9,7 @@ from routing.graph.sites import site_grips
 from routing.graph.surroundings import survey
 from routing.paths.search.arrays import Network
 from routing.paths.search.least_time import least_time_tree
+from routing.paths.tethers.short_tethers import hook_flags, hook_rule
 from routing.worksites.sight.cover import fewest_cover
 from routing.worksites.sight.gaps import thin_in_view
 from routing.worksites.sight.lines import FaceViews, view_face
@@ -36,7 +37,8 @@ def sight_of(
 
     A person at a grip holds the camera out from the body's place there; other
     postures are not tried, so a face may be seen from more places than found.
-    Times are those of hand over hand; tether transfers are left out.
+    Only grips that leapfrog leads to count; long reels may lead to others. Times are
+    those of the hands: tether transfers come on top.
 
     Parameters
     ----------
@@ -101,12 +103,24 @@ def camera_places_m(graph: ReachGraph, grips: Indices, camera: Camera) -> Floats
 
 
 def _seconds(graph: ReachGraph, start: str) -> Floats:
+    """Return the hands' time to every grip, shape (n,) [s]: infinite where leapfrog does not lead.
+
+    From a hatch without a hook it leads nowhere.
+    """
     sockets = np.flatnonzero(graph.grips.kind == GripKind.SOCKET).tolist()
     network = Network.of_moves(graph.moves, terminal=sockets)
-    sources = dict.fromkeys(site_grips(graph, start).grips.tolist(), 0.0)
+    hooks = hook_flags(graph)
+    sources = {
+        grip: 0.0
+        for grip in site_grips(graph, start).grips.tolist()
+        if hooks[grip] or graph.grips.kind[grip] != GripKind.HATCH
+    }
     if not sources:
         return np.full(len(graph.grips), np.inf)
-    return least_time_tree(network, sources).cost
+    seconds = least_time_tree(network, sources).cost
+    tethered = Network.of_moves(graph.moves, allowed=hook_rule(graph).allowed, terminal=sockets)
+    got_to = np.isfinite(least_time_tree(tethered, sources).cost)
+    return np.where(got_to, seconds, np.inf)
 
 
 class _Found:
@@ -164,7 +178,7 @@ def _reason(found: _Found, camera: Camera, seen: Flags) -> str:
     """Say which limit keeps the unseen samples from being seen, by counts."""
     unseen = ~seen
     if not len(found.ids):
-        return "no grip can be reached from the start"
+        return "no grip can be reached from the start under leapfrog"
     range_m = found.views.range_m[:, unseen]
     slant = found.views.slant_rad[:, unseen]
     far = (range_m.min(axis=0) > camera.farthest_m).sum()

@@ -114,8 +114,9 @@ class TieDetails(Result):
 
     @property
     def safe(self) -> bool:
-        """Whether everything there is to tie can be tied at once."""
-        return self.verdict in {"ok", "nothing to tie"}
+        """Whether everything there is to tie can be tied at once, by somebody who gets there."""
+        blocked = any(one.severity == "blocks" for one in self.findings)
+        return self.verdict in {"ok", "nothing to tie"} and not blocked
 
 
 def tie_details(
@@ -158,7 +159,9 @@ def tie_details(
         drifts=drifts,
         by_two=two,
         by_two_reason=reason,
-        findings=sorted_findings(_findings(worksite, chains, drifts)),
+        findings=sorted_findings(
+            [*_findings(worksite, chains, drifts), *_not_reached(worksite, reached)]
+        ),
     )
 
 
@@ -301,6 +304,23 @@ def _findings(
         if len(attach) > 1
     ]
     return [*findings, *_coincident(worksite)]
+
+
+def _not_reached(worksite: Worksite, reached: Collection[str] | None) -> Iterator[Finding]:
+    """Find that nobody gets to the worksite who could tie anything there."""
+    place = worksite.socket or worksite.handrail
+    if reached is None or place is None or place in reached or not worksite.attach:
+        return
+    yield Finding(
+        code="worksite-not-reached",
+        severity="blocks",
+        elements=(place,),
+        worksite=worksite.id,
+        message=(
+            f"no way leads to {place}, where {worksite.id} is: nobody ties anything there; "
+            "`gripway route` says what is in the way"
+        ),
+    )
 
 
 def _coincident(worksite: Worksite) -> Iterator[Finding]:
