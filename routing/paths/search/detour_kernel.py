@@ -87,7 +87,8 @@ def settle_detours(  # noqa: C901, PLR0912, PLR0913, PLR0915, PLR0917 - one func
     distance, hops, parent, step, waiting, seen_in, shut_in, goal_in, top, bottom = labels
     into, tail, move = back
     at = found.first[begin]
-    room = len(found.steps) - len(distance)
+    steps = found.steps
+    room = len(steps) - len(distance)
     for number in range(begin, len(cases.closure)):
         if at > room:
             return number
@@ -155,6 +156,7 @@ def settle_detours(  # noqa: C901, PLR0912, PLR0913, PLR0915, PLR0917 - one func
         heap = [(0.0, cases.closure[0])]  # of the types that come, for the compiler
         heap.pop()
         bound = bounds[cases.bound[pair]]
+        some_tops = range(1, tops)  # mostly none: a closed handrail is one branch
         # All moves from the tree to what has fallen off; few places have one from outside.
         for k in range(tops if wanted > 0 else 0):
             some = slice(top[k], bottom[k])
@@ -168,8 +170,8 @@ def settle_detours(  # noqa: C901, PLR0912, PLR0913, PLR0915, PLR0917 - one func
                     other = place[node]
                     if other < 0 or (terminal[node] != 0 and reached_by[node] != -2):
                         continue
-                    fallen = False
-                    for j in range(tops):
+                    fallen = top[0] <= other < bottom[0]
+                    for j in some_tops:
                         if top[j] <= other < bottom[j]:
                             fallen = True
                     if fallen:
@@ -222,9 +224,6 @@ def settle_detours(  # noqa: C901, PLR0912, PLR0913, PLR0915, PLR0917 - one func
             for index in range(indptr[node], indptr[node + 1]):
                 after = head[index]
                 total = reached + cost[index]
-                key = total + bound[after]
-                if key > best or shut_in[after] == number:
-                    continue
                 if seen_in[after] == number:
                     known = distance[after]
                     if total > known:
@@ -238,12 +237,16 @@ def settle_detours(  # noqa: C901, PLR0912, PLR0913, PLR0915, PLR0917 - one func
                                 step[after] = index
                             continue
                 else:
-                    fallen = False
-                    for j in range(tops):
-                        if top[j] <= place[after] < bottom[j]:
+                    other = place[after]
+                    fallen = top[0] <= other < bottom[0]
+                    for j in some_tops:
+                        if top[j] <= other < bottom[j]:
                             fallen = True
-                    if not fallen:
+                    if not fallen or shut_in[after] == number:
                         continue
+                key = total + bound[after]
+                if key > best:
+                    continue
                 seen_in[after] = number
                 distance[after] = total
                 hops[after] = further
@@ -256,11 +259,13 @@ def settle_detours(  # noqa: C901, PLR0912, PLR0913, PLR0915, PLR0917 - one func
             at += best_hops
         found.first[number + 1] = at
         node = best_node
-        for i in range(best_hops if best_node >= 0 else 0):
-            if seen_in[node] == number:
-                found.steps[at - 1 - i] = step[node]
-                node = parent[node]
-            else:
-                found.steps[at - 1 - i] = reached_over[node]
-                node = reached_by[node]
+        here = at
+        while node >= 0 and seen_in[node] == number:
+            here -= 1
+            steps[here] = step[node]
+            node = parent[node]
+        while here > found.first[number]:
+            here -= 1
+            steps[here] = reached_over[node]
+            node = reached_by[node]
     return len(cases.closure)
