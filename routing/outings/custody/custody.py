@@ -26,6 +26,7 @@ from routing.outings.custody.restraint_checks import (
     check_get_in,
     check_get_out,
     check_restraint_needed,
+    sockets_shared,
     still_inside,
 )
 from routing.outings.told.results import ItemMove, OutingFinding
@@ -112,6 +113,7 @@ def _open(books: Books) -> None:
         if books.stock.planned_as(item).bag is not None:
             books.findings += bag_over(books, item, None)
     books.findings += check_suits(books)
+    books.findings += sockets_shared(books)
 
 
 def _apply(books: Books, done: Done) -> None:

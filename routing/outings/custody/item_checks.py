@@ -136,7 +136,8 @@ def check_put(books: Books, done: Done) -> None:
 
 def _put_down(books: Books, done: Done) -> None:
     item, site = done.act.item or "", books.site(done)
-    if books.stock.planned_as(item).kind != "restraint":
+    # Elsewhere than in a socket they are strapped down, and there is room for more than one.
+    if books.stock.planned_as(item).kind != "restraint" or books.book.socket(site) is None:
         return
     for other in restraints_at(books, site):
         if other != item:

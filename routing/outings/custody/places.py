@@ -4,7 +4,7 @@ from collections.abc import Mapping
 
 from routing.outings.custody.handling import Place
 from routing.outings.plan_file.records import Outing
-from structures.elements import Handrail, Worksite
+from structures.elements import Handrail, Socket, Worksite
 from structures.model import Structure
 
 __all__ = ["PlaceBook"]
@@ -29,6 +29,11 @@ class PlaceBook:
         on a handrail is not for certain at a worksite of it.
         """
         return self.same(place, site) or self._on(site) == place
+
+    def socket(self, site: str) -> str | None:
+        """Return the socket that a place is, or that a worksite is at; None if it is none."""
+        ground = self._ground(site)
+        return ground if isinstance(self.structure.by_id.get(ground), Socket) else None
 
     def _ground(self, site: str) -> str:
         element = self.structure.by_id.get(site)

@@ -6,7 +6,33 @@ from routing.outings.custody.books import Books, Done
 from routing.outings.custody.custody_rules import gated, nowhere
 from routing.outings.told.results import OutingFinding
 
-__all__ = ["check_get_in", "check_get_out", "check_restraint_needed", "still_inside"]
+__all__ = [
+    "check_get_in",
+    "check_get_out",
+    "check_restraint_needed",
+    "sockets_shared",
+    "still_inside",
+]
+
+
+def sockets_shared(books: Books) -> Iterator[OutingFinding]:
+    """Yield restraints that are at first in a socket which another one is in."""
+    taken: dict[str, str] = {}
+    for item, place in sorted(books.places.items()):
+        socket = books.book.socket(place.where)
+        if books.stock.planned_as(item).kind != "restraint" or socket is None:
+            continue
+        other = taken.setdefault(socket, item)
+        if other != item:
+            yield OutingFinding(
+                code="socket-taken",
+                severity="blocks",
+                at_s=0.0,
+                elements=(item, other, socket),
+                message=f"{item} is at {socket} at first, where {other} is already: a socket "
+                "takes one restraint",
+                remedy="say under items where each of them really is at first",
+            )
 
 
 def check_get_in(books: Books, done: Done) -> None:

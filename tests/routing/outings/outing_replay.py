@@ -349,7 +349,8 @@ class _World:
         if where in self.hands:
             assert not self.hands[where]
             self.hands[where].append(item)
-        if item in self.restraints:
+        sockets = {one["id"] for one in self.structure.get("sockets", ())}
+        if item in self.restraints and self.root(item) in sockets:
             assert not [
                 one
                 for one in self.restraints & self.at.keys() - {item}

@@ -162,6 +162,15 @@ CASES = {
         [STOOL, act("set", "EV1", "set-up", item="stool", at="SK2")],
         [("socket-taken", "set")],
     ),
+    "a restraint strapped to a handrail where another is": (
+        [
+            STOOL,
+            act("set", "EV1", "put", item="stool", at="H02"),
+            act("b", "EV1", "fetch", item="bench", at="SK2"),
+            act("put", "EV1", "put", item="bench", at="H02"),
+        ],
+        [],
+    ),
     "a restraint put where another is": (
         [STOOL, act("set", "EV1", "put", item="stool", at="W3")],
         [("socket-taken", "set")],
@@ -282,6 +291,22 @@ def test_who_is_only_on_time_by_the_clock_is_warned(tmp_path: Path) -> None:
     assert one.remedy == "add after = ['d'] to act take"
     gated = act("take", "EV2", "fetch", item="lamp", at="H02", after=["d"])
     assert codes(tmp_path, *parts, gated) == []
+
+
+def test_two_restraints_in_one_socket_from_the_start_are_said(tmp_path: Path) -> None:
+    from tests.routing.outings.outing_plans import HEAD
+
+    for place, expected in (("SK2", True), ("W3", True), ("H01", False)):
+        head = HEAD.replace(
+            'id = "stool"\nkind = "restraint"\nat = "H01"',
+            f'id = "stool"\nkind = "restraint"\nat = "{place}"',
+        )
+        taken = [
+            one
+            for one in found(tmp_path, act("k", "EV1", "work"), head=head)
+            if one.code == "socket-taken"
+        ]
+        assert [one.elements for one in taken] == ([("stool", "bench", "SK2")] if expected else [])
 
 
 def test_who_stays_in_a_restraint_is_said(tmp_path: Path) -> None:
