@@ -7,13 +7,16 @@ import numpy as np
 from routing.graph.costs import turn_between
 from routing.graph.moves import ANGLE_SLACK_RAD, ends_of
 from routing.graph.reach_graph import Indices, ReachGraph
-from routing.graph.surroundings import Named, survey
+from routing.graph.surroundings import Named
 from routing.graph.ways import LENGTH_SLACK_M, Ends, find_ways, norms
 from structures.fields import Number, Record, Text
 from structures.solids.sweep import SWEEP_TOLERANCE_M, Sweep, places_clearance, sweep_clearance
 from structures.units import fine_text
 
 __all__ = ["Condition", "Obstacle", "why_not", "why_unusable"]
+
+_NEAR_M = 2 * SWEEP_TOLERANCE_M
+"""Shapes farther from the body than this are not in its way [m]."""
 
 Condition: TypeAlias = Literal["body place", "gap", "turn", "way", "corridor"]
 
@@ -55,8 +58,9 @@ def why_unusable(graph: ReachGraph, grip: int) -> tuple[Obstacle, ...]:
     if graph.grips.usable[grip]:
         return ()
     radius_m = graph.situation.ability.corridor_radius_m
-    body = survey(graph.structure, graph.situation).body
     body_m = graph.grips.body_m[[grip]]
+    # What is no nearer than this has room enough, so something nearer is in the way.
+    body = graph.surroundings.body.around(body_m, radius_m + _NEAR_M)
     room_m = [float(places_clearance((s,), body_m, radius_m)[0][0]) for s in body.shapes]
     tight = _tight(body, room_m)
     least_m = min(room_m)
@@ -105,7 +109,7 @@ def _way(graph: ReachGraph, ends: Ends) -> list[Obstacle]:
     """Say what is wrong with the ways: too long where one is clear, else what is in the way."""
     ability = graph.situation.ability
     radius_m, reach_m = ability.corridor_radius_m, ability.reach_m
-    body = survey(graph.structure, graph.situation).body
+    body = graph.surroundings.body
     if find_ways(ends, body.shapes, radius_m, reach_m).kind[0] >= 0:
         return []
     straight = Sweep(ends.start_m, ends.end_m, ends.start_lean, ends.end_lean, radius_m)

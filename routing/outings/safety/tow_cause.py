@@ -34,7 +34,7 @@ def tow_cause(schedule: Schedule, ground: Ground, person: OutingPerson, moment: 
     graph = ground.tow_graph(person.id, moment.when)
     found = why_unusable(graph, moment.grip)
     if found:
-        return _told(schedule, ground, (person, moment), "there is no room for two", found)
+        return _told(schedule, ground, (person, moment), "there is no room for two", found, ())
     if homes.free_way(person, moment, tow=True):
         home = homes.one(person, moment, leave=True, tow=True)
         return Cause(message=f"the hands of two could go, but not the tether: {home.why}")
@@ -46,14 +46,13 @@ def tow_cause(schedule: Schedule, ground: Ground, person: OutingPerson, moment: 
     if not lost:
         return Cause()
     ids = graph.grips.ids
-    obstacles = [one for pair in lost for one in why_not(graph, *pair)]
-    first = why_not(graph, *lost[0])
+    obstacles = [why_not(graph, *pair) for pair in lost]
     words = (
         f"in tow {counted(len(lost), 'hand-over')} of the quickest way home alone "
         f"{'does' if len(lost) == 1 else 'do'} not go, the first from {ids[lost[0][0]]} to "
         f"{ids[lost[0][1]]}"
     )
-    return _told(schedule, ground, (person, moment), words, first, obstacles)
+    return _told(schedule, ground, (person, moment), words, obstacles[0], obstacles[1:])
 
 
 def _told(
@@ -62,12 +61,13 @@ def _told(
     who: tuple[OutingPerson, Moment],
     words: str,
     first: tuple[Obstacle, ...],
-    every: Sequence[Obstacle] = (),
+    others: Sequence[tuple[Obstacle, ...]],
 ) -> Cause:
     """Return the cause with the two people's sizes, and the conditions that may shut the way."""
     person, moment = who
     ability = ground.tow_graph(person.id, moment.when).situation.ability
-    elements = tuple(dict.fromkeys(e for one in (*first, *every) for e in one.elements))
+    every = (one for obstacles in (first, *others) for one in obstacles)
+    elements = tuple(dict.fromkeys(element for one in every for element in one.elements))
     message = (
         f"{words}: {'; '.join(one.message for one in first)} (two people: "
         f"radius {fine_text(ability.corridor_radius_m)} by tow_envelope, reach "
