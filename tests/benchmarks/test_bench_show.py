@@ -15,6 +15,7 @@ from matplotlib.text import Text
 from routing.show.maps.maps import draw_map
 from routing.show.sheets.saving import save_figure
 from structures.files import read_structure
+from structures.model import Structure
 from tests.routing.show.show_ground import dense_station, straight_route
 
 VIEWS = {
@@ -24,7 +25,7 @@ VIEWS = {
 }
 
 EXAMPLE = Path("examples/station/station.toml")
-STATIONS = {
+STATIONS: dict[str, tuple[Callable[[], Structure], str]] = {
     "the example": (lambda: read_structure(EXAMPLE), "H10"),
     "a dense one": (dense_station, "H0000-0"),
 }
