@@ -5,6 +5,7 @@ on the helmet. Grey is what the structure looks like from there, all of it that
 is near, not a cut; lines of sight and arms may pass in front of it or behind.
 """
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
@@ -15,7 +16,7 @@ from routing.graph.surroundings import survey
 from routing.paths.answers.results import InputDigest
 from routing.show.sheets.axes import blank_sheet
 from routing.show.sheets.inputs import DrawingError, MapFacts
-from routing.show.sheets.lettering import drawable
+from routing.show.sheets.lettering import drawable, wrapped
 from routing.show.sheets.style import FONT, INK, SHEETS_IN, MapStyle
 from routing.show.sheets.title_block import (
     caution_height_pt,
@@ -42,6 +43,8 @@ if TYPE_CHECKING:
 __all__ = ["draw_restraint"]
 
 _SHEET: Final = MapStyle(sheet_in=SHEETS_IN["A4"])
+_LONGEST: Final = 400
+"""Lines of the head are cut after so many characters; until then they are wrapped."""
 _BODY: Final = "#0072b2"
 _ARMS: Final = "#009e73"
 _EYES: Final = "#cc79a7"
@@ -162,11 +165,14 @@ def _head(
     """Write what is shown; return where the panels may begin, from below [pt]."""
     situation, digest = asked
     row = found.setting
-    y = _SHEET.sheet_pt[1] - 2.2 * _SHEET.title_pt
+    wide_pt = _SHEET.sheet_pt[0] - 32.0
+    y = _SHEET.sheet_pt[1] - 0.9 * _SHEET.title_pt
     unsafe = "" if found.safe else f"NOT FOR ALL ({found.verdict}): "
     named = f"{found.worksite} {found.name}".rstrip()
     title = f"{unsafe}{named}: {found.body} in a foot restraint"
-    write(sheet, (16.0, y), drawable(title, 110), Writing(_SHEET.title_pt, weight="bold"))
+    for line in wrapped(drawable(title, _LONGEST), _SHEET.title_pt, wide_pt, "bold"):
+        y -= 1.3 * _SHEET.title_pt
+        write(sheet, (16.0, y), line, Writing(_SHEET.title_pt, weight="bold"))
     said = ""
     if row is not None:
         works = row.margin_m is not None and found.body in found.able
@@ -179,9 +185,10 @@ def _head(
         when=situation.when,
         closed=situation.closed,
     )
-    for line in (drawable(said, 160), *facts_lines(structure, facts, _SHEET)):
-        y -= 1.35 * _SHEET.note_pt
-        write(sheet, (16.0, y), line, Writing(_SHEET.note_pt))
+    for text in (drawable(said, _LONGEST), *facts_lines(structure, facts, _SHEET)):
+        for line in wrapped(text, _SHEET.note_pt, wide_pt):
+            y -= 1.35 * _SHEET.note_pt
+            write(sheet, (16.0, y), line, Writing(_SHEET.note_pt))
     return y
 
 
@@ -368,8 +375,17 @@ def _points(scene: _Scene) -> Floats:
     for ends, radius_m in scene.capsules():
         for axis in scene.axes.T:
             found += [end + sign * radius_m * axis for end in ends for sign in (1.0, -1.0)]
-    ahead = scene.body.one_hand_farthest_m * scene.axes[:, 0]
-    return np.stack([*found, *(shoulder + ahead for shoulder in scene.shoulders_m)])
+    farthest_m = scene.body.one_hand_farthest_m
+    wide = math.radians(min(scene.body.one_hand_angle_deg, 90.0))
+    ahead, aside = farthest_m * math.cos(wide), farthest_m * math.sin(wide)
+    for shoulder in scene.shoulders_m:
+        found.append(shoulder + farthest_m * scene.axes[:, 0])
+        found += [
+            shoulder + ahead * scene.axes[:, 0] + sign * aside * scene.axes[:, axis]
+            for axis in (1, 2)
+            for sign in (1.0, -1.0)
+        ]
+    return np.stack(found)
 
 
 def _fill(axes: "Axes", outline: Any, look: dict[str, Any]) -> None:

@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from routing.caution import CAUTION
@@ -9,9 +10,11 @@ from routing.graph.situation import Situation
 from routing.paths.answers.results import InputDigest
 from routing.show.pictures.restraint import draw_restraint
 from routing.show.sheets.inputs import DrawingError
+from routing.show.sheets.lettering import text_extent_pt
 from routing.show.sheets.saving import save_figure
 from routing.worksites.restraints.at_worksite import restraint_reach
 from routing.worksites.restraints.poses import Setting, links_m
+from routing.worksites.restraints.verdict import shortfall_text
 from structures.built_in import built_in_bodies
 from structures.elements import Target
 from structures.model import Structure
@@ -54,6 +57,40 @@ def test_a_setting_that_fails_is_marked_so(tmp_path: Path) -> None:
     text = drawn(deck(high), tmp_path).decode()
     assert "NOT FOR ALL (no setting)" in text
     assert "DOES NOT WORK: too far (target T1) by" in text
+
+
+def test_what_the_head_says_is_wrapped_not_cut(tmp_path: Path) -> None:
+    structure = deck(ON_WALL, BOTH).model_copy(update={"name": "Tidewater"})
+    site = structure.worksites[0].model_copy(update={"name": "A bay with a long name " * 8})
+    structure = structure.model_copy(update={"worksites": (site, *structure.worksites[1:])})
+    found = restraint_reach(structure, site, Situation())
+    figure = draw_restraint(structure, found, Situation(), DIGEST)
+    (sheet,) = (axes for axes in figure.axes if axes.get_gid() is None)
+    head = [one for one in sheet.texts if one.get_gid() == "note"]
+    assert " ".join(one.get_text() for one in head).count("A bay with a long name") == 8
+    assert found.setting is not None
+    assert shortfall_text(found.setting) in " ".join(one.get_text() for one in head)
+    heights = [one.get_position()[1] for one in head]
+    assert heights == sorted(heights, reverse=True)
+    for one in head:
+        properties = one.get_fontproperties()
+        width_pt, _, _ = text_extent_pt(
+            one.get_text(), properties.get_size_in_points(), properties.get_weight()
+        )
+        assert one.get_position()[0] + width_pt <= sheet.get_xlim()[1]
+
+
+def test_envelopes_are_whole_in_the_picture(tmp_path: Path) -> None:
+    structure = deck(ON_WALL, BOTH)
+    found = restraint_reach(structure, structure.worksites[0], Situation())
+    figure = draw_restraint(structure, found, Situation(), DIGEST)
+    for axes in figure.axes:
+        arcs = [one for one in axes.patches if one.get_gid() == "restraint.one-hand"]
+        for arc in arcs:
+            corners = np.asarray(arc.get_path().vertices)
+            for axis, (low, high) in enumerate((axes.get_xlim(), axes.get_ylim())):
+                assert low <= corners[:, axis].min()
+                assert corners[:, axis].max() <= high
 
 
 def test_same_picture_same_bytes(tmp_path: Path) -> None:
