@@ -1,6 +1,7 @@
 """Handrails and the point-like elements: sockets, tether points, worksites, hatches, handholds."""
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,6 +12,7 @@ from routing.show.maps.projection import Projection
 from routing.show.sheets.page import Ink
 from routing.show.sheets.style import INK, MARKERS
 from structures.elements import Handrail, Socket, Worksite
+from structures.frames import Vector
 from structures.model import Structure
 from structures.polylines import Polyline, segment_gaps
 from structures.zones import closed_by
@@ -33,6 +35,12 @@ _SHARES_LABELLED = (0.5, 0.25, 0.75)
 """A handrail's id may stand by these parts of its length."""
 
 
+_SHARES_SEEN = np.array([0.1, 0.5, 0.9])
+"""A handrail is looked at in these parts of its length."""
+
+_PARTS = 24
+"""One that is not in view in all of them is looked at in so many parts."""
+
 _GAPS_IN_USE_PT = (5.0, 2.4, 9.5)
 """Off the route that lies on the handrail, or beyond the row of grip numbers beside it."""
 
@@ -40,28 +48,28 @@ _GAPS_IN_USE_PT = (5.0, 2.4, 9.5)
 def draw_handrails(drawing: Drawing) -> None:
     """Draw handrails: strong in view, thin and broken behind, crossed out where closed.
 
-    Ids are asked for those in view, and for those that a route uses wherever they are.
+    One that goes behind something is drawn in parts. Ids are asked for all of which something
+    is in view, and for those that are closed or that a route uses wherever they are.
     """
     structure = drawing.structure
     rails = [rail for rail in structure.handrails if drawing.projection.holds(_corners(rail))]
     rails.sort(key=lambda rail: rail.id)
     closed = {*drawing.facts.closed, *closed_by(structure, drawing.facts.when)}
     in_use = {rail_id for route in drawing.routes for rail_id in route.handrails}
-    near = handrails_near(drawing.projection, rails)
+    seen = _seen(drawing.projection, rails)
     paths: dict[str, list[Floats]] = {"near": [], "far": [], "closed": []}
-    for rail, is_near in zip(rails, near, strict=True):
-        look = "closed" if rail.id in closed else "near" if is_near else "far"
-        pieces = drawing.projection.pieces(_corners(rail))
-        paths[look].extend(pieces)
-        if is_near or rail.id in in_use or look == "closed":
-            middle = Polyline.through(rail.points_m)
-            anchors = middle.points_at(np.array(_SHARES_LABELLED) * middle.length_m)
-            kind = "closed" if look == "closed" else "handrail"
-            used = rail.id in in_use
+    for rail, of_rail in zip(rails, seen, strict=True):
+        parts = _parts(drawing.projection, rail, of_rail)
+        shut = rail.id in closed
+        for points_m, in_view in parts:
+            look = "closed" if shut else "near" if in_view else "far"
+            paths[look].extend(drawing.projection.pieces(points_m))
+        used = rail.id in in_use
+        if used or shut or any(in_view for _, in_view in parts):
             drawing.add_label(
-                "handrail in use" if used else kind,
-                f"{rail.id} closed" if look == "closed" else rail.id,
-                drawing.projection.place(anchors),
+                "handrail in use" if used else "closed" if shut else "handrail",
+                f"{rail.id} closed" if shut else rail.id,
+                drawing.projection.place(_anchors(rail, parts)),
                 gaps_pt=_GAPS_IN_USE_PT if used else (2.2,),
             )
     drawing.take_paths([*paths["near"], *paths["closed"]], 1.6, Ink.LINE)
@@ -77,14 +85,51 @@ def _corners(rail: Handrail) -> Floats:
 
 def handrails_near(projection: Projection, rails: "Sequence[Handrail]") -> list[bool]:
     """Tell which handrails are in view: half of their length or more."""
+    return [bool(value) for value in _seen(projection, rails).sum(axis=1) >= 2]
+
+
+def _seen(projection: Projection, rails: "Sequence[Handrail]") -> NDArray[np.bool_]:
+    """Tell what is in view of handrails near one end, in the middle and near the other, (n, 3)."""
     if not rails:
-        return []
+        return np.zeros((0, len(_SHARES_SEEN)), np.bool_)
     lines = [Polyline.through(rail.points_m) for rail in rails]
-    shares = np.array([0.1, 0.5, 0.9])
-    points = np.vstack([line.points_at(shares * line.length_m) for line in lines])
-    normals = np.repeat(np.array([rail.normal for rail in rails]), len(shares), axis=0)
-    seen = projection.near(points, normals).reshape(len(rails), len(shares))
-    return [bool(value) for value in seen.sum(axis=1) >= 2]
+    points = np.vstack([line.points_at(_SHARES_SEEN * line.length_m) for line in lines])
+    normals = np.repeat(np.array([rail.normal for rail in rails]), len(_SHARES_SEEN), axis=0)
+    return projection.near(points, normals).reshape(len(rails), len(_SHARES_SEEN))
+
+
+def _parts(
+    projection: Projection, rail: Handrail, seen: NDArray[np.bool_]
+) -> list[tuple[Floats, bool]]:
+    """Return a handrail in parts that are all in view or all not, each with corners (k, 3)."""
+    if seen.all() or not seen.any():
+        return [(_corners(rail), bool(seen[0]))]
+    line = Polyline.through(rail.points_m)
+    bounds_m = np.linspace(0.0, line.length_m, _PARTS + 1)
+    middles = line.points_at((bounds_m[:-1] + bounds_m[1:]) / 2)
+    near = projection.near(middles, np.repeat(np.array([rail.normal]), _PARTS, axis=0))
+    changes = [0, *(np.flatnonzero(near[1:] != near[:-1]) + 1).tolist(), _PARTS]
+    corners_m = np.cumsum(np.linalg.norm(np.diff(_corners(rail), axis=0), axis=1))[:-1]
+    parts = []
+    for first, last in pairwise(changes):
+        low_m, high_m = bounds_m[first], bounds_m[last]
+        inner_m = corners_m[(corners_m > low_m) & (corners_m < high_m)]
+        parts.append((line.points_at(np.array([low_m, *inner_m, high_m])), bool(near[first])))
+    return parts
+
+
+def _anchors(rail: Handrail, parts: "Sequence[tuple[Floats, bool]]") -> Floats:
+    """Return where the id of a handrail may stand, best first: by what is in view of it, (n, 3)."""
+    shown = [Polyline.through(_triples(points)) for points, in_view in parts if in_view]
+    if len(parts) == 1 or not shown:
+        line = Polyline.through(rail.points_m)
+        return line.points_at(np.array(_SHARES_LABELLED) * line.length_m)
+    shown.sort(key=lambda line: -line.length_m)
+    return np.vstack([line.points_at(np.array([line.length_m / 2])) for line in shown])
+
+
+def _triples(points_m: Floats) -> list[Vector]:
+    return [(float(x), float(y), float(z)) for x, y, z in points_m]
 
 
 _RAIL_LOOKS = {

@@ -32,7 +32,9 @@ __all__ = ["compose_unrolled", "draw_unrolled"]
 
 _NO_FACTS = MapFacts()
 _ANGLES: Final = range(-180, 181, 30)
-"""Clock angles that have a line [deg]."""
+"""Clock angles that may have a line [deg]."""
+_STEPS_DEG: Final = (30, 90, 180, 360)
+"""Between them, the smallest at which their texts have room."""
 _GAP_PT: Final = 2.0
 
 
@@ -142,6 +144,15 @@ def _room(
         aside_m = widest_pt / panel.points_per_m
 
 
+def _angles(skin: Skin, drawing: Drawing) -> tuple[int, ...]:
+    """Return the clock angles that have lines: as many as have room for their texts, or zero."""
+    high_pt = max(text_extent_pt(_angle_text(skin, one), drawing.style.id_pt)[1] for one in _ANGLES)
+    for step in _STEPS_DEG:
+        if np.deg2rad(step) * skin.radius_m * drawing.panel.points_per_m >= high_pt:
+            return tuple(one for one in _ANGLES if (one + 180) % step == 0)
+    return (0,)
+
+
 def _angle_text(skin: Skin, angle: int) -> str:
     name = f"  {named_direction(skin.direction(angle))}" if angle % 90 == 0 else ""
     return f"{angle}\u00b0{name}"
@@ -174,7 +185,8 @@ def _draw_clock(drawing: Drawing, skin: Skin) -> None:
             gid="skin.outline",
         )
     )
-    heights = [np.deg2rad(angle) * skin.radius_m for angle in _ANGLES]
+    angles = _angles(skin, drawing)
+    heights = [np.deg2rad(angle) * skin.radius_m for angle in angles]
     lines = LineCollection(
         [[(-SKIN_REACH_M, y), (skin.length_m, y)] for y in heights],
         colors=INK["outline"],
@@ -185,7 +197,7 @@ def _draw_clock(drawing: Drawing, skin: Skin) -> None:
     lines.set_gid("skin.clock")
     drawing.axes.add_collection(lines, autolim=False)
     font = FontProperties(family=FONT, size=drawing.style.id_pt)
-    for angle, y in zip(_ANGLES, heights, strict=True):
+    for angle, y in zip(angles, heights, strict=True):
         text = _angle_text(skin, angle)
         size = text_extent_pt(text, drawing.style.id_pt)
         x_pt, y_pt = drawing.panel.to_page_pt(np.array([[-SKIN_REACH_M, y]]))[0]

@@ -26,8 +26,9 @@ def run_sheet_section(material: PackMaterial) -> Section:
                 ),
                 numbers=frozenset({6, 7}),
                 rows=[_run_row(row, keys, reserve_m) for row in rows],
+                # Not "way": that is what a section of steps and map is, each on its own page.
                 row_classes=[
-                    f"{row.kind}{' critical' if row.critical else ''}" for row in rows
+                    f"row-{row.kind}{' critical' if row.critical else ''}" for row in rows
                 ],
             )
         ),

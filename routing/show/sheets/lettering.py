@@ -17,9 +17,6 @@ ELLIPSIS: Final = "\u2026"
 _WEIGHTS: Final = ("normal", "bold")
 """Drawings use no slanted face: it has far fewer scripts than these two."""
 
-_MISSING: Final = "\ufffd"
-"""Drawn in place of what the font does not have."""
-
 _PADDING_PT: Final = 0.6
 """Round every measured text: rasterising moves edges by up to half a pixel."""
 
@@ -46,7 +43,8 @@ def drawable(text: str, longest: int) -> str:
     -------
     str
         White space is one blank. Control, formatting and other characters without a shape
-        of their own are written as their escape. What the font lacks becomes U+FFFD.
+        of their own, and what the font lacks, are written as their escape: two ids that
+        differ look different.
 
     Examples
     --------
@@ -63,9 +61,10 @@ def _shown(character: str) -> str:
     if " " <= character <= "~":
         return character
     # Control, format, surrogate, private and unassigned characters, and line separators.
-    if unicodedata.category(character) in {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}:
+    shapeless = unicodedata.category(character) in {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
+    if shapeless or not _in_font(character):
         return character.encode("unicode_escape").decode("ascii")
-    return character if _in_font(character) else _MISSING
+    return character
 
 
 @cache

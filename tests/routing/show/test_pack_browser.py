@@ -230,6 +230,20 @@ def test_nothing_is_wider_than_the_page(browser: Any, path: Path, width: int) ->
     opened.context.close()
 
 
+def test_on_paper_ways_begin_pages_and_rows_of_tables_do_not(opened: Opened) -> None:
+    opened.page.emulate_media(media="print")
+    breaks = "all => all.map(one => getComputedStyle(one).breakBefore)"
+    assert set(opened.page.locator("tr").evaluate_all(breaks)) == {"auto"}
+    first, *ways = opened.page.locator("article").evaluate_all(breaks)
+    assert first == "auto"
+    assert set(ways) == {"page"}
+    acts = opened.page.locator('#run-sheet td[data-head="act"]')
+    widths = acts.evaluate_all("all => all.map(one => one.offsetWidth)")
+    # A part of an id between hyphens is not broken: "camera-" takes that much.
+    em = acts.first.evaluate("one => parseFloat(getComputedStyle(one).fontSize)")
+    assert min(widths) >= 6 * em
+
+
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
 def test_every_printed_page_has_the_caution(opened: Opened, paper: str) -> None:
     pdf = opened.page.pdf(format=paper)

@@ -11,6 +11,7 @@ from routing.caution import CAUTION
 from routing.limits import Limits
 from routing.show.maps.frame_arrows import axis_headings
 from routing.show.maps.maps import compose_map, draw_map
+from routing.show.maps.projection import FlatProjection
 from routing.show.maps.routes import numbered_grips
 from routing.show.sheets.inputs import (
     DrawingError,
@@ -84,8 +85,13 @@ def test_no_label_overlaps_another_or_covers_a_mark(
 
 def test_every_id_in_view_is_written_or_counted(dense: Structure) -> None:
     sheet = compose_map(dense, views=("plan",), style=MapStyle(sheet_in=SHEETS_IN["A4"]))
-    (panel,), figure = sheet.panels, sheet.figure
-    in_view = len(artist(figure, "plan.handrails.near").get_paths())
+    (panel,) = sheet.panels
+    projection = FlatProjection(VIEWS["plan"], dense.solids, None)
+    in_view = 0
+    for rail in dense.handrails:
+        first, last = np.array(rail.points_m)  # all of these are straight
+        spots = first + np.linspace(0.01, 0.99, 60)[:, None] * (last - first)
+        in_view += projection.near(spots, np.tile(rail.normal, (60, 1))).any()
     rails = [one for one in panel.placed if one.label.kind == "handrail"]
     left_out = [one for one in panel.left_out if one.kind == "handrail"]
     known = {rail.id for rail in dense.handrails}
@@ -148,6 +154,27 @@ def test_what_a_solid_hides_is_drawn_as_behind() -> None:
     open_figure = draw_map(DEPOT, views=("starboard",))
     # HS, and edge-on HZ on top and HN below.
     assert len(artist(open_figure, "starboard.handrails.near").get_paths()) == 3
+
+
+def test_a_rail_that_goes_behind_something_is_drawn_in_parts() -> None:
+    from structures.elements import Solid
+    from structures.shapes import Box
+
+    # A box over the middle of HZ, from x = 2.5 to 3.5 m, out of reach of nothing else.
+    roof = Solid(id="roof", volume=Box(center_m=(3, 0, -4), size_m=(1.0, 1.0, 0.2)))
+    sheet = compose_map(small_depot(solids=(*DEPOT.solids, roof)), views=("plan",))
+    near, far = (
+        [path.vertices for path in artist(sheet.figure, f"plan.handrails.{side}").get_paths()]
+        for side in ("near", "far")
+    )
+    part_m = 4.0 / 24
+    ends = sorted(line[[0, -1], 0].tolist() for line in near if line[0, 1] == 0.0)
+    assert np.ravel(ends) == pytest.approx([1.0, 2.5, 3.5, 5.0], abs=part_m)
+    (hidden,) = (line[[0, -1], 0].tolist() for line in far if line[0, 1] == 0.0)
+    assert hidden == pytest.approx([2.5, 3.5], abs=part_m)
+    (name,) = (one for one in sheet.panels[0].placed if one.label.text == "HZ")
+    at_m = [sheet.panels[0].panel.to_flat_m(spot)[0] for spot in name.label.anchors]
+    assert sorted(at_m) == pytest.approx([1.75, 4.25], abs=part_m), "by what is in view of it"
 
 
 def test_far_rails_are_thinner_broken_and_paler() -> None:

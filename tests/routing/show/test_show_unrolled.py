@@ -8,9 +8,9 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 
 from routing.show.maps.unrolled import compose_unrolled, draw_unrolled
 from routing.show.sheets.inputs import DrawingError, MapRoute
-from structures.elements import Handrail, Zone
+from structures.elements import Handrail, Solid, Zone
 from structures.errors import UnknownIdError
-from structures.shapes import Sphere
+from structures.shapes import Cylinder, Sphere
 from tests.routing.show.show_ground import (
     artist,
     artists,
@@ -46,6 +46,19 @@ def test_both_directions_have_the_scale_that_is_written() -> None:
     clock = sorted(path.vertices[0, 1] for path in artist(sheet.figure, "skin.clock").get_paths())
     assert np.diff(clock) == pytest.approx(math.radians(30) * 2.0)
     assert {"0\u00b0  zenith", "90\u00b0  starboard", "-90\u00b0  port"} <= set(texts(sheet.figure))
+
+
+@pytest.mark.parametrize("length_m", [3.0, 40.0, 90.0, 300.0, 2000.0])
+def test_clock_angles_never_stand_on_each_other(length_m: float) -> None:
+    long = Solid(id="M1", volume=Cylinder(start_m=(0, 0, 0), end_m=(length_m, 0, 0), radius_m=2.0))
+    sheet = compose_unrolled(small_depot(solids=(long,)), "M1")
+    written = artists(sheet.figure, "skin.clock.text")
+    assert "0\u00b0  zenith" in [one.get_text() for one in written]
+    size_pt = written[0].get_fontproperties().get_size_in_points()
+    per_m = sheet.panels[0].panel.points_per_m
+    heights = sorted(one.get_position()[1] * per_m for one in written)
+    assert all(up >= size_pt for up in np.diff(heights))
+    assert len(written) == len(artist(sheet.figure, "skin.clock").get_paths())
 
 
 def test_clock_angles_stand_clear_of_rails_beyond_the_end_and_of_labels() -> None:
