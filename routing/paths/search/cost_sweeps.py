@@ -13,8 +13,8 @@ from routing.paths.search.sweep_kernel import LANES, sweep_costs
 
 __all__ = ["CostSweeps"]
 
-_TOGETHER: Final = 8 * LANES
-"""Sites of which costs are held until all of them are swept."""
+_BYTES: Final = 64_000_000
+"""What costs may take that are held until those of all sites near theirs are swept."""
 
 
 class CostSweeps:
@@ -37,8 +37,9 @@ class CostSweeps:
 
     def costs(self, starts: Sequence[Sequence[int] | Indices]) -> Iterator[Floats]:
         """Yield least costs from each site's nodes, infinite where no way leads, shape (n,)."""
-        for begin in range(0, len(starts), _TOGETHER):
-            some = starts[begin : begin + _TOGETHER]
+        together = max(LANES, _BYTES // max(len(self._network) * 8, 1))
+        for begin in range(0, len(starts), together):
+            some = starts[begin : begin + together]
             found: list[Floats] = [np.empty(0)] * len(some)
             # Sites near each other go together: their costs fall at the same nodes.
             near = sorted(

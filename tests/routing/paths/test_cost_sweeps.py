@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from routing.paths.search import cost_sweeps
 from routing.paths.search.cost_sweeps import CostSweeps
 from routing.paths.search.least_time import least_time_tree
 from routing.paths.search.sweep_kernel import LANES, sweep_costs
@@ -26,8 +27,12 @@ def test_costs_of_all_lanes_are_those_of_single_searches(seed: int) -> None:
 
 
 @NUMBA
+@pytest.mark.parametrize("held_bytes", [0, 64_000_000])
 @pytest.mark.parametrize("seed", range(12))
-def test_more_sites_than_lanes_are_swept_in_turn(seed: int) -> None:
+def test_more_sites_than_lanes_are_swept_in_turn(
+    seed: int, held_bytes: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(cost_sweeps, "_BYTES", held_bytes)
     network, _, closures, _ = drawn(seed)
     sites = closures[: 2 * LANES + 3]
     swept = [*CostSweeps(network).costs(sites)]
