@@ -12,7 +12,7 @@ from structures.units import METRES_PER_UNIT
 
 __all__ = ["MOST_REELS", "kit_name", "read_kit", "read_length_m"]
 
-_LENGTH: Final = re.compile(r"\s*([0-9]+(?:\.[0-9]*)?|\.[0-9]+)\s*(m|ft|in)\s*", re.ASCII)
+_LENGTH: Final = r"\s*([0-9]+(?:\.[0-9]*)?|\.[0-9]+)\s*(m|ft|in)\s*"
 _LONGEST_M: Final = 1000.0
 """No reel is longer [m]: a bigger number is a unit mixed up."""
 MOST_REELS: Final = 12
@@ -72,7 +72,7 @@ def read_length_m(
     text: str, place: str, problems: list[Problem], *, what: str = "a reel"
 ) -> float | None:
     """Return a length typed with its unit [m]; None, and a problem, if it is none."""
-    found = _LENGTH.fullmatch(text)
+    found = re.fullmatch(_LENGTH, text, re.ASCII)
     if found is None:
         problems.append(
             Problem(

@@ -10,7 +10,7 @@ MOST_FAULTS = 1000
 
 KeyPath = tuple[str | int, ...]
 
-_BARE_KEY = re.compile(r"[A-Za-z0-9_.-]{1,64}")
+_BARE_KEY = r"[A-Za-z0-9_.-]{1,64}"
 _LONGEST_SHOWN = 60
 
 
@@ -50,7 +50,7 @@ def path_text(path: KeyPath) -> str:
         if isinstance(step, int):
             text += f"[{step}]"
         else:
-            key = step if _BARE_KEY.fullmatch(step) else shown(step)
+            key = step if re.fullmatch(_BARE_KEY, step) else shown(step)
             text += f".{key}" if text else key
     return text
 

@@ -1,7 +1,6 @@
 """Lists of elements that a document takes from a CSV file beside it."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
 from operator import itemgetter
 from typing import Any, NoReturn
 
@@ -16,22 +15,22 @@ from structures.files.tables import Table, parse_table
 __all__ = ["ListFile", "is_list_file", "read_list_file"]
 
 
-@dataclass(slots=True)
 class ListFile:
     """A list as read from a CSV file: its elements as plain tables, and where they stood."""
 
-    key: str
-    unit: str
-    """Length unit of the file, empty for the document's own."""
-    source: Source | None = None
-    elements: list[dict[str, Any]] = field(default_factory=list)
-    lines: list[int] = field(default_factory=list)
-    unread: set[tuple[int, str]] = field(default_factory=set)
-    """(row, key) of values that were given but could not be read."""
-    absent: set[str] = field(default_factory=set)
-    """Keys that the header has no column for, though every element needs one."""
-    whole: bool = False
-    """Every row was read, so that an id that is not there does not exist."""
+    def __init__(self, key: str, unit: str) -> None:
+        self.key = key
+        self.unit = unit
+        """Length unit of the file, empty for the document's own."""
+        self.source: Source | None = None
+        self.elements: list[dict[str, Any]] = []
+        self.lines: list[int] = []
+        self.unread: set[tuple[int, str]] = set()
+        """(row, key) of values that were given but could not be read."""
+        self.absent: set[str] = set()
+        """Keys that the header has no column for, though every element needs one."""
+        self.whole = False
+        """Every row was read, so that an id that is not there does not exist."""
 
 
 def is_list_file(value: Any) -> bool:

@@ -21,8 +21,8 @@ _MOST_KEYS = 1000
 
 _MOST_DOTS = 16
 # A dotted key of n parts costs the TOML parser n squared steps.
-_LONG_LINE = re.compile(r"^.{200,}$", re.MULTILINE)
-_DOTTED = re.compile(
+_LONG_LINE = 200
+_DOTTED = (
     rf"(?:^|[\[{{,])[ \t]*(?:(?:[\w-]+|\"[^\"\n]*\"|'[^'\n]*')[ \t]*\.[ \t]*){{{_MOST_DOTS + 1}}}"
 )
 
@@ -131,9 +131,8 @@ def check_lists(source: Source, value: Any, path: str = "") -> None:
 def _parse_toml(source: Source) -> dict[str, Any]:
     import tomllib
 
-    for line in _LONG_LINE.finditer(source.text):
-        if _DOTTED.search(line.group()):
-            number = source.text.count("\n", 0, line.start()) + 1
+    for number, line in enumerate(source.text.split("\n"), start=1):
+        if len(line) >= _LONG_LINE and re.search(_DOTTED, line):
             _fail(
                 source,
                 number,
