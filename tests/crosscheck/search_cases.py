@@ -11,7 +11,8 @@ import heapq
 import itertools
 import random
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -58,11 +59,29 @@ class Case:
     """Distance from the first stay to the first grip."""
     start: Walk
 
+    @cached_property
+    def arcs_from(self) -> dict[int, list[tuple[int, float, float]]]:
+        """By tail: head, cost and way of each move, in the order of ``arcs``."""
+        found: dict[int, list[tuple[int, float, float]]] = {}
+        for (tail, head), (cost, way) in self.arcs.items():
+            found.setdefault(tail, []).append((head, cost, way))
+        return found
+
+    @cached_property
+    def hooks_at(self) -> dict[int, list[tuple[int, float]]]:
+        """By grip: point and distance of each hook, in the order of ``hooks``."""
+        found: dict[int, list[tuple[int, float]]] = {}
+        for (point, grip), distance in self.hooks.items():
+            found.setdefault(grip, []).append((point, distance))
+        return found
+
 
 def line_out(case: Case, stack: tuple[Any, ...], level: int) -> float:
     point, _, _, lay = stack[level]
-    first = case.base_out if level == 0 else case.hooks[point, lay[0]]
-    return first + sum(case.arcs[arc][1] for arc in itertools.pairwise(lay))
+    out = case.base_out if level == 0 else case.hooks[point, lay[0]]
+    for arc in itertools.pairwise(lay):
+        out += case.arcs[arc][1]
+    return out
 
 
 def _is_old(start: Walk, stack: tuple[Any, ...]) -> bool:
@@ -79,12 +98,13 @@ def _moves(case: Case, walk: Walk) -> Iterator[tuple[float, Walk]]:
     stack, carried, staged = walk
     point, tether, is_staged, lay = stack[-1]
     out = line_out(case, stack, len(stack) - 1)
-    for (tail, head), (cost, way) in case.arcs.items():
-        if tail == lay[-1] and out + way <= case.usable[tether]:
-            yield cost, ((*stack[:-1], (point, tether, is_staged, (*lay, head))), carried, staged)
+    below, usable = stack[:-1], case.usable[tether]
+    for head, cost, way in case.arcs_from.get(lay[-1], ()):
+        if out + way <= usable:
+            yield cost, ((*below, (point, tether, is_staged, (*lay, head))), carried, staged)
     if len(lay) > 1 and (lay[-1], lay[-2]) in case.arcs:
-        below = (*stack[:-1], (point, tether, is_staged, lay[:-1]))
-        yield case.arcs[lay[-1], lay[-2]][0], (below, carried, staged)
+        back = (*below, (point, tether, is_staged, lay[:-1]))
+        yield case.arcs[lay[-1], lay[-2]][0], (back, carried, staged)
 
 
 def _returns(case: Case, walk: Walk) -> Iterator[tuple[float, Walk]]:
@@ -104,9 +124,12 @@ def _takes(case: Case, walk: Walk) -> Iterator[tuple[float, Walk]]:
     """Hook the next tether to a point near by, carried or staged there."""
     stack, carried, staged = walk
     here = stack[-1][3][-1]
+    hooks = case.hooks_at.get(here)
+    if hooks is None:
+        return
     out = line_out(case, stack, len(stack) - 1)
-    for (point, grip), distance in case.hooks.items():
-        if grip != here or out + distance > case.usable[stack[-1][1]]:
+    for point, distance in hooks:
+        if out + distance > case.usable[stack[-1][1]]:
             continue
         for new, usable in enumerate(case.usable):
             if carried[new] and distance <= usable:
@@ -222,7 +245,7 @@ def make_case(rng: random.Random, *, rail: bool = False) -> Case:
             break
         # Rather forward than back, or the stacks stay short.
         start = max(rng.sample(after, min(2, len(after))), key=lambda walk: len(str(walk)))
-    return Case(**{**case.__dict__, "start": start})
+    return replace(case, start=start)
 
 
 def problem_of(case: Case) -> TetherProblem:

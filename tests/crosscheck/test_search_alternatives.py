@@ -1,5 +1,6 @@
 """Alternatives and fallback routes against enumeration of all routes."""
 
+import dataclasses
 import heapq
 import itertools
 from typing import Any
@@ -210,7 +211,7 @@ def test_on_a_line_long_enough_the_protocols_agree() -> None:
         if len(case.start[0]) > 1 or len(case.start[0][0][3]) > 1:
             continue
         start = problem.starts[0].grip
-        longer = problem_of(Case(**{**case.__dict__, "usable": tuple(99.0 for _ in case.usable)}))
+        longer = problem_of(dataclasses.replace(case, usable=tuple(99.0 for _ in case.usable)))
         tethered = find_alternatives(
             held, tethered_solver(held, longer, [goal]), count=3, max_overlap=0.5
         )

@@ -1,6 +1,7 @@
 """The tether search against enumeration of every legal walk with its complete state."""
 
 import contextlib
+import dataclasses
 import os
 from typing import Any
 
@@ -171,7 +172,7 @@ def test_the_cases_are_worth_checking() -> None:
         seen["return"] += any(swap.kind == "return" for swap in swaps)
         seen["staged"] += any(swap.staged for swap in swaps)
         seen["back"] += any(path.back for path in paths.values())
-        free = Case(**{**case.__dict__, "usable": tuple(u + 100 for u in case.usable)})
+        free = dataclasses.replace(case, usable=tuple(u + 100 for u in case.usable))
         unbound = find_tethered_paths(problem_of(free), range(case.nodes), engine="plain").paths
         seen["dearer"] += any(path.cost > unbound[goal].cost for goal, path in paths.items())
     assert min(seen.values()) >= 15, seen

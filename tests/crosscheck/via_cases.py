@@ -52,13 +52,14 @@ def enumerate_via_walks(case: Case, vias: list[frozenset[int]]) -> dict[int, flo
     count = itertools.count()
     first: Place = (0, False, case.start)
     heap = [(0.0, next(count), first)]
-    done: set[Place] = set()
+    known = {first: 0.0}
+    done = 0
     while heap:
         cost, _, place = heapq.heappop(heap)
-        if place in done:
+        if cost > known[place]:
             continue
-        done.add(place)
-        if len(done) > MOST_WALKS:
+        done += 1
+        if done > MOST_WALKS:
             raise TooManyWalksError
         leg, _, walk = place
         if leg == len(vias):
@@ -66,7 +67,8 @@ def enumerate_via_walks(case: Case, vias: list[frozenset[int]]) -> dict[int, flo
             if len(best) == case.nodes:
                 break
         for extra, after in via_actions(case, vias, place):
-            if after not in done:
+            if cost + extra < known.get(after, float("inf")):
+                known[after] = cost + extra
                 heapq.heappush(heap, (cost + extra, next(count), after))
     return best
 
