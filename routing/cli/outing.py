@@ -154,6 +154,7 @@ def read_plan(
     close: list[str],
     get_aheads: list[str],
     losing: "Sequence[tuple[float | None, str | None]]" = (),
+    losing_option: str = "--at",
 ) -> "OutingDocument":
     """Read the plan, and report all that is wrong with it and with the call together.
 
@@ -161,6 +162,8 @@ def read_plan(
     ----------
     losing
         Minutes lost and the act at which they are, where that is asked.
+    losing_option
+        The option by which that act is named.
     """
     from routing.cli.near_ids import what_is_near
     from routing.cli.output_files import check_targets
@@ -197,14 +200,14 @@ def read_plan(
         if one not in ids
     ]
     for minutes, act in losing:
-        problems += _wrong_loss(document, minutes, act)
+        problems += _wrong_loss(document, minutes, act, losing_option)
     if problems:
         raise InvalidDocumentError(tuple(problems))
     return document
 
 
 def _wrong_loss(
-    document: "OutingDocument", minutes: float | None, act: str | None
+    document: "OutingDocument", minutes: float | None, act: str | None, option: str
 ) -> "list[Problem]":
     from routing.cli.near_ids import what_is_near
     from structures.errors import Problem
@@ -215,7 +218,7 @@ def _wrong_loss(
         return []
     else:
         message, remedy = f"no act has the id {act!r}", what_is_near(act, known)
-    return [Problem(place="option --at", message=message, remedy=remedy)]
+    return [Problem(place=f"option {option}", message=message, remedy=remedy)]
 
 
 @dataclass(frozen=True)

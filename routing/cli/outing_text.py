@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from textwrap import wrap
 from typing import Final
 
-from routing.cli.outing_choice_text import get_ahead_lines, order_lines, time_lost_lines
+from routing.cli.outing_choice_text import get_ahead_lines, order_lines
 from routing.cli.output import print_lines
 from routing.cli.tables import Column, print_table
 from routing.outings.lines.proposal import edit_text, edits_said
@@ -22,6 +22,7 @@ from routing.outings.told.results import (
     left_of,
     total_said,
 )
+from routing.outings.told.time_lost_text import time_lost_lines
 from routing.outings.told.verdict import verdict_line
 from routing.paths.tethers.kit import kit_text
 from structures.counting import counted

@@ -1,5 +1,6 @@
 """`gripway pack PLAN -o FILE.html`: an outing as one page for reviewers."""
 
+from math import isfinite, nan
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -8,6 +9,7 @@ import typer
 from routing.cli.options import AsJson, CloseOption, OutputOption
 
 if TYPE_CHECKING:
+    from routing.outings.choosing.late_records import TimeLost
     from routing.outings.plan import PlannedOuting
     from routing.outings.plan_file.reader import OutingDocument
     from routing.outings.told.results import OutingAnswer
@@ -34,9 +36,20 @@ def command(
         bool,
         typer.Option("--closures/--no-closures", help="Close every handrail in use, one by one."),
     ] = True,
+    late: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--late",
+            metavar="MINUTES@ACT",
+            help="Say what to drop when so much is lost at an act (without @ACT: before the "
+            "first); may be repeated.",
+        ),
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Write the review pack of an outing: one page with all that is looked at before signing."""
+    from dataclasses import replace
+
     from routing.cli.outing import read_plan
     from routing.cli.output import print_caution, print_json, print_lines, written
     from routing.cli.output_files import Target
@@ -48,9 +61,18 @@ def command(
     from structures.versions import revision_text
 
     closed, get_aheads = sorted(set(close or [])), sorted(set(get_ahead or []))
-    document = read_plan(file, [Target("--output", output, (".html", ".htm"))], closed, get_aheads)
+    losses = [_loss(text) for text in dict.fromkeys(late or [])]
+    document = read_plan(
+        file,
+        [Target("--output", output, (".html", ".htm"))],
+        closed,
+        get_aheads,
+        losing=losses,
+        losing_option="--late",
+    )
+    found = _losses(document, closed, get_aheads, losses)
     planned = _worked_out(document, closed, get_aheads)
-    material = _material(planned, document, sites=sites, closures=closures)
+    material = replace(_material(planned, document, sites=sites, closures=closures), losses=found)
     with stage("drawing and writing the pack"):
         write_file(output, review_pack(material).encode())
     answer = planned.answer
@@ -119,3 +141,40 @@ def _material(
         with stage("closing handrails one by one"):
             lost = outing_closures(planned)
     return PackMaterial(planned=planned, limits=document.limits, sites=judged, closures=lost)
+
+
+def _loss(text: str) -> tuple[float | None, str | None]:
+    """Return minutes and act of a loss of time, as it was typed."""
+    typed, at, act = text.partition("@")
+    try:
+        minutes = float(typed)
+    except ValueError:
+        minutes = nan
+    if not isfinite(minutes) or minutes < 0 or (at and not act):
+        raise typer.BadParameter(
+            f"{text!r} is no loss of time; give minutes, 0 or more, and the act that takes "
+            "longer, for instance 10@unbolt",
+            param_hint="--late",
+        )
+    return minutes, act or None
+
+
+def _losses(
+    document: "OutingDocument",
+    closed: list[str],
+    get_aheads: list[str],
+    losses: list[tuple[float | None, str | None]],
+) -> "tuple[TimeLost, ...]":
+    from routing.cli.stages import stage
+    from routing.outings.choosing.late import Late, plan_late
+    from routing.outings.translations import Ground
+
+    found: list[TimeLost] = []
+    for minutes, act in losses:
+        with stage(f"looking for what to drop when {minutes:g} min are lost"):
+            late = Late(seconds=60.0 * (minutes or 0.0), act=act)
+            ground = Ground(document.structure, document.outing, document.limits, tuple(closed))
+            answer = plan_late(document.outing, ground, late, get_aheads=get_aheads).answer
+        if answer.time_lost is not None:
+            found.append(answer.time_lost)
+    return tuple(found)

@@ -4,6 +4,7 @@ from pathlib import Path
 from typing import Literal
 
 from routing.cli.written_answers import WrittenFile, written_file
+from routing.outings.choosing.late_records import TimeLost
 from routing.outings.told.results import OutingFinding, OutingRef, Verdict
 from routing.paths.answers.results import InputDigest, LimitChange, Result, StructureRef
 from routing.show.pack.material import PackMaterial, unsafe_sites, ways_of
@@ -31,6 +32,8 @@ class PackAnswer(Result):
     """Worksites that the site table does not find safe; whoever looks for a verdict needs both."""
     closures_checked: bool
     """Whether what single handrails cost is in it."""
+    losses: tuple[TimeLost, ...] = ()
+    """What becomes of the plan when time is lost, for each loss that was asked about."""
     findings: tuple[OutingFinding, ...] = ()
     caution: str
 
@@ -51,6 +54,7 @@ def pack_answer(material: PackMaterial, path: Path) -> PackAnswer:
         sites_checked=material.sites is not None,
         sites_unsafe=unsafe_sites(material),
         closures_checked=material.closures is not None,
+        losses=material.losses,
         findings=answer.findings,
         caution=answer.caution,
     )

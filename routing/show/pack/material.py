@@ -5,6 +5,7 @@ from functools import cached_property
 from typing import Final
 
 from routing.limits import Limits
+from routing.outings.choosing.late_records import TimeLost
 from routing.outings.clock.spread import spread_of
 from routing.outings.clock.spread_records import OutingSpread
 from routing.outings.plan import PlannedOuting
@@ -45,12 +46,15 @@ class PackMaterial:
         The site table of each person, or None: then the pack says that it was not checked.
     closures
         What single handrails cost, or None: then the pack says that it was not checked.
+    losses
+        What becomes of the plan when time is lost, for each loss that was asked about.
     """
 
     planned: PlannedOuting
     limits: Limits
     sites: tuple[PersonSites, ...] | None = None
     closures: tuple[ClosuresFound, ...] | None = None
+    losses: tuple[TimeLost, ...] = ()
 
     @cached_property
     def spread(self) -> OutingSpread | None:

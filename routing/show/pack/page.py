@@ -10,6 +10,7 @@ from routing.show.pack.books import ledger_section, run_sheet_section
 from routing.show.pack.credibility import credibility_section, inputs_section, limits_section
 from routing.show.pack.drawings import Looks
 from routing.show.pack.lines import lines_section
+from routing.show.pack.losses import losses_section
 from routing.show.pack.markup import Html, joined, said, tag
 from routing.show.pack.material import PackMaterial
 from routing.show.pack.parts import Section, section
@@ -34,6 +35,7 @@ def review_pack(material: PackMaterial) -> str:
         summary_section(material),
         findings_section(material),
         times_section(material),
+        losses_section(material),
         lines_section(material),
         timeline_section(material, looks),
         run_sheet_section(material),

@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 from matplotlib.artist import Artist
+from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
 
 from routing.show.maps.drawing import PanelResult
@@ -31,10 +32,12 @@ __all__ = [
     "artists",
     "covered",
     "dense_station",
+    "grey",
     "overlaps",
     "small_depot",
     "straight_route",
     "texts",
+    "walker",
 ]
 
 ZENITH, NADIR = (0.0, 0.0, -1.0), (0.0, 0.0, 1.0)
@@ -164,3 +167,21 @@ def covered(panel: PanelResult) -> list[str]:
     """Return the texts of labels that cover a mark."""
     marks: Iterable[Box4] = panel.mark_boxes
     return [one.label.text for one in panel.placed if any(_meet(one.box, mark) for mark in marks)]
+
+
+def walker(**changes: Any) -> MapRoute:
+    """Make a route along HZ of the small depot, with a transfer, a stay and a lay."""
+    fields: dict[str, Any] = {
+        "person": "EV1",
+        "grips_m": ((1.0, 0.0, -2.1), (2.0, 0.0, -2.1), (3.0, 0.0, -2.1), (5.0, 0.0, -2.1)),
+        "handrails": ("HZ",),
+        "transfers": (MapTransfer(position_m=(4.0, 0.0, -2.1), tether_point="TP2", label="reel"),),
+        "stays": ("TP1",),
+        "lays_m": (((1.0, 0.3, -2.1), (1.0, 0.0, -2.1), (4.0, 0.0, -2.1)),),
+    }
+    return MapRoute(**(fields | changes))
+
+
+def grey(colour: Any) -> float:
+    """Return the lightness of a colour as a grey print shows it (ITU-R BT.601 luma)."""
+    return float(np.array(to_rgb(colour)) @ [0.299, 0.587, 0.114])

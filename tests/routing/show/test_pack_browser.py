@@ -15,7 +15,7 @@ import pytest
 
 from routing.show.pack.page import review_pack
 from tests.routing.show.pack_ground import EXAMPLES, material_of, pack_of, small_material
-from tests.routing.show.test_pack_page import hostile
+from tests.routing.show.test_pack_hostile import hostile
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 if CHROMIUM is None:
