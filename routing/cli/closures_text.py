@@ -118,8 +118,9 @@ def _verdict(answer: ClosuresAnswer) -> list[str]:
     )
     if len(cut) > len(only_gone):
         among = f", among them {gone}" if gone else ""
+        pairs = " or lost pairs" if any(len(one.closure) > 1 for one in cut) else ""
         lines.append(
-            f"SINGLE POINTS OF FAILURE or lost pairs: {len(cut)} of {asked} leave a goal without "
+            f"SINGLE POINTS OF FAILURE{pairs}: {len(cut)} of {asked} leave a goal without "
             f"a safe way{among}; {change}"
         )
     else:

@@ -81,7 +81,8 @@ def _key(trip: PairRow, start: str, goal: str) -> tuple[str | None, str | None, 
 
 def _unlike(one: OneWayMore) -> tuple[float, str, str]:
     more_s = float("inf") if one.seconds is None else one.seconds - one.back_s
-    return (-more_s, one.start.id, one.goal.id)
+    # Rounding must not tell apart what takes as much longer.
+    return (-round(more_s, 6), one.start.id, one.goal.id)
 
 
 def print_pairs(
@@ -199,7 +200,7 @@ def _print_unlike(answer: PairsAnswer) -> None:
     only = len(answer.one_way_more) - len(more)
     print_lines("")
     if only:
-        print_lines(f"A way in one direction only: {counted(only, 'pair')}.")
+        print_lines(f"A way in one direction only: {counted(only, 'pair')}{_no_reel(answer)}.")
     if not more:
         print_lines(f"All others take the same both ways, within {answer.tolerance_s:g} s.")
         return
@@ -210,6 +211,23 @@ def _print_unlike(answer: PairsAnswer) -> None:
         "",
     )
     print_table(_MORE_COLUMNS, [_more_cells(one) for one in shown])
+
+
+def _no_reel(answer: PairsAnswer) -> str:
+    """Return how many pairs go one way only because a reel cannot begin at one end."""
+    begun = {
+        _key(trip, trip.start.id, trip.goal.id)
+        for trip in answer.trips
+        if not (trip.why or "").startswith(NO_REEL_BEGINS)
+    }
+    ways = [
+        (one.person, one.carry, one.protocol, one.start.id, one.goal.id)
+        for one in answer.one_way_more
+        if one.seconds is None
+    ]
+    apart = sum(way not in begun for way in ways)
+    share = "all of them" if apart == len(ways) else str(apart)
+    return f", {share} because no reel can begin at one end" if apart else ""
 
 
 _WAYS: Final = ("no way", "unsafe", "safe")

@@ -186,7 +186,10 @@ def progress_on_stderr(doing: str) -> "Watch":
         if not last and now_s - said_s < every_s:
             return
         said_s, said = now_s, True
-        left = "" if progress.left_s is None or last else f", {_duration(progress.left_s)} left"
+        left = ""
+        if progress.left_s is not None and not last:
+            most = "at most " if progress.left_is_most else ""
+            left = f", {most}{_duration(progress.left_s)} left"
         line = f"{doing}: {progress.done} of {progress.total} parts{left}"
         _say(f"\r\x1b[K{line}" + ("\n" if last else "") if wipes else f"{line}\n")
 

@@ -33,12 +33,26 @@ class Progress:
     damaged: int
     """Chunks of an earlier run that were damaged and are done again."""
     elapsed_s: float
+    first_s: float | None = None
+    """When the first chunk of this run was finished: until then workers started, too."""
 
     @property
     def left_s(self) -> float | None:
-        """Time that is left if the other chunks take as long as those of this run did [s]."""
-        fresh = self.done - self.resumed
-        return None if fresh <= 0 else self.elapsed_s / fresh * (self.total - self.done)
+        """Time that is left if the other chunks take as long as those of this run did [s].
+
+        After the first chunk it is too long by what the start takes, that many times over.
+        """
+        fresh, rest = self.done - self.resumed, self.total - self.done
+        if fresh <= 0:
+            return None
+        if fresh == 1 or self.first_s is None:
+            return self.elapsed_s / fresh * rest
+        return (self.elapsed_s - self.first_s) / (fresh - 1) * rest
+
+    @property
+    def left_is_most(self) -> bool:
+        """Whether `left_s` still counts the start with every chunk."""
+        return self.done - self.resumed == 1
 
 
 Watch = Callable[[Progress], None]
@@ -169,6 +183,8 @@ class _Run:
     watch: Watch | None
     done: int = 0
     started_s: float = field(default_factory=time.monotonic)
+    first_s: float | None = None
+    """When the first chunk was finished."""
     retries: deque[Outcome] = field(default_factory=deque)
     """Chunks that failed, to be tried elsewhere."""
     failed: set[int] = field(default_factory=set)
@@ -179,6 +195,9 @@ class _Run:
     under_way: "dict[Future[Outcome], int]" = field(default_factory=dict)
 
     def report(self) -> None:
+        elapsed_s = time.monotonic() - self.started_s
+        if self.done and self.first_s is None:
+            self.first_s = elapsed_s
         if self.watch is not None:
             self.watch(
                 Progress(
@@ -186,7 +205,8 @@ class _Run:
                     total=len(self.study.chunks),
                     resumed=self.resumed,
                     damaged=self.damaged,
-                    elapsed_s=time.monotonic() - self.started_s,
+                    elapsed_s=elapsed_s,
+                    first_s=self.first_s,
                 )
             )
 

@@ -53,6 +53,18 @@ def test_what_is_finished_is_not_done_again(tmp_path: Path) -> None:
     assert (seen[-1].done, seen[-1].left_s) == (12, 0.0)
 
 
+def test_what_the_start_takes_is_not_counted_with_every_chunk() -> None:
+    def after(done: int, elapsed_s: float) -> Progress:
+        return Progress(
+            done=done, total=12, resumed=2, damaged=0, elapsed_s=elapsed_s, first_s=10.0
+        )
+
+    first, third = after(3, 10.0), after(5, 14.0)
+    assert (first.left_s, first.left_is_most) == (90.0, True)
+    assert (third.left_s, third.left_is_most) == (14.0, False)
+    assert after(12, 30.0).left_s == 0.0
+
+
 def flip(data: bytes) -> bytes:
     return data[:-10] + bytes([data[-10] ^ 1]) + data[-9:]
 
