@@ -25,6 +25,9 @@ _CELLS_PER_AXIS = 1 << 20
 _SLACK_M = 1e-6
 """How much more than asked the look at whole cells lets through [m]: rounding must lose no pair."""
 
+_FEW = 1 << 12
+"""So few pairs are all looked at: cells would take longer to make than that."""
+
 _PAIRS = 1 << 17
 """Pairs of shape and ball looked at together, which bounds the memory."""
 
@@ -109,6 +112,9 @@ def near_pairs(
     if not len(some) or not shapes.count:
         return
     centers, radii = rows_at(centers_m, some), radii_m[some]
+    if len(some) * shapes.count <= _FEW:
+        yield _each_with_each(shapes, centers, radii, some, within_m)
+        return
     cells = Cells.of(centers, radii)
     margin_m = float(radii.max()) + within_m + _SLACK_M
     start, stop = cells.rows(shapes.low_m - margin_m, shapes.high_m + margin_m)
@@ -134,6 +140,19 @@ def near_pairs(
         close = np.flatnonzero(gap_m <= within_m)
         yield shape[close], some[ball[close]], gap_m[close]
         begin = end
+
+
+def _each_with_each(
+    shapes: ShapeTables, centers_m: Floats, radii_m: Floats, some: Indices, within_m: float
+) -> tuple[Indices, Indices, Floats]:
+    """Find near pairs of shapes and few balls, without cells."""
+    past = [
+        np.maximum(low_m[:, None] - at_m, at_m - high_m[:, None])
+        for low_m, high_m, at_m in zip(shapes.low_m.T, shapes.high_m.T, centers_m.T, strict=True)
+    ]
+    gap_m = beyond(*past) - radii_m
+    shape, ball = np.nonzero(gap_m <= within_m)
+    return shape, some[ball], gap_m[shape, ball]
 
 
 def _runs(start: Indices, stop: Indices) -> tuple[Indices, Indices]:
