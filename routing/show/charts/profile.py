@@ -1,7 +1,8 @@
-"""The profile of a route: line out, gaps and clearance against distance, with the limits."""
+"""The profile of a route: line out, gaps, clearance and time against distance, with the limits."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -37,12 +38,15 @@ _NO_FACTS = MapFacts()
 
 @dataclass(frozen=True, slots=True)
 class _Strip:
-    """One of the charts: its axis text, the line (x, y), its limit (x, y), which side is wrong."""
+    """One of the charts: its axis text, the line (x, y), its limit (x, y), which side is wrong.
+
+    Without a limit, ``limit_text`` is all that is said of it.
+    """
 
     name: str
     title: str
     line: tuple[Floats, Floats]
-    limit: tuple[Floats, Floats]
+    limit: tuple[Floats, Floats] | None
     limit_text: str
     over_is_wrong: bool
 
@@ -54,7 +58,7 @@ def draw_profile(
     facts: MapFacts = _NO_FACTS,
     style: MapStyle = PROFILE_STYLE,
 ) -> "Figure":
-    """Draw line out, hand gap and clearance along a route, one below the other.
+    """Draw line out, hand gap, clearance and time along a route, one below the other.
 
     Transfers run through all charts. What is beyond its limit is crossed and said in words.
 
@@ -146,7 +150,31 @@ def _strips(profile: RouteProfile) -> list[_Strip]:
             over_is_wrong=False,
         )
     )
+    if profile.elapsed_s:
+        strips.append(
+            _Strip(
+                "time",
+                "time [s]",
+                (np.array(profile.elapsed_m), np.array(profile.elapsed_s)),
+                None,
+                _time_text(profile),
+                over_is_wrong=True,
+            )
+        )
     return strips
+
+
+def _time_text(profile: RouteProfile) -> str:
+    """Say how long it takes, as the route does, and how much of that goes into transfers."""
+    standing_s = sum(
+        later_s - sooner_s
+        for (sooner_m, later_m), (sooner_s, later_s) in zip(
+            pairwise(profile.elapsed_m), pairwise(profile.elapsed_s), strict=True
+        )
+        if sooner_m == later_m
+    )
+    told = f"{profile.elapsed_s[-1]:.0f} s in all"
+    return f"{told}, {standing_s:.0f} s of it at transfers" if profile.transfers else told
 
 
 def _steps(at: Floats, values: Sequence[float]) -> tuple[Floats, Floats]:
@@ -161,11 +189,33 @@ def _draw_strip(axes: "Axes", strip: _Strip, style: MapStyle) -> None:
 
     x, y = strip.line
     axes.plot(x, y, color=ROUTE_LOOKS[0].colour, linewidth=1.5, gid=f"profile.{strip.name}.line")
+    said, wrong = (strip.limit_text, False)
+    if strip.limit is not None:
+        said, wrong = _draw_limit(axes, strip, strip.limit)
+    axes.set_title(
+        said, loc="left", pad=3.0, color=INK["line"], parse_math=False, usetex=False,
+        fontproperties=FontProperties(
+            family=FONT, size=style.note_pt, weight="bold" if wrong else "normal"
+        ),
+    )  # fmt: skip
+    axes.set_ylabel(
+        strip.title, color=INK["line"], parse_math=False, usetex=False,
+        fontproperties=FontProperties(family=FONT, size=style.note_pt + 1.0),
+    )  # fmt: skip
+    limits = () if strip.limit is None else strip.limit[1]
+    finite = np.concatenate([y[np.isfinite(y)], limits, [0.0]])
+    span = max(float(np.ptp(finite)), 0.1)
+    axes.set_ylim(float(finite.min()) - 0.05 * span, float(finite.max()) + 0.12 * span)
+
+
+def _draw_limit(axes: "Axes", strip: _Strip, bounds: tuple[Floats, Floats]) -> tuple[str, bool]:
+    """Draw the limit and cross out what is beyond it; return what is said, and if anything is."""
+    x, y = strip.line
     axes.plot(
-        *strip.limit, color=INK["keep-out"], linewidth=1.2, linestyle=(0.0, (6.0, 2.5)),
+        *bounds, color=INK["keep-out"], linewidth=1.2, linestyle=(0.0, (6.0, 2.5)),
         gid=f"profile.{strip.name}.limit",
     )  # fmt: skip
-    limit = np.interp(x, *strip.limit) if strip.name != "payout" else strip.limit[1]
+    limit = np.interp(x, *bounds) if strip.name != "payout" else bounds[1]
     left = limit - y if strip.over_is_wrong else y - limit
     wrong = left < 0
     if wrong.any():
@@ -185,19 +235,7 @@ def _draw_strip(axes: "Axes", strip: _Strip, style: MapStyle) -> None:
         )
     if wrong.any():
         said = f"BEYOND THE LIMIT: {said}"
-    axes.set_title(
-        said, loc="left", pad=3.0, color=INK["line"], parse_math=False, usetex=False,
-        fontproperties=FontProperties(
-            family=FONT, size=style.note_pt, weight="bold" if wrong.any() else "normal"
-        ),
-    )  # fmt: skip
-    axes.set_ylabel(
-        strip.title, color=INK["line"], parse_math=False, usetex=False,
-        fontproperties=FontProperties(family=FONT, size=style.note_pt + 1.0),
-    )  # fmt: skip
-    finite = np.concatenate([y[np.isfinite(y)], strip.limit[1], [0.0]])
-    span = max(float(np.ptp(finite)), 0.1)
-    axes.set_ylim(float(finite.min()) - 0.05 * span, float(finite.max()) + 0.12 * span)
+    return said, bool(wrong.any())
 
 
 def _draw_transfers(axes: "Axes", profile: RouteProfile, style: MapStyle, *, named: bool) -> None:

@@ -222,7 +222,10 @@ def route_profile(graph: ReachGraph, route: Route) -> RouteProfile:
     order = sorted([*range(len(route.grips)), *swaps])
     moves = [min(i, len(gap_m) - 1) for i in order[:-1]]
     situation = graph.situation
+    elapsed_m, elapsed_s = _elapsed(route, walked_m)
     return RouteProfile(
+        elapsed_m=elapsed_m,
+        elapsed_s=elapsed_s,
         distance_m=tuple(walked_m[i] for i in order),
         gap_m=tuple(gap_m[i] for i in moves),
         clearance_m=tuple(room_m[i] for i in moves),
@@ -239,6 +242,22 @@ def route_profile(graph: ReachGraph, route: Route) -> RouteProfile:
         ),
         person="" if situation.person is None else situation.person.name or situation.person.id,
     )
+
+
+def _elapsed(
+    route: Route, walked_m: Sequence[float]
+) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """Return distance and time on arriving at each grip, and again after each transfer there."""
+    at_m, at_s = [walked_m[0]], [0.0]
+    for index, place_m in enumerate(walked_m):
+        if index:
+            at_m.append(place_m)
+            at_s.append(at_s[-1] + route.hand_overs[index - 1].seconds)
+        for transfer in route.transfers:
+            if transfer.grip_index == index:
+                at_m.append(place_m)
+                at_s.append(at_s[-1] + transfer.seconds)
+    return tuple(at_m), tuple(at_s)
 
 
 def draw_route_profile(graph: ReachGraph, route: Route, digest: str = "") -> "Figure":

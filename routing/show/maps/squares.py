@@ -118,7 +118,7 @@ def _meet(one: Box, other: Box) -> bool:
 
 
 def draw_squares(drawing: "Drawing", squares: Squares) -> None:
-    """Draw the sides of squares, faint and under all else."""
+    """Draw the sides of squares, faint, over the faces of solids and under all else."""
     from matplotlib.collections import LineCollection
 
     left, bottom, right, top = drawing.panel.extent_m
@@ -130,7 +130,7 @@ def draw_squares(drawing: "Drawing", squares: Squares) -> None:
         ],
         colors=INK["square"],
         linewidths=0.35,
-        zorder=0.5,
+        zorder=1.06,
     )
     lines.set_gid(f"{drawing.name}.squares")
     drawing.axes.add_collection(lines, autolim=False)

@@ -224,6 +224,9 @@ class RouteProfile:
         In order.
     person
         Who moves.
+    elapsed_m, elapsed_s
+        Distance walked and time since the start, on arriving at each grip and again after each
+        transfer there, neither ever falling [m], [s]; empty where the time is not shown.
 
     Raises
     ------
@@ -239,6 +242,8 @@ class RouteProfile:
     payout_limit_m: tuple[float, ...] = ()
     transfers: tuple[ProfileTransfer, ...] = ()
     person: str = ""
+    elapsed_m: tuple[float, ...] = ()
+    elapsed_s: tuple[float, ...] = ()
 
     def __post_init__(self) -> None:
         count = len(self.distance_m)
@@ -249,6 +254,7 @@ class RouteProfile:
             ("clearance_m", {count - 1}),
             ("payout_m", {0, count}),
             ("payout_limit_m", {len(self.payout_m)}),
+            ("elapsed_s", {len(self.elapsed_m)}),
         ):
             values = getattr(self, name)
             if len(values) not in wanted:
@@ -258,9 +264,10 @@ class RouteProfile:
             open_ended = name == "clearance_m"
             if not all(math.isfinite(value) or (open_ended and value > 0) for value in values):
                 raise DrawingError(f"{name} holds a value that is not a finite number")
-        places = self.distance_m
-        if not all(map(math.isfinite, places)) or any(a > b for a, b in pairwise(places)):
-            raise DrawingError("distance_m must be finite and must not fall along the route")
+        for name in ("distance_m", "elapsed_m", "elapsed_s"):
+            places = getattr(self, name)
+            if not all(map(math.isfinite, places)) or any(a > b for a, b in pairwise(places)):
+                raise DrawingError(f"{name} must be finite and must not fall along the route")
 
 
 def refuse_too_many(routes: tuple[MapRoute, ...]) -> None:

@@ -42,19 +42,25 @@ def drawable(text: str, longest: int) -> str:
     Returns
     -------
     str
-        White space is one blank. Control, formatting and other characters without a shape
-        of their own, and what the font lacks, are written as their escape: two ids that
-        differ look different.
+        White space is one blank. What is too long is cut in its middle: ids differ at their
+        ends, and what is said of them stands there. Control, formatting and other characters
+        without a shape of their own, and what the font lacks, are written as their escape: two
+        ids that differ look different.
 
     Examples
     --------
     >>> drawable("two\nlines, \u202eturned", 40)
     'two lines, \\u202eturned'
-    >>> drawable("a long name", 7)
-    'a long…'
+    >>> drawable("handrail-0017 closed", 16)
+    'handrail-…closed'
     """
-    shown = "".join(_shown(character) for character in " ".join(text[: 4 * longest].split()))
-    return shown if len(shown) <= longest else shown[: longest - 1].rstrip() + ELLIPSIS
+    if len(text) > 8 * longest:
+        text = f"{text[: 4 * longest]}{ELLIPSIS}{text[-4 * longest :]}"
+    shown = "".join(_shown(character) for character in " ".join(text.split()))
+    if len(shown) <= longest:
+        return shown
+    tail = (longest - 1) * 9 // 20
+    return f"{shown[: longest - 1 - tail].rstrip()}{ELLIPSIS}{shown[len(shown) - tail :].lstrip()}"
 
 
 def _shown(character: str) -> str:

@@ -83,3 +83,17 @@ def test_lines_on_the_map_begin_at_their_tether_points(graph: ReachGraph) -> Non
     points = {point.id: point.position_m for point in graph.structure.tether_points}
     assert [lay[0] for lay in drawn.lays_m] == [points[stay] for stay in drawn.stays]
     assert drawn.lays_m[-1][-1] == route.grips[-1].position_m
+
+
+def test_time_along_the_way_adds_up_to_that_of_the_route(graph: ReachGraph) -> None:
+    route = on_reels(graph, 7.5, 6.0)
+    profile = route_profile(graph, route)
+    assert profile.elapsed_s[0] == 0.0
+    assert profile.elapsed_s[-1] == pytest.approx(route.totals.seconds)
+    assert profile.elapsed_m[-1] == profile.distance_m[-1]
+    places = list(pairwise(profile.elapsed_m))
+    stood = [i for i, (one, two) in enumerate(places) if one == two]
+    (transfer,) = route.transfers
+    assert [profile.elapsed_s[i + 1] - profile.elapsed_s[i] for i in stood] == pytest.approx(
+        [transfer.seconds]
+    )

@@ -55,8 +55,12 @@ def test_never_longer_than_asked(text: str, longest: int) -> None:
     assert shown == drawable(shown, longest) or ELLIPSIS in shown or "\\" in shown
 
 
-def test_long_names_end_in_an_ellipsis() -> None:
-    assert drawable("x" * 1_000_000, 12) == "x" * 11 + ELLIPSIS
+def test_long_names_are_cut_in_the_middle_and_keep_their_ends() -> None:
+    assert drawable("x" * 1_000_000, 12) == "x" * 7 + ELLIPSIS + "x" * 4
+    long = "handrail-on-the-far-side-of-the-very-long-truss-00"
+    shown = [drawable(f"{long}{number} cuts off 3", 40) for number in (17, 18)]
+    assert [one[-13:] for one in shown] == ["17 cuts off 3", "18 cuts off 3"]
+    assert drawable(" " * 1_000 + "y", 12) == f"{ELLIPSIS} y", "what is left out is marked"
     assert drawable("x" * 12, 12) == "x" * 12
 
 

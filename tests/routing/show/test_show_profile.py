@@ -41,6 +41,19 @@ def test_lines_are_the_values_given() -> None:
     assert np.isnan(clearance).tolist() == [False, False, True, True, False, False]
 
 
+def test_time_runs_along_and_stands_still_at_transfers() -> None:
+    timed = replace(
+        PROFILE, elapsed_m=(0.0, 1.0, 2.0, 2.0, 3.0), elapsed_s=(0.0, 10.0, 20.0, 50.0, 60.2)
+    )
+    figure = draw_profile(DEPOT, timed)
+    line = artist(figure, "profile.time.line")
+    assert line.get_xdata().tolist() == [0, 1, 2, 2, 3]
+    assert line.get_ydata().tolist() == [0, 10, 20, 50, 60.2]
+    assert "60 s in all, 30 s of it at transfers" in texts(figure)
+    assert not artists(figure, "profile.time.limit")
+    assert not artists(draw_profile(DEPOT, PROFILE), "profile.time.line")
+
+
 def test_a_transfer_runs_through_every_chart_and_is_named_once() -> None:
     figure = draw_profile(DEPOT, PROFILE)
     lines = artists(figure, "profile.transfer-1")
@@ -111,6 +124,8 @@ def test_all_charts_share_their_distances_and_the_caution_stands_below() -> None
         ({"gap_m": (0.1,)}, "gap_m has 1 values"),
         ({"payout_m": (1.0,)}, "payout_m has 1 values"),
         ({"payout_limit_m": ()}, "payout_limit_m has 0 values"),
+        ({"elapsed_m": (0.0, 1.0)}, "elapsed_s has 0 values"),
+        ({"elapsed_m": (0.0, 1.0), "elapsed_s": (3.0, 2.0)}, "elapsed_s must be finite and must"),
         ({"gap_m": (0.1, float("nan"), 0.1, 0.1)}, "gap_m holds"),
         ({"clearance_m": (0.1, -float("inf"), 0.1, 0.1)}, "clearance_m holds"),
     ],
