@@ -7,8 +7,8 @@ to import numpy, pydantic and typer. `frozen` makes a dataclass (`fields`,
 `replace` and `asdict` work on it) and gives it methods that read its fields.
 """
 
-from collections.abc import Callable
-from dataclasses import MISSING, FrozenInstanceError, dataclass, fields
+from collections.abc import Callable, Sequence
+from dataclasses import MISSING, Field, FrozenInstanceError, dataclass, fields
 from typing import Any, NoReturn, TypeVar, dataclass_transform
 
 __all__ = ["frozen"]
@@ -49,8 +49,9 @@ def frozen(
         made: Any = dataclass(
             init=False, repr=False, eq=False, match_args=not kw_only, kw_only=kw_only
         )(cls)
-        made.__frozen_names__ = tuple(field.name for field in fields(made))
-        made.__init__ = _initialiser(made)
+        found = fields(made)
+        made.__frozen_names__ = tuple(field.name for field in found)
+        made.__init__ = _initialiser(made, found)
         made.__repr__ = _represent
         made.__setattr__ = _refuse_set
         made.__delattr__ = _refuse_delete
@@ -62,12 +63,12 @@ def frozen(
     return make
 
 
-def _initialiser(cls: Any) -> Callable[..., None]:
+def _initialiser(cls: Any, found: Sequence["Field[Any]"]) -> Callable[..., None]:
     """Return the method that puts arguments and defaults into a new value."""
-    names = frozenset(field.name for field in fields(cls))
-    in_order = tuple(field.name for field in fields(cls) if not field.kw_only)
-    defaults = {f.name: f.default for f in fields(cls) if f.default is not MISSING}
-    factories = {f.name: f.default_factory for f in fields(cls) if f.default_factory is not MISSING}
+    names = frozenset(cls.__frozen_names__)
+    in_order = tuple(field.name for field in found if not field.kw_only)
+    defaults = {f.name: f.default for f in found if f.default is not MISSING}
+    factories = {f.name: f.default_factory for f in found if f.default_factory is not MISSING}
     check: Callable[[Any], None] | None = getattr(cls, "__post_init__", None)
 
     def initialise(self: Any, /, *args: Any, **given: Any) -> None:

@@ -7,9 +7,10 @@ it is asked for; a cold answer as text never does.
 """
 
 import math
+from collections.abc import Mapping
 from dataclasses import fields, is_dataclass
 from functools import cache
-from typing import TYPE_CHECKING, Any, ClassVar, Self, dataclass_transform
+from typing import TYPE_CHECKING, Any, ClassVar, Final, Self, dataclass_transform
 
 from structures.fields import Record
 from structures.frozen import frozen
@@ -18,6 +19,14 @@ if TYPE_CHECKING:
     from pydantic import TypeAdapter
 
 __all__ = ["Result"]
+
+_NUMBERS: Final[Mapping[Any, type[float]]] = {
+    float: float,
+    float | None: float,
+    int: int,
+    int | None: int,
+}
+"""The types of fields that are numbers, and what their values are made."""
 
 
 @dataclass_transform(kw_only_default=True, frozen_default=True)
@@ -44,11 +53,9 @@ class Result:
     def __init_subclass__(cls) -> None:
         """Make a frozen dataclass of a class of results."""
         frozen(kw_only=True)(cls)
+        own: Any = cls
         cls.__numbers__ = {
-            one.name: kind
-            for one in fields(cls)  # type: ignore[arg-type]  # it is a dataclass now
-            for kind in (float, int)
-            if one.type in (kind, kind | None)
+            one.name: _NUMBERS[one.type] for one in fields(own) if one.type in _NUMBERS
         }
 
     def __post_init__(self) -> None:
