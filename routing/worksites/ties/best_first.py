@@ -97,6 +97,8 @@ class Run:
             better = here_m >= -ROUNDING_M if found is None else here_m > best_m + ROUNDING_M
             if better and known.zone is None:
                 found, best_m = known, here_m
+            if known.zone is not None and half_m > 0 and self.places.barred_between(known, half_m):
+                continue
             halves = self._halves((rail, along_m, half_m), known, -minus_upper)
             if not halves and (half_m > 0 or self.places.rails.lines[rail].length_m == 0):
                 left_out_m = max(left_out_m, self._whole_m(known, -minus_upper, half_m))

@@ -266,6 +266,11 @@ def _search_of(
         if solid is not None:
             why = f"the {word} position is inside solid {solid}, so no line can be measured"
             return AttachChain(attach=attach.id, verdict="unknown", reason=why), None
+    for word, to in (("held", held), ("seated", seated)):
+        zone = to.in_zone()
+        if zone is not None:
+            why = f"the {word} position is in zone {zone}, which keeps tethers out"
+            return AttachChain(attach=attach.id, verdict="no chain", reason=why), None
     open_, barred = allowed_ties(job.ties, worksite)
     if not open_:
         why = f"no handrail is allowed: {barred}"

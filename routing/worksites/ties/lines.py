@@ -12,7 +12,8 @@ import numpy as np
 
 from routing.graph.surroundings import Named
 from structures.frames import Vector
-from structures.solids.axes import Flags, Floats, Indices, norms
+from structures.shapes import Box, Cone, Cylinder, Shape, Sphere
+from structures.solids.axes import Flags, Floats, Indices, local, norms
 from structures.solids.distance import signed_distance
 from structures.solids.seams import SEAM_REACH_M, line_blocked
 from structures.solids.sight import crosses, crosses_any
@@ -25,6 +26,8 @@ EXACT_WITHIN_M = 1e-6
 """What an exact bent way may be off by [m] (see `structures.solids.taut`)."""
 
 _IN_SIGHT = "exact: in sight"
+
+_CONVEX = (Box, Cone, Cylinder, Sphere)
 
 _PLACES = 33
 """So many places of a line are looked at to know that it keeps off a solid."""
@@ -76,11 +79,43 @@ class LinesTo:
 
     def inside(self) -> str | None:
         """Return the solid that the attach point is inside of, if it is."""
-        around = self.solids.around(self.point_m[None], 0.0)
+        return self._inside_of(self.solids)
+
+    def in_zone(self) -> str | None:
+        """Return the zone that the attach point is in, if it is: then every line is."""
+        return self._inside_of(self.zones)
+
+    def _inside_of(self, named: Named) -> str | None:
+        around = named.around(self.point_m[None], 0.0)
         for shape, name in zip(around.shapes, around.ids, strict=True):
             if signed_distance(shape, self.point_m[None])[0] < -EXACT_WITHIN_M:
                 return name
         return None
+
+    def barred_between(self, first_m: Floats, last_m: Floats) -> bool:
+        """Tell whether all lines from a straight piece of rail are straight and barred for certain.
+
+        Parameters
+        ----------
+        first_m, last_m
+            The ends of the piece, shape (3,) [m].
+
+        Notes
+        -----
+        The lines fill the triangle of the piece and the point. If both its sides go through a
+        convex zone, the zone holds a line from side to side, which all of them cross. They are
+        straight if no solid comes into the triangle.
+        """
+        starts = np.stack([first_m, last_m])
+        ends = np.broadcast_to(self.point_m, starts.shape)
+        if not any(
+            isinstance(zone, _CONVEX) and crosses(zone, starts, ends).all()
+            for zone in self.zones.shapes
+        ):
+            return False
+        corners = np.stack([first_m, last_m, self.point_m])
+        solids = self.solids.around(corners, 2 * SEAM_REACH_M)
+        return all(_apart(shape, corners) for shape in solids.shapes)
 
     def straight_m(self, places_m: Floats) -> Floats:
         """Return straight distances, shape (n,) [m]: no line is shorter."""
@@ -160,6 +195,28 @@ class LinesTo:
             if not sweep_clears((shape,), line, bulge_m).all():
                 return name
         return None
+
+
+def _apart(shape: Shape, corners: Floats) -> bool:
+    """Tell whether a solid is certainly apart from a triangle, corners of shape (3, 3) [m].
+
+    A box is if all corners are beyond one of its faces. Of others the distance from the line
+    down the middle must be more than half the first side.
+    """
+    if isinstance(shape, Box):
+        off = np.abs(local(corners, shape)) > np.asarray(shape.size_m) / 2 + 2 * SEAM_REACH_M
+        return bool((off.all(axis=0) & _one_sided(local(corners, shape))).any())
+    first, last, point = corners
+    middle = (first + last) / 2
+    places = middle + np.linspace(0.0, 1.0, _PLACES)[:, None] * (point - middle)
+    between_m = float(norms((point - middle)[None])[0]) / (_PLACES - 1) / 2
+    half_m = float(norms((last - first)[None])[0]) / 2
+    return float(signed_distance(shape, places).min()) > half_m + between_m + 2 * SEAM_REACH_M
+
+
+def _one_sided(values: Floats) -> Flags:
+    """Tell of which columns all rows have one sign."""
+    return np.asarray((values > 0).all(axis=0) | (values < 0).all(axis=0), dtype=np.bool_)
 
 
 def _bulge_m(way: Way) -> float:

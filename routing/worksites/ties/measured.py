@@ -1,5 +1,6 @@
 """Places on rails, and what is known of the lines from them to an attach point."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import TypeAlias
@@ -84,6 +85,21 @@ class Places:
         )
         self._known[key] = found = TiePlace(*key, held, seated)
         return found
+
+    def barred_between(self, known: TiePlace, half_m: float) -> bool:
+        """Tell whether a zone bars all lines from a piece of rail, from what is in its middle."""
+        rail, along_m = known.rail, known.along_m
+        middle_m, first_m, last_m = (
+            np.array(self.rails.point_at(rail, at_m))
+            for at_m in (along_m, along_m - half_m, along_m + half_m)
+        )
+        bent_m = np.abs((first_m + last_m) / 2 - middle_m).max()
+        if bent_m > ROUNDING_M or abs(math.dist(first_m, last_m) - 2 * half_m) > ROUNDING_M:
+            return False  # the rail has a corner there
+        return any(
+            line.zone is not None and line.straight and to.barred_between(first_m, last_m)
+            for to, line in ((self.held, known.held), (self.seated, known.seated))
+        )
 
     def may_see(self, key: Key) -> bool | None:
         """Tell whether straight lines from a place pass all solids; None if that is not known."""
