@@ -103,7 +103,7 @@ def _heading(answer: OutingAnswer) -> Iterator[str]:
     yield (
         f"{answer.outing.name}{revision}, on {answer.structure.name}, "
         f"{revision_text(answer.structure.revision)}"
-        + "".join(f"; {one.name} (sha256 {one.sha256[:12]})" for one in answer.inputs[:2])
+        + "".join(f"; {one.name} (sha256 {one.sha256[:12]})" for one in answer.inputs)
         + f", Gripway {answer.gripway}"
     )
     yield "; ".join(_tethered(one) for one in answer.people)

@@ -53,9 +53,12 @@ def print_data(question: Question, label: str = "") -> None:
     """Print which revision of which data an answer is about."""
     structure = question.structure
     dated = f", {structure.date}" if structure.date else ""
+    document, *lists = question.inputs
+    # Handrails stand in a list's file more often than in the document.
+    with_lists = "".join(f"; {one.name} {one.sha256[:12]}" for one in lists)
     print_lines(
         f"{label}{structure.name}, {revision_text(structure.revision)}{dated} "
-        f"(sha256 {question.inputs[0].sha256[:12]}), Gripway {gripway_version()}"
+        f"(sha256 {document.sha256[:12]}{with_lists}), Gripway {gripway_version()}"
     )
 
 

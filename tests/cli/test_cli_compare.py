@@ -1,7 +1,9 @@
 """`gripway compare`: two revisions, what changed, and which answers are worth less."""
 
 import csv
+import hashlib
 import json
+import shutil
 from pathlib import Path
 from typing import Any
 
@@ -206,3 +208,16 @@ def test_hostile_names(tmp_path: Path) -> None:
     answer = run("compare", SMALL, evil, "--json")
     schema("compare").validate(answer.answer)
     assert not {"\x1b", "\x9b"} & set((tmp_path / "x.svg").read_text())
+
+
+def test_revisions_that_differ_in_a_list_beside_the_document_are_told_apart(
+    tmp_path: Path,
+) -> None:
+    shutil.copytree(SMALL.parent, tmp_path / "new")
+    rails = tmp_path / "new" / "handrails.csv"
+    rails.write_text(rails.read_text() + "\n")
+    found = run("compare", SMALL, tmp_path / "new" / SMALL.name)
+    old, new = found.out.splitlines()[:2]
+    digest = hashlib.sha256(rails.read_bytes()).hexdigest()[:12]
+    assert f"handrails.csv {digest}" in new
+    assert digest not in old
