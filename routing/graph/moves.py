@@ -21,7 +21,6 @@ from routing.graph.ways import LENGTH_SLACK_M, Ends, Legs, Ways, find_ways, lay_
 from structures.frozen import frozen
 from structures.solids.axes import rows_at
 from structures.solids.sweep import Sweep, sweep_clears, sweep_touches
-from structures.solids.tables import ShapeTables
 
 if TYPE_CHECKING:
     from routing.graph.known_room import KnownWays
@@ -79,9 +78,7 @@ def find_moves(
         for pairs in _in_blocks(first, second)
     ]
     del first, second
-    found = _Found(
-        *(np.concatenate([getattr(block, f.name) for block in blocks]) for f in fields(_Found))
-    )
+    found = blocks[0] if len(blocks) == 1 else _joined(blocks)
     del blocks
     prices = price_moves(
         found.way_m, found.turn_rad, found.changes_rail, found.slow_factor, situation
@@ -104,6 +101,13 @@ def _candidates(grips: Grips, reach_m: float) -> tuple[Indices, Indices]:
         order = np.argsort(rank[first], kind="stable")
         first, second = first[order], second[order]
     return first, second
+
+
+def _joined(blocks: list[_Found]) -> _Found:
+    """Return the moves of all blocks as one."""
+    return _Found(
+        *(np.concatenate([getattr(block, f.name) for block in blocks]) for f in fields(_Found))
+    )
 
 
 def _in_blocks(first: Indices, second: Indices) -> Iterator[tuple[Indices, Indices]]:
@@ -130,7 +134,7 @@ def _work_out(
         ends = replace(ends, pair=known.pairs(first, second))
     radius_m = situation.ability.corridor_radius_m
     reach_m = situation.ability.reach_m
-    near = ShapeTables(surroundings.body.near(ends.start_m, 2 * (reach_m + radius_m)))
+    near = surroundings.body.around(ends.start_m, 2 * (reach_m + radius_m)).tables
     ways = find_ways(ends, near, radius_m, reach_m, known)
     there = np.flatnonzero(ways.kind >= 0)
     first, second, ends, ways = first[there], second[there], ends.take(there), ways.take(there)

@@ -49,6 +49,8 @@ class Named:
         lowest, highest = extent(points_m)
         far = (low > highest + margin_m) | (high < lowest - margin_m)
         kept = np.flatnonzero(~far.any(axis=1)).tolist()
+        if len(kept) == len(self.shapes):
+            return self  # with the tables it may have
         return Named(tuple([self.shapes[i] for i in kept]), tuple([self.ids[i] for i in kept]))
 
 
