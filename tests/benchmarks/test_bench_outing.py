@@ -64,6 +64,7 @@ def test_planning_against_bare_searches() -> None:
 
     def build() -> None:
         fresh = Ground(document.structure, document.outing, document.limits)
+        fresh.expect(ground.situations)
         for key in ground.situations:
             fresh.graph(*key)
 
