@@ -5,8 +5,8 @@ from collections.abc import Iterable
 __all__ = ["what_is_near"]
 
 
-def what_is_near(wanted: str, known: Iterable[str]) -> str:
-    """Return the ids most like the one typed, or else some that there are.
+def what_is_near(wanted: str, known: Iterable[str], *, whose: str = "the structure") -> str:
+    """Return the ids most like the one typed, or else some that there are, and whose they are.
 
     Examples
     --------
@@ -14,6 +14,8 @@ def what_is_near(wanted: str, known: Iterable[str]) -> str:
     'did you mean W1?'
     >>> what_is_near("Mars", ["W1", "hatch"])
     'the structure has, for instance, W1, hatch'
+    >>> what_is_near("lunch", [], whose="the plan")
+    'the plan has none'
     """
     from difflib import get_close_matches
 
@@ -22,5 +24,5 @@ def what_is_near(wanted: str, known: Iterable[str]) -> str:
     if near:
         return f"did you mean {' or '.join(near)}?"
     if ids:
-        return f"the structure has, for instance, {', '.join(ids[:8])}"
-    return "the structure has none"
+        return f"{whose} has, for instance, {', '.join(ids[:8])}"
+    return f"{whose} has none"

@@ -217,7 +217,7 @@ def _wrong_loss(
     elif act is None or act in (known := [one.id for one in document.outing.acts]):
         return []
     else:
-        message, remedy = f"no act has the id {act!r}", what_is_near(act, known)
+        message, remedy = f"no act has the id {act!r}", what_is_near(act, known, whose="the plan")
     return [Problem(place=f"option {option}", message=message, remedy=remedy)]
 
 
