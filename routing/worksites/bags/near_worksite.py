@@ -109,14 +109,20 @@ def find_bag_places(
     worksite = structure.find(worksite_id, (Worksite,))
     clear = tuple(sorted(keep_clear))
     grips = site_grips(graph, worksite.id).grips
+    place = worksite.socket or worksite.handrail
+    nobody = None
     if not len(grips):
+        nobody = f"the body has no clear place at {worksite.id}, or it is closed"
+    elif reached is not None and place is not None and place not in reached:
+        nobody = f"no way leads to {place}, where {worksite.id} is"
+    if nobody is not None:
         return BagAnswer(
             worksite=worksite.id,
             item=item.id,
             kept_clear=clear,
             places=(),
             others=(),
-            reason=f"the body has no clear place at {worksite.id}, or it is closed",
+            reason=nobody,
         )
     rules = _rules(graph, worksite, item, clear, int(grips[0]))
     ties = [

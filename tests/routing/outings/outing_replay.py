@@ -31,6 +31,7 @@ def replay(plan_file: Path, answer: dict[str, Any]) -> dict[str, str]:
     plan = tomllib.loads(plan_file.read_text(encoding="utf-8"))
     structure_file = plan_file.parent / plan["structure"]
     structure = tomllib.loads(structure_file.read_text(encoding="utf-8"))
+    structure["sockets"] = _listed(structure_file, structure.get("sockets", []))
     acts = _acts_by_whom(plan, answer)
     left_out = _left_out(plan, answer)
     rows = answer["run_sheet"]
@@ -109,6 +110,14 @@ def _nobody_is_twice(plan: dict[str, Any], rows: list[dict[str, Any]]) -> None:
             else:
                 assert abs(row["start_s"] - at_s) < TOLERANCE_S, (person, row)
             at_s = row["end_s"]
+
+
+def _listed(structure_file: Path, elements: Any) -> list[dict[str, Any]]:
+    """Return a list of a document, from the table beside it if that is where it is."""
+    if isinstance(elements, dict):
+        with (structure_file.parent / elements["csv"]).open(encoding="utf-8") as lines:
+            return list(csv.DictReader(lines))
+    return list(elements)
 
 
 def _ground(structure: dict[str, Any], site: str) -> str:
@@ -262,6 +271,7 @@ class _World:
         self.at |= {item["id"]: item["at"] for item in plan["items"] if "at" in item}
         self.first = dict(self.at)
         self.restraints = {i["id"] for i in plan["items"] if i.get("kind") == "restraint"}
+        self.sockets = {one["id"] for one in structure["sockets"]}
         self.tethers = {i["id"] for i in plan["items"] if i.get("kind") == "tether"}
         self.spans = {item["id"]: item.get("spans", []) for item in plan["items"]}
         self.holders = {one["id"]: one["at"] for one in plan.get("holders", ())}
@@ -349,8 +359,7 @@ class _World:
         if where in self.hands:
             assert not self.hands[where]
             self.hands[where].append(item)
-        sockets = {one["id"] for one in self.structure.get("sockets", ())}
-        if item in self.restraints and self.root(item) in sockets:
+        if item in self.restraints and self.root(item) in self.sockets:
             assert not [
                 one
                 for one in self.restraints & self.at.keys() - {item}

@@ -5,10 +5,11 @@ import pytest
 from routing.graph.build import build_graph
 from routing.graph.parts import reached_elements
 from routing.graph.situation import Situation
+from routing.worksites.bags.near_worksite import find_bag_places
 from routing.worksites.sight.records import FaceSight
 from routing.worksites.sight.vantage import sight_of
 from routing.worksites.ties.details import tie_details
-from structures.elements import AttachPoint, Handrail, Worksite
+from structures.elements import AttachPoint, Handrail, Item, Worksite
 from structures.faces import Camera, Face
 from structures.model import Structure
 from tests.routing.paths.route_graphs import HANDS_M, deck, straight_rail
@@ -71,9 +72,12 @@ def test_nobody_leaves_a_hatch_without_a_hook() -> None:
 def test_a_payload_at_a_worksite_that_no_way_leads_to_is_not_tied_safely(
     closed: tuple[str, ...], *, safe: bool
 ) -> None:
-    """All rails may be tied to; with the second one closed nobody gets to the third."""
+    """With the second rail closed nobody gets to the third, and no bag is hung there either."""
     structure = rails(last_hooks=True)
     graph = build_graph(structure, Situation(closed=closed))
     found = tie_details(structure, "W", graph.situation, reached=reached_elements(graph))
     blocks = [one.code for one in found.findings if one.severity == "blocks"]
     assert (found.safe, blocks) == (safe, [] if safe else ["worksite-not-reached"])
+    bag = Item(id="B", size_m=(0.1, 0.1, 0.1), mass_kg=1.0)
+    bags = find_bag_places(graph, "W", bag, reached=reached_elements(graph))
+    assert (bags.safe, bags.reason) == (safe, None if safe else "no way leads to H3, where W is")
