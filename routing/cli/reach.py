@@ -192,7 +192,7 @@ def _print_text(
     from routing.cli.reach_text import (
         REACH_COLUMNS,
         REACH_KEY,
-        not_checked,
+        not_checked_lines,
         reach_cells,
         reach_reasons,
         reach_verdict,
@@ -217,9 +217,9 @@ def _print_text(
         print_lines("", "Safety-tether chains from the hatch, stay by stay:", "")
         print_table(CHAIN_COLUMNS, stays)
     print_lines(*reach_reasons(rows))
-    left_out = not_checked(rows)
+    left_out = not_checked_lines(rows)
     if left_out:
-        print_lines("", left_out)
+        print_lines("", *left_out)
     done = [written(what, path) for what, path in files.items() if path is not None]
     if done:
         print_lines("", *done)

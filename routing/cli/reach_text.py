@@ -4,13 +4,14 @@ from collections.abc import Iterator, Sequence
 from typing import Final
 
 from routing.cli.tables import Column
+from routing.worksites.not_checked import not_checked
 from routing.worksites.reach_table import ReachRow
 from structures.counting import counted
 
 __all__ = [
     "REACH_COLUMNS",
     "REACH_KEY",
-    "not_checked",
+    "not_checked_lines",
     "reach_cells",
     "reach_reasons",
     "reach_verdict",
@@ -49,38 +50,38 @@ def reach_verdict(rows: Sequence[ReachRow]) -> str:
     """
     if not rows:
         return "There are no worksites in this structure."
-    asked = counted(len(rows), "worksite")
     bad = sorted(row.worksite for row in rows if not row.safe)
-    told = not_checked(rows)
-    most = "Nothing unsafe in what was checked" if told else "Safe"
+    told = not_checked_lines(rows)
+    whole = sum(row.safe and not row.unchecked for row in rows)
+    partly = sum(row.safe and bool(row.unchecked) for row in rows)
+    asked = counted(len(rows), "worksite")
+    if not bad and not partly:
+        return f"Answered and safe within the limits given: {asked}."
+    good = []
     if bad:
-        good = f"{most}: {len(rows) - len(bad)} of {asked}."
-        return " ".join(filter(None, (f"NOT SAFE OR NOT REACHED: {', '.join(bad)}.", good, told)))
-    if told:
-        return f"{most}: {asked}. {told}"
-    return f"Answered and safe within the limits given: {asked}."
+        good.append(f"NOT SAFE OR NOT REACHED: {', '.join(bad)}.")
+    if whole:
+        good.append(f"Safe: {whole} of {asked}.")
+    if partly:
+        most = asked if partly == len(rows) else f"{partly} of {asked}"
+        good.append(f"Nothing unsafe in what was checked: {most}.")
+    return " ".join((*good, *told))
 
 
-def not_checked(rows: Sequence[ReachRow]) -> str:
-    """Return what was not checked, and of how many worksites; empty if all was."""
-    names = {"restraint": "foot restraint", "home": "time home"}
-    counts = {name: sum(name in row.unchecked for row in rows) for name in names}
-    parts = [f"{names[name]} of {count}" for name, count in counts.items() if count]
-    if not parts:
-        return ""
-    return f"NOT CHECKED: {', '.join(parts)}. These may be safe or not; leave out --only to ask."
+def not_checked_lines(rows: Sequence[ReachRow]) -> tuple[str, ...]:
+    """Return what was not checked, of how many worksites, and why; empty if all was."""
+    return tuple(f"NOT CHECKED: {one}" for one in not_checked(rows))
 
 
 def reach_cells(row: ReachRow) -> tuple[str, ...]:
     """Return the cells of one row, in the order of `REACH_COLUMNS`."""
     place = "" if row.handrail is None else f"{row.handrail}@{row.along_m or 0.0:.2f}"
-    alone = row.lines == 1
     return (
         row.worksite if not row.name else f"{row.worksite} {row.name}",
         row.way,
         _number(row.seconds, 0),
         _number(row.line_margin_m, 2),
-        row.tie if row.drifts is None else f"{row.tie}, {'one line' if alone else 'DRIFTS'}",
+        row.tie_told,
         place,
         "" if row.tethers is None else str(row.tethers),
         _number(row.held_m, 2),

@@ -94,9 +94,26 @@ class ReachRow(Result):
         )
 
     @property
+    def tie_told(self) -> str:
+        """The verdict on the tie, with the warning that the payload may drift."""
+        if self.drifts is None:
+            return self.tie
+        return f"{self.tie}, {'one line' if self.lines == 1 else 'DRIFTS'}"
+
+    @property
+    def drift_remark(self) -> str | None:
+        """What the warning in `tie_told` means, if there is one."""
+        if self.drifts is None:
+            return None
+        if self.lines == 1:
+            return f"{self.drifts}: tied by one line, so the payload can swing and drift"
+        return f"{self.drifts}: all lines pull to one side, so the payload can drift"
+
+    @property
     def unchecked(self) -> tuple[str, ...]:
         """What was not checked about this worksite: that may be safe or not."""
-        return tuple(name for name in ("restraint", "home") if getattr(self, name) == "not checked")
+        open_words = {"not checked", "not asked"}
+        return tuple(name for name in ("restraint", "home") if getattr(self, name) in open_words)
 
     @classmethod
     def columns(cls) -> tuple[str, ...]:

@@ -70,7 +70,11 @@ def test_text_names_what_is_not_safe_and_why(station: Station) -> None:
         for key in keys:
             if row.get(key):
                 assert f"  {row['worksite']}: {row[key]}\n" in station.text.out
-    assert f"Safe: {len(rows) - len(bad)} of {len(rows)} worksites" in station.text.out
+    good = [row for row in rows if row not in bad]
+    partly = sum(row["restraint"] == "not asked" for row in good)
+    assert partly > 0
+    assert f"Safe: {len(good) - partly} of {len(rows)} worksites." in station.text.out
+    assert f"in what was checked: {partly} of {len(rows)} worksites." in station.text.out
 
 
 def test_times_are_those_of_the_routes(station: Station) -> None:
@@ -232,7 +236,10 @@ def test_small_is_safe_and_repeats() -> None:
     assert "Nothing unsafe in what was checked: 3 worksites. NOT CHECKED: foot" in found.out
     whole = run("reach", SMALL)
     assert_answer(whole)
-    assert "Answered and safe within the limits given: 3 worksites." in whole.out
+    # W1 is on a handrail, so no foot restraint is planned there: that is not called safe.
+    assert "Safe: 2 of 3 worksites. Nothing unsafe in what was checked: 1 of 3" in whole.out
+    assert "NOT CHECKED: foot restraint of 1 (W1): on a handrail" in whole.out
+    assert "--only" not in whole.out
     # Every column that is an abbreviation is explained below the table.
     (key,) = [line for line in whole.out.splitlines() if line.startswith("Key: ")]
     table, _, _ = whole.out.partition(key)

@@ -181,11 +181,11 @@ def _skipped(material: PackMaterial) -> tuple[str, ...]:
     if material.sites is None:
         found.append("The site table of the worksites was not asked for.")
     else:
-        unchecked = sorted(
-            {word for one in material.sites for row in one.rows for word in row.unchecked}
-        )
-        said_of = {"restraint": "foot restraints", "home": "the time home"}
-        found += [f"In the site table: {said_of[word]}." for word in unchecked]
+        rows = [row for one in material.sites for row in one.rows]
+        for word, what in (("home", "the time home"), ("restraint", "foot restraints")):
+            sites = sorted({row.worksite for row in rows if word in row.unchecked})
+            if sites:
+                found.append(f"In the site table: {what} of {', '.join(sites)}.")
     if material.closures is None:
         found.append("What the loss of single handrails costs was not asked for.")
     return tuple(found)

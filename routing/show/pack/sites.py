@@ -11,6 +11,7 @@ from routing.show.sheets.inputs import MapFacts
 from routing.studies.closures.ranking import Critical
 from routing.studies.outing_closures import ClosuresFound
 from routing.studies.outing_sites import PersonSites
+from routing.worksites.not_checked import not_checked
 from routing.worksites.reach_table import ReachRow
 from structures.counting import counted
 
@@ -25,8 +26,9 @@ def sites_section(material: PackMaterial) -> Section:
     body = (
         _skipped("the site table", "leave out --no-sites")
         if material.sites is None
-        else joined([_sites(one) for one in material.sites], "\n")
-        or tag("p", "Nobody works at a worksite in this plan.")
+        else joined([*(_sites(one) for one in material.sites), _key(material)], "\n")
+        if material.sites
+        else tag("p", "Nobody works at a worksite in this plan.")
     )
     return Section(anchor="sites", title="Worksites", body=body)
 
@@ -37,12 +39,30 @@ def _skipped(what: str, remedy: str) -> Html:
     )
 
 
+def _key(material: PackMaterial) -> Html:
+    """Return what the words of the tables mean, as ``gripway reach`` has them, and what is open."""
+    key = tag(
+        "p",
+        "Line spare = line left above the reserve where it is least. One line = the payload is "
+        "tied by one chain alone, so that it can swing and drift toward its handrail. DRIFTS = "
+        "tied by several that all pull to one side, and none keeps it from drifting there; ",
+        tag("code", "gripway tie"),
+        " says which way and how far.",
+    )
+    told = [
+        tag("p", tag("strong", "NOT CHECKED: "), said(one.person), ": ", text, class_="bad")
+        for one in material.sites or ()
+        for text in not_checked(one.rows, asking="see gripway reach")
+    ]
+    return joined([key, *told], "\n")
+
+
 def _sites(one: PersonSites) -> Html:
     return table(
         Table(
             caption=f"Worksites of {one.person}, from the hatch with nothing carried, worst first",
             heads=(
-                "worksite", "way", "hatch [s]", "line left [m]", "equipment tether", "handrail",
+                "worksite", "way", "hatch [s]", "line spare [m]", "equipment tether", "handrail",
                 "margin [m]", "foot restraint", "its margin [m]", "home", "home [s]", "remarks",
             ),
             numbers=frozenset({2, 3, 6, 8, 10}),
@@ -60,13 +80,13 @@ def _at_a_limit(row: ReachRow) -> bool:
 def _site(row: ReachRow) -> tuple[Child, ...]:
     place = None if row.handrail is None else said(f"{row.handrail} at {row.along_m or 0.0:.2f} m")
     reasons = (row.way_reason, row.reason, row.restraint_reason, row.home_reason)
-    remarks = (*reasons, row.restraint_remark)
+    remarks = (*reasons, row.drift_remark, row.restraint_remark)
     return (
         joined([said(row.worksite), " ", said(row.name) if row.name else None]),
         row.way,
         "" if row.seconds is None else f"{row.seconds:.0f}",
         margin(row.line_margin_m),
-        row.tie,
+        row.tie_told,
         place,
         margin(row.margin_m),
         row.restraint,

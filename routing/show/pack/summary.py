@@ -114,7 +114,7 @@ def _people(answer: OutingAnswer, reserve_m: float) -> Html:
             caption="People",
             heads=(
                 "person", "tethers", "reels [m]", "busy", "moving", "waiting",
-                "way [m]", "transfers", "least above reserve [m]", "at act",
+                "way [m]", "transfers", "least line spare [m]", "at act",
             ),
             numbers=frozenset({3, 4, 5, 6, 7, 8}),
             rows=[
@@ -169,7 +169,7 @@ def _worst(ways: tuple[PackWay, ...]) -> Html:
     found = [
         row
         for word, of in (
-            ("line left above the reserve", _line),
+            ("line spare (left above the reserve)", _line),
             ("reach left at a gap", _gap),
             ("clearance beyond the corridor", _clearance),
         )

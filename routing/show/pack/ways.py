@@ -134,7 +134,7 @@ def _margins(route: Route) -> Iterator[tuple[str, Child]]:
     margins = route.margins
     if margins.line is not None:
         yield (
-            "least line left",
+            "least line spare",
             joined([
                 margin(margins.line.least_left_m - margins.line.reserve_m),
                 f" m above the reserve of {margins.line.reserve_m:.3f} m at ",

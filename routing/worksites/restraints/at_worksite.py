@@ -128,7 +128,7 @@ def _verdict(
     tried: Sequence[SocketReach],
 ) -> WorksiteRestraint:
     situation, bodies = asked
-    if worksite.socket is None:
+    if worksite.socket is None and worksite.targets:
         return WorksiteRestraint(
             worksite=worksite.id,
             name=worksite.name,

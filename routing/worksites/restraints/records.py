@@ -28,8 +28,8 @@ RESTRAINT_VERDICTS: Final[tuple[RestraintVerdict, ...]] = (
     "not asked",
     "nothing to reach",
 )
-"""From worst to best; only the last three count as safe. *Not asked*: the worksite is on a
-handrail, so that no foot restraint is planned there."""
+"""From worst to best; only the last three stop nothing. *Not asked*: the worksite is on a
+handrail, so that no foot restraint is planned there: it was not checked, and is not called safe."""
 
 
 class SettingRow(Result):

@@ -227,7 +227,22 @@ def test_sites_are_judged_with_their_foot_restraints(page: Element) -> None:
     assert rows["W1"]["foot restraint"] == "not asked"
     asked = {one.worksite: one for each in small_material().sites or () for one in each.rows}
     assert rows["W3"]["foot restraint"] == asked["W3"].restraint != "not checked"
-    assert "not checked" not in page.by_id("sites").text
+    text = squeezed(page.by_id("sites").text)
+    assert "not checked" not in text
+    assert "NOT CHECKED: EV2: foot restraint of 1 (W1): on a handrail" in text
+    assert "foot restraints of W1." in squeezed(page.by_id("basis").text)
+
+
+def test_the_site_table_warns_of_a_payload_that_may_drift(page: Element) -> None:
+    (row,) = [
+        {one.attributes["data-head"]: squeezed(one.text) for one in row.all("td")}
+        for row in page.by_id("sites").all("tr")
+        if row.all("td") and row.all("th")[0].text.startswith("W1 ")
+    ]
+    assert row["equipment tether"] == "ok, one line"
+    assert "tied by one line, so the payload can swing and drift" in row["remarks"]
+    assert "line spare [m]" in row
+    assert "Line spare = line left above the reserve" in page.by_id("sites").text
 
 
 def test_the_summary_counts_the_findings_of_every_weight(page: Element) -> None:
