@@ -1,6 +1,6 @@
 """What is wrong with a plan on the clock: ways that are not there, limits, and who ends where."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 
 from routing.outings.clock.activity_plan import ACTS_BEGIN, way_id
 from routing.outings.clock.network import SLACK_ZERO_S
@@ -15,15 +15,13 @@ from routing.outings.told.results import (
     over_of,
     total_said,
 )
+from routing.outings.told.warned_ways import THIN, warned_on_ways
 from routing.outings.translations import Ground, Trip
 from structures.counting import counted
-from structures.findings import SEVERITIES, Finding
+from structures.findings import SEVERITIES
 
 __all__ = ["check_clock", "check_ends", "check_ways", "sorted_outing_findings"]
 
-
-_SAID_FOR_THE_OUTING = frozenset({"tether-left-outside"})
-"""What routes warn of and an outing judges as a whole, by what the plan says may stay outside."""
 
 _GRAVEST = (
     "no-way-home-in-tow",
@@ -52,9 +50,14 @@ def sorted_outing_findings(findings: Iterable[OutingFinding]) -> tuple[OutingFin
 
 
 def _gravity(one: OutingFinding) -> tuple[int, float]:
-    """Return what sorts those that warn: nobody comes home first, the longest time first."""
+    """Return what sorts those that warn: nobody comes home first, the longest time first.
+
+    After what is gravest come thin margins, the least one first, and then all else.
+    """
+    if one.severity == "warns" and one.code in THIN and one.value is not None:
+        return (len(_GRAVEST), one.value)
     if one.severity != "warns" or one.code not in _GRAVEST:
-        return (len(_GRAVEST), 0.0)
+        return (len(_GRAVEST) + 1, 0.0)
     return (_GRAVEST.index(one.code), -(one.value or 0.0))
 
 
@@ -76,7 +79,7 @@ def check_ways(schedule: Schedule, ground: Ground) -> Iterator[OutingFinding]:
             yield from _blocks_on_the_way(start_s, trip)
         if not trips:
             yield from _blocks_at_the_start(schedule, person.id)
-        yield from _warned_of(person.id, trips)
+        yield from warned_on_ways(person.id, trips)
     yield from _placeholders(schedule)
 
 
@@ -97,33 +100,6 @@ def _blocks_at_the_start(schedule: Schedule, person: str) -> Iterator[OutingFind
         )
     elif person in leg.stays:
         yield from _blocks_on_the_way(begins_s, leg.stays[person])
-
-
-def _warned_of(person: str, trips: Sequence[tuple[float, Trip]]) -> Iterator[OutingFinding]:
-    """Yield what the routes of one person warn of, each kind once, at the first way with it."""
-    said: dict[str, list[tuple[float, Trip, Finding]]] = {}
-    for start_s, trip in trips:
-        for one in () if trip.route is None else trip.route.findings:
-            if one.severity == "warns" and one.code not in _SAID_FOR_THE_OUTING:
-                said.setdefault(one.code, []).append((start_s, trip, one))
-    for code, found in said.items():
-        start_s, trip, first = found[0]
-        more = list(dict.fromkeys(t.act for _, t, _ in found if t.act != trip.act))
-        also = f"; also on the way to {', '.join(more)}" if more else ""
-        yield OutingFinding(
-            code=code,
-            severity="warns",
-            act=trip.act,
-            person=person,
-            at_s=start_s,
-            elements=tuple(sorted({element for _, _, one in found for element in one.elements})),
-            message=f"on the way of {person} to {trip.act} (at {clock(start_s)}): "
-            f"{first.message}{also}",
-            remedy="see `gripway route` for this way",
-            value=first.value,
-            limit=first.limit,
-            unit=first.unit,
-        )
 
 
 def _placeholders(schedule: Schedule) -> Iterator[OutingFinding]:
