@@ -1,10 +1,10 @@
 """The answer of `gripway both`, as a record and as text for people."""
 
 from collections.abc import Iterator
-from typing import Any, Literal
+from typing import Any, Final, Literal
 
 from routing.cli.answers import AnswerHead
-from routing.paths.answers.results import Route
+from routing.paths.answers.results import HOME_NOT_LOOKED_AT, Route
 from routing.paths.two_people.both import BothRoutes, LineContact, RoutePair
 from routing.paths.two_people.goals_near import GoalsNear
 from routing.paths.two_people.meeting import Meeting, MeetingRoutes
@@ -12,6 +12,11 @@ from structures.counting import counted
 from structures.units import length_text
 
 __all__ = ["BothAnswer", "MeetingAnswer", "both_schema", "both_text", "meeting_text"]
+
+_HOME: Final = (
+    f"{HOME_NOT_LOOKED_AT[0].upper()}{HOME_NOT_LOOKED_AT[1:]} (`gripway route` with --homeward, "
+    "`gripway outing` for both)."
+)
 
 
 class BothAnswer(AnswerHead):
@@ -53,7 +58,7 @@ def meeting_text(found: MeetingRoutes) -> Iterator[str]:
         yield from (answer.message for answer in found.missing)
         return
     words = f"{found.verdict[0].upper()}{found.verdict[1:]}."
-    yield words if found.safe else f"NOT SAFE: {found.verdict}."
+    yield f"{words if found.safe else f'NOT SAFE: {found.verdict}.'} {_HOME}"
     yield (
         "Short tethers stay nowhere behind, so no lines cross for good; they can come together "
         f"while hands are within {length_text(found.within_m, feet=True)} of each other "
@@ -85,7 +90,7 @@ def both_text(found: BothRoutes) -> Iterator[str]:
         yield from (answer.message for answer in found.missing)
         return
     words = f"{found.verdict[0].upper()}{found.verdict[1:]}."
-    yield words if found.safe else f"NOT SAFE: {found.verdict}."
+    yield f"{words if found.safe else f'NOT SAFE: {found.verdict}.'} {_HOME}"
     yield (
         f"Lines nearer than {length_text(found.apart_m, feet=True)} count as crossing, unless they "
         "lie side by side from the start on; the second person starts "

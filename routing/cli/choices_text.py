@@ -6,7 +6,7 @@ from typing import Final
 from routing.cli.output import print_lines
 from routing.cli.route_text import what_if_lines
 from routing.cli.tables import Column, print_table
-from routing.paths.answers.results import Route
+from routing.paths.answers.results import HOME_NOT_LOOKED_AT, Route
 from routing.paths.choices.records import AlternativeRoute, Choices, FallbackRoute
 
 __all__ = ["print_choices"]
@@ -71,7 +71,10 @@ def print_choices(answer: Choices) -> None:
 def _verdict(answer: Choices) -> str:
     bad = [str(number) for number, route in enumerate(answer.routes, start=1) if not route.safe]
     if not bad:
-        return f"Answered and safe within the limits given: {len(answer.routes)} different routes."
+        return (
+            f"Answered and safe within the limits given: {len(answer.routes)} different routes; "
+            f"{HOME_NOT_LOOKED_AT} (`gripway route` with --homeward does)."
+        )
     return f"UNSAFE: do not use route {', '.join(bad)}; each line with STOP below says why."
 
 

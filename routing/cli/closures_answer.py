@@ -1,14 +1,20 @@
 """The JSON answer of `gripway closures`."""
 
-from typing import Literal
+from typing import Final, Literal
 
 from routing.cli.answers import AnswerHead
-from routing.paths.answers.results import Protocol, Result
+from routing.paths.answers.results import HOME_NOT_LOOKED_AT, Protocol, Result
 from routing.studies.closures.additions import Addition, Chosen, Value
 from routing.studies.closures.ranking import Critical, SinglePoint
 from routing.studies.closures.reached import ReachedGoal
 
-__all__ = ["AdditionsAnswer", "Candidate", "ClosuresAnswer"]
+__all__ = ["CLOSURES_HOME", "AdditionsAnswer", "Candidate", "ClosuresAnswer"]
+
+CLOSURES_HOME: Final = (
+    f"{HOME_NOT_LOOKED_AT[0].upper()}{HOME_NOT_LOOKED_AT[1:]}, so what is only slower may be too "
+    "late; `gripway reach --close ID` does."
+)
+"""What is said under the verdict, in text and on the map."""
 
 
 class Candidate(Result):
@@ -41,6 +47,11 @@ class ClosuresAnswer(AnswerHead):
     """Closures and trips of which the answer is another one; see `--rows`."""
     safe: bool
     """Whether every goal has a safe way, and keeps one unless it is gone with what it is at."""
+    home: Literal["not checked"] = "not checked"
+    """No closure is held against the time home: a goal that is only slower may be too late.
+
+    `gripway reach --close ID` looks at it for every worksite.
+    """
     intact: tuple[ReachedGoal, ...]
     """The best way of each trip with nothing closed."""
     critical: tuple[Critical, ...]

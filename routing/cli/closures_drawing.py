@@ -1,7 +1,7 @@
 """The map of `gripway closures`: what the loss of each element costs."""
 
 from routing.cli.cases import cases_text
-from routing.cli.closures_answer import ClosuresAnswer
+from routing.cli.closures_answer import CLOSURES_HOME, ClosuresAnswer
 from routing.cli.question import Question
 from routing.cli.stages import stage
 from routing.cli.study_drawing import StudyDrawing
@@ -44,4 +44,4 @@ def _subject(question: Question, answer: ClosuresAnswer) -> str:
         warnings.append(f"{unsafe} GOALS HAVE NO SAFE WAY WITH NOTHING LOST. ")
     case = cases_text((question.situation,))
     said = f"Cost of single losses to {answer.trips} trips, {answer.protocol}, {case}"
-    return "".join([*warnings, said])
+    return f"{''.join([*warnings, said])}. {CLOSURES_HOME}"

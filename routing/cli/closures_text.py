@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Final
 
-from routing.cli.closures_answer import AdditionsAnswer, ClosuresAnswer
+from routing.cli.closures_answer import CLOSURES_HOME, AdditionsAnswer, ClosuresAnswer
 from routing.cli.output import print_lines, written
 from routing.cli.tables import Column, print_table
 from routing.paths.answers.results import SiteRef
@@ -39,7 +39,7 @@ def print_closures(
     answer: ClosuresAnswer, *, top: int, rows: Path | None, drawing: Path | None
 ) -> None:
     """Print what hangs on what, worst first."""
-    print_lines(*_verdict(answer), "")
+    print_lines(*_verdict(answer), CLOSURES_HOME, "")
     shown = answer.critical[:top]
     if shown:
         print_table(_COLUMNS, [_cells(one) for one in shown])

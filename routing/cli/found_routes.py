@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from routing.cli.question import Question
 from routing.cli.written_answers import DrawnTrip
-from routing.paths.answers.results import Route
+from routing.paths.answers.results import HOME_NOT_LOOKED_AT, Route
 from routing.paths.no_route.answer import NoRouteError
 from routing.paths.route import RouteOptions, find_route
 
@@ -95,6 +95,7 @@ def _trip(trip: tuple[str, str], route: Route, beside: str | None = None) -> Dra
         goal=trip[1],
         beside=beside,
         verdict=route.verdict,
+        home=route.home,
         line_runs_out_at=None if line is None else line.runs_out_at,
         totals=route.totals,
     )
@@ -105,9 +106,10 @@ def _remark(trip: DrawnTrip) -> str:
     if trip.totals is None:
         return f"{named}: NO ROUTE. {trip.message}"
     safe = trip.verdict == "answered and safe"
+    unasked = f"; {HOME_NOT_LOOKED_AT}" if trip.home == "not checked" else ""
     out = f", line runs out at {trip.line_runs_out_at}" if trip.line_runs_out_at else ""
     return (
         f"{named}: {trip.verdict if safe else trip.verdict.upper()}, "
         f"{trip.totals.seconds:.0f} s, {trip.totals.distance_m:.2f} m, "
-        f"transfers {trip.totals.transfers}{out}"
+        f"transfers {trip.totals.transfers}{out}{unasked}"
     )

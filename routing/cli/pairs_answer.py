@@ -59,6 +59,8 @@ class PairsAnswer(AnswerHead):
     tolerance_s: float
     """Ways that differ by no more than this count as the same both ways."""
     safe: bool
+    home: Literal["not checked"] = "not checked"
+    """The time home from the ways is not looked at here."""
     trips: tuple[PairRow, ...]
     one_way_more: tuple[OneWayMore, ...]
     """Most seconds more first; before them the pairs that go one way only."""

@@ -11,6 +11,7 @@ from routing.cli.output import print_caution, print_data, print_lines, print_sit
 from routing.cli.pairs_answer import OneWayMore, PairRow, PairsAnswer
 from routing.cli.question import Question
 from routing.cli.tables import Column, print_table
+from routing.paths.answers.results import HOME_NOT_LOOKED_AT
 from routing.paths.tethers.kit import kit_text
 from routing.studies.pairs.case import NO_REEL_BEGINS
 from routing.studies.pairs.study import PairsAsked
@@ -163,7 +164,10 @@ def _verdict(answer: PairsAnswer) -> str:
     ways = [trip.way for trip in answer.trips]
     total = len(ways)
     if answer.safe:
-        return f"Answered and safe within the limits given: {counted(total, 'trip')}."
+        return (
+            f"Answered and safe within the limits given: {counted(total, 'trip')}; "
+            f"{HOME_NOT_LOOKED_AT} (`gripway home` does)."
+        )
     words = (("no way", f"WITHOUT A WAY{_dead_ends(answer)}"), ("unsafe", "UNSAFE"))
     bad = [f"{ways.count(word)} {said}" for word, said in words if word in ways]
     return f"{', '.join(bad)}, {ways.count('safe')} safe, of {counted(total, 'trip')}."

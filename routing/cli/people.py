@@ -141,6 +141,7 @@ def _print_text(question: "Question", asked: "PeopleAsked", answer: "PeopleAnswe
     from routing.cli.cases import cases_text
     from routing.cli.output import print_data, print_lines, print_situation
     from routing.cli.tables import Column, print_table
+    from routing.paths.answers.results import HOME_NOT_LOOKED_AT
     from structures.units import fine_text
 
     print_data(question)
@@ -152,7 +153,8 @@ def _print_text(question: "Question", asked: "PeopleAsked", answer: "PeopleAnswe
         f"Who: {cases_text(asked.situations)}",
         f"NOT SAFE OR NOT REACHED: {len(bad)} of {total}."
         if bad
-        else f"Answered and safe within the limits given: {total} of {total}.",
+        else f"Answered and safe within the limits given: {total} of {total}; "
+        f"{HOME_NOT_LOOKED_AT} (`gripway reach` does).",
         "",
     )
     columns = (

@@ -43,6 +43,8 @@ class PeopleAnswer(AnswerHead):
     """The largest reach looked at."""
     safe: bool
     """Whether everybody asked about gets safely to every worksite."""
+    home: Literal["not checked"] = "not checked"
+    """The time home from the ways is not looked at here."""
     worksites: tuple[PeopleRow, ...]
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from routing.paths.answers.results import Homeward, Margins, Route, WhatIf
+from routing.paths.answers.results import HOME_NOT_LOOKED_AT, Homeward, Margins, Route, WhatIf
 from routing.paths.answers.step_text import finding_lines, route_lines
 from structures.units import fine_text, length_text
 
@@ -15,11 +15,7 @@ __all__ = ["no_route_answer", "route_answer"]
 
 def route_answer(route: Route) -> Iterator[str]:
     """Yield verdict, margins and step text of a route; an unsafe one says so first."""
-    yield (
-        "Answered and safe within the limits given."
-        if route.safe
-        else "UNSAFE: do not use this route; each line with STOP below says why."
-    )
+    yield _verdict(route)
     yield from finding_lines(route)
     yield from _margin_lines(route.margins)
     if route.homeward is not None:
@@ -30,6 +26,17 @@ def route_answer(route: Route) -> Iterator[str]:
     yield from route_lines(route)
 
 
+def _verdict(route: Route) -> str:
+    """Return the verdict in a line, with what it leaves out."""
+    unasked = route.home == "not checked"
+    told = f"{HOME_NOT_LOOKED_AT} (ask with --homeward)"
+    if route.safe:
+        rest = f"; {told}" if unasked else ", the time home among them"
+        return f"Answered and safe within the limits given{rest}."
+    rest = f" {told[0].upper()}{told[1:]}." if unasked else ""
+    return f"UNSAFE: do not use this route; each line with STOP below says why.{rest}"
+
+
 def _margin_lines(margins: Margins) -> Iterator[str]:
     yield "Margins:"
     if margins.gap is not None:
@@ -37,7 +44,7 @@ def _margin_lines(margins: Margins) -> Iterator[str]:
         yield (
             f"  largest gap {fine_text(gap.gap_m, 'up')} ({gap.from_grip} to "
             f"{gap.to_grip}), reach {fine_text(gap.reach_m)}; "
-            f"fails below a reach of {fine_text(gap.fails_below_reach_m, 'up')} "
+            f"this way fails below a reach of {fine_text(gap.fails_below_reach_m, 'up')} "
             f"({gap.fails_from_grip} to {gap.fails_to_grip})"
         )
     if margins.turn is not None:

@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import Literal
 
 from routing.cli.answers import AnswerHead
-from routing.paths.answers.results import Protocol, Result, Totals
+from routing.paths.answers.results import HomeVerdict, Protocol, Result, Totals
 
 __all__ = ["DrawnTrip", "GraphAnswer", "MapAnswer", "WrittenFile", "written_file"]
 
@@ -36,6 +36,8 @@ class DrawnTrip(Result):
     beside: str | None = None
     """What it is, where it is drawn beside the route asked for."""
     verdict: Literal["answered and safe", "unsafe", "no route"]
+    home: HomeVerdict = "not checked"
+    """Whether the time home from every hold of it is within its limit."""
     message: str | None = None
     """Why there is no route."""
     line_runs_out_at: str | None = None

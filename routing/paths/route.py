@@ -21,6 +21,7 @@ from routing.paths.answers.records import (
     transfer_records,
 )
 from routing.paths.answers.results import (
+    HomeVerdict,
     InputDigest,
     LimitChange,
     Protocol,
@@ -207,18 +208,21 @@ def route_of(
     margins = measure_margins(graph, course)
     findings = check_course(Case(graph=graph, course=course, margins=margins, protocol=protocol))
     homeward = None
+    home: HomeVerdict = "not checked"
     if options.homeward is not None:
-        from routing.paths.home.report import home_ground, report_home
+        from routing.paths.home.report import home_ground, home_verdict, report_home
 
         leave = options.homeward == "left"
         ground = ground or home_ground(graph, protocol, options.kit, leave=leave)
         homeward, more = report_home(ground, course)
         findings = sorted_findings((*findings, *more))
+        home = home_verdict(more)
     overs, transfers = hand_overs(graph, course), transfer_records(graph, course)
     route = Route(
         **head,
         findings=findings,
         verdict=verdict_of(findings),
+        home=home,
         totals=totals(overs, transfers),
         handrails=stretches(graph, course),
         grips=grip_places(graph, course),

@@ -6,14 +6,14 @@ from typing import Any, Final, Literal
 from routing.graph.parts import reached_elements
 from routing.graph.reach_graph import ReachGraph
 from routing.graph.situation import Situation
-from routing.paths.answers.results import Result
+from routing.paths.answers.results import HomeVerdict, Result
 from routing.worksites.restraints.at_worksite import restraint_verdicts
 from routing.worksites.restraints.records import (
     RESTRAINT_VERDICTS,
     RestraintVerdict,
     WorksiteRestraint,
 )
-from routing.worksites.safety_chains import HomeVerdict, SafetyChain
+from routing.worksites.safety_chains import SafetyChain
 from routing.worksites.ties.chains import find_chains
 from routing.worksites.ties.kit import TetherKit
 from routing.worksites.ties.records import VERDICTS, Verdict, WorksiteChain

@@ -2,11 +2,11 @@
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from contextlib import AbstractContextManager, nullcontext
-from typing import Any, Final, Literal, TypeAlias
+from typing import Any, Final, Literal
 
 from routing.graph.reach_graph import ReachGraph
 from routing.graph.sites import site_grips
-from routing.paths.answers.results import Result, Route
+from routing.paths.answers.results import HomeVerdict, Result, Route
 from routing.paths.no_route.answer import NoRoute
 from routing.paths.no_route.shortfall import Shortfall, shortfalls
 from routing.paths.request import Request
@@ -18,14 +18,11 @@ from structures.findings import Finding
 
 __all__ = [
     "ChainStay",
-    "HomeVerdict",
     "SafetyChain",
     "chain_csv",
     "safety_chains",
 ]
 
-
-HomeVerdict: TypeAlias = Literal["not known", "too late", "in time", "not checked"]
 
 _HOME_CODES: Final = {"home-not-known": "not known", "home-too-late": "too late"}
 """Findings that speak of the time home and not of the way."""

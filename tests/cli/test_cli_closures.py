@@ -104,6 +104,9 @@ def test_a_goal_that_is_at_what_is_closed_is_gone(tmp_path: Path) -> None:
     (line,) = (line for line in out.splitlines() if line.startswith("S1 "))
     assert line.split()[-2:] == ["GONE", "W1"]
     assert "GONE W2; W1" in out
+    assert answer["home"] == "not checked"
+    told = "Time home NOT looked at, so what is only slower may be too late; `gripway reach --close"
+    assert out.splitlines()[3].startswith(told)
     assert "W1: socket S1, which it is at; " in out
     assert "W2: handrail H2, which it is at; free of hot, which closes what it is at" in out
     assert "among them 1 closure of what a goal is at, by which the goal is GONE" in out

@@ -20,6 +20,7 @@ from tests.cli.command_ground import (
 )
 
 SMALL, STATION = EXAMPLES["small"], EXAMPLES["station"]
+NOT_LOOKED_AT = "time home NOT looked at (ask with --homeward)"
 
 
 @pytest.mark.parametrize("example", sorted(EXAMPLES))
@@ -34,7 +35,9 @@ def test_json_and_text_say_the_same(example: str, protocol: str) -> None:
     assert answer["verdict"] == "answered and safe"
     text = run(*asked)
     assert_answer(text)
-    assert "Answered and safe within the limits given." in text.out
+    assert f"Answered and safe within the limits given; {NOT_LOOKED_AT}." in text.out
+    assert answer["home"] == "not checked"
+    assert "; this way fails below a reach of " in text.out
     for step in answer["steps"]:
         assert f"\n{step}\n" in text.out
     assert f"Total {answer['totals']['seconds']:.0f} s" in text.out
@@ -112,6 +115,25 @@ def test_a_via_site_that_is_closed_is_no_route(protocol: str) -> None:
     found = run(*asked, "--protocol", protocol)
     assert_answer(found, 1)
     assert "worksite W1 has no grip that can be used" in found.out
+
+
+def test_the_verdict_tells_whether_the_time_home_was_looked_at(tmp_path: Path) -> None:
+    asked = ("route", SMALL, "hatch", "W1", "--homeward")
+    found = run(*asked, "--json").answer
+    assert (found["home"], found["homeward"]["worst_s"] <= found["homeward"]["limit_s"]) == (
+        "in time", True,
+    )  # fmt: skip
+    text = run(*asked).out
+    assert "Answered and safe within the limits given, the time home among them.\n" in text
+    assert "NOT looked at" not in text
+    limits = tmp_path / "limits.toml"
+    limit_s = found["homeward"]["worst_s"] - 1
+    head = 'schema_version = 1\nlength_unit = "m"\n'
+    limits.write_text(f"{head}time_home_limit_s = {limit_s:.0f}\n")
+    late = run(*asked, "--limits", limits, "--json")
+    assert_answer(late, 1)
+    assert (late.answer["home"], late.answer["verdict"]) == ("too late", "unsafe")
+    assert run(*asked[:-1], "--limits", limits, "--json").answer["home"] == "not checked"
 
 
 def test_unsafe_route_says_so_first_and_exits_1(tmp_path: Path) -> None:

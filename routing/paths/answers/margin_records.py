@@ -1,13 +1,15 @@
 """Records of how near a route is to its limits, the time home among them."""
 
-from typing import Literal
+from typing import Final, Literal, TypeAlias
 
 from routing.paths.answers.result_base import Result
 
 __all__ = [
+    "HOME_NOT_LOOKED_AT",
     "ClearanceMargin",
     "GapMargin",
     "HoldHomeward",
+    "HomeVerdict",
     "Homeward",
     "LineMargin",
     "LineSaving",
@@ -17,6 +19,13 @@ __all__ = [
     "TurnMargin",
     "WhatIf",
 ]
+
+
+HomeVerdict: TypeAlias = Literal["not known", "too late", "in time", "not checked"]
+"""What came of the time home from every hold; *not checked* is never called in time."""
+
+HOME_NOT_LOOKED_AT: Final = "time home NOT looked at"
+"""What is said beside every verdict under which it was not checked."""
 
 
 class GapMargin(Result):
@@ -30,7 +39,11 @@ class GapMargin(Result):
     """Reach of this person with this load."""
     left_m: float
     fails_below_reach_m: float
-    """With less reach than this the route does not hold: the largest way round an edge."""
+    """This way, hold for hold, needs that much reach: the largest way round an edge.
+
+    Another way, as quick or slower, may need less: `gripway people` tells from which reach on
+    a worksite is reached at all.
+    """
     fails_from_grip: str
     fails_to_grip: str
     """The hand-over that fails first."""

@@ -8,9 +8,11 @@ from collections.abc import Iterable
 from typing import Literal, TypeAlias
 
 from routing.paths.answers.margin_records import (
+    HOME_NOT_LOOKED_AT,
     ClearanceMargin,
     GapMargin,
     HoldHomeward,
+    HomeVerdict,
     Homeward,
     LineMargin,
     Margins,
@@ -22,12 +24,14 @@ from structures.findings import Finding
 from structures.frames import Vector
 
 __all__ = [
+    "HOME_NOT_LOOKED_AT",
     "Answer",
     "ClearanceMargin",
     "GapMargin",
     "GripPlace",
     "HandOver",
     "HoldHomeward",
+    "HomeVerdict",
     "Homeward",
     "InputDigest",
     "LimitChange",
@@ -236,7 +240,9 @@ class Route(Answer):
 
     answer: Literal["route"] = "route"
     verdict: Literal["answered and safe", "unsafe"]
-    """*answered and safe* only when no finding blocks."""
+    """*answered and safe* only when no finding blocks; see ``home`` for what that leaves out."""
+    home: HomeVerdict = "not checked"
+    """Whether the time home from every hold is within its limit; *not checked* if not asked for."""
     totals: Totals
     handrails: tuple[Stretch, ...]
     """In order; handholds, hatches and sockets on the way are among them."""

@@ -1,17 +1,17 @@
 """The time home along a course, as a record, and what has to be said about it."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Literal
 
 from routing.graph.reach_graph import ReachGraph
-from routing.paths.answers.results import HoldHomeward, Homeward, Protocol
+from routing.paths.answers.results import HoldHomeward, HomeVerdict, Homeward, Protocol
 from routing.paths.course import Course
 from routing.paths.home.ground import HomeGround, NoWayHomeError
 from routing.paths.home.homeward import HoldHome, homeward_table
 from routing.paths.tethers.kit import Kit
 from structures.findings import Finding
 
-__all__ = ["home_ground", "report_home"]
+__all__ = ["home_ground", "home_verdict", "report_home"]
 
 
 def home_ground(
@@ -73,6 +73,14 @@ def report_home(
     )
     elements = [graph.grips.element_ids[grip] for grip in course.grips]
     return record, tuple(_findings(record, elements))
+
+
+def home_verdict(findings: Iterable[Finding]) -> HomeVerdict:
+    """Return what the findings of `report_home` come to; what is not known weighs most."""
+    codes = {finding.code for finding in findings}
+    if "home-not-known" in codes:
+        return "not known"
+    return "too late" if "home-too-late" in codes else "in time"
 
 
 def _rank(hold: HoldHome) -> float:

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from routing.graph.situation import Situation
-from routing.paths.answers.results import Route
+from routing.paths.answers.results import HOME_NOT_LOOKED_AT, Route
 from routing.paths.tethers.kit import kit_text
 from structures.counting import counted
 
@@ -55,8 +55,9 @@ def _way(route: Route) -> str:
 
 def _outcome(route: Route) -> str:
     verdict = route.verdict if route.safe else route.verdict.upper()
+    unasked = f"; {HOME_NOT_LOOKED_AT}" if route.home == "not checked" else ""
     totals = route.totals
     return (
         f"{verdict}, {totals.seconds:.0f} s, {totals.distance_m:.2f} m, "
-        f"{counted(totals.transfers, 'transfer')}"
+        f"{counted(totals.transfers, 'transfer')}{unasked}"
     )

@@ -102,7 +102,9 @@ def closures_section(material: PackMaterial, looks: Looks) -> Section:
     intro = tag(
         "p",
         "Every handrail that the outing uses is closed by itself, and the way from the hatch to "
-        "every site is searched again, with nothing carried. What a loss means in the middle of "
+        "every site is searched again, with nothing carried. Its time home is not looked at, so "
+        "what is only slower may be too late (gripway reach STRUCTURE --close ID looks at it). "
+        "What a loss means in the middle of "
         "the outing: plan it again with ",
         tag("code", "gripway outing PLAN --close ID"),
         ".",
