@@ -117,11 +117,11 @@ def _verdict(answer: ClosuresAnswer) -> list[str]:
         else ""
     )
     if len(cut) > len(only_gone):
-        among = f", among them {gone}" if gone else ""
+        apart = f"; not among them {gone}" if gone else ""
         pairs = " or lost pairs" if any(len(one.closure) > 1 for one in cut) else ""
         lines.append(
-            f"SINGLE POINTS OF FAILURE{pairs}: {len(cut)} of {asked} leave a goal without "
-            f"a safe way{among}; {change}"
+            f"SINGLE POINTS OF FAILURE{pairs}: {len(cut) - len(only_gone)} of {asked} leave a goal "
+            f"without a safe way{apart}; {change}"
         )
     else:
         but = f", but for {gone}" if gone else ""

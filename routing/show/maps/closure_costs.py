@@ -200,13 +200,23 @@ def _band(cost: ClosureCost) -> _Band:
     return next((band for band in _SLOWER if cost.most_extra_s >= band.least_s), _NOTHING)
 
 
+def _costs_goals(cost: ClosureCost) -> bool:
+    return bool(cost.cuts_off or cost.itself)
+
+
 def _named(costs: Iterable[ClosureCost]) -> dict[str, str]:
-    """Return what is written beside elements: all that cut off, and the dearest of the others."""
+    """Return what is written beside elements: all that cut off, and the dearest of the others.
+
+    Of those with which goals are gone as many as of those that cost time, the most goals first.
+    """
     dear = sorted(costs, key=lambda one: (-one.cuts_off, -one.most_extra_s, one.element))
     cutting = [one for one in dear if one.cuts_off]
     others = [one for one in dear if not one.cuts_off and one.most_extra_s > 0]
+    gone = sorted((one for one in dear if _band(one) is _ITSELF), key=lambda one: -one.itself)
+    others = [one for one in others if not one.itself]
     return {
         **{one.element: f"{one.element} cuts off {one.cuts_off}" for one in cutting},
+        **{one.element: f"{one.element} GONE {one.itself}" for one in gone[:_MOST_NAMED]},
         **{one.element: f"{one.element} +{one.most_extra_s:.0f} s" for one in others[:_MOST_NAMED]},
     }
 
@@ -292,8 +302,8 @@ def _name(drawing: Drawing, text: str, places_m: Floats) -> None:
 def _hidden(
     structure: Structure, costs: Iterable[ClosureCost], views: Iterable[View]
 ) -> tuple[str, ...]:
-    """Return what cuts goals off and is in view in none of the views, by id."""
-    cutting = {one.element for one in costs if one.cuts_off}
+    """Return what costs goals and is in view in none of the views, by id."""
+    cutting = {one.element for one in costs if _costs_goals(one)}
     rails = [rail for rail in structure.handrails if rail.id in cutting]
     points = [one for one in point_elements(structure) if one.id in cutting]
     places = np.array([one.position_m for one in points]).reshape(-1, 3)
@@ -321,10 +331,17 @@ def _entries(
     if any(one.element in points and _band(one).width_pt for one in costs):
         entries.append(Entry(_square, "the same of a point"))
     placed = points | {rail.id for rail in structure.handrails}
-    nowhere = sorted(one.element for one in costs if one.cuts_off and one.element not in placed)
+    cutting = {one.element for one in costs if one.cuts_off}
+    nowhere = sorted(one.element for one in costs if _costs_goals(one))
+    nowhere = [one for one in nowhere if one not in placed]
     for what, ids in (
-        ("in force they cut goals off", nowhere),
-        ("they cut goals off, behind in every view here", hidden),
+        ("in force they cut goals off", [one for one in nowhere if one in cutting]),
+        ("in force a goal is GONE with them", [one for one in nowhere if one not in cutting]),
+        ("they cut goals off, behind in every view here", [o for o in hidden if o in cutting]),
+        (
+            "a goal is GONE with them, behind in every view here",
+            [one for one in hidden if one not in cutting],
+        ),
     ):
         if ids:
             more = f" and {len(ids) - _MOST_LISTED} more" if len(ids) > _MOST_LISTED else ""

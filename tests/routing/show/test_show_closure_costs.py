@@ -114,6 +114,14 @@ def test_what_no_view_shows_is_told() -> None:
     assert "loss of those without colour: no goal is later, or it was NOT LOOKED AT" in said
 
 
+def test_what_a_goal_is_gone_with_is_named_or_told() -> None:
+    found = sheet(ClosureCost(element="HZ", itself=2), ClosureCost(element="HN", itself=1))
+    assert "HZ GONE 2" in [one.label.text for one in found.panels[0].placed]
+    said = texts(found.figure)
+    assert "a goal is GONE with them, behind in every view here: HN" in said
+    assert not [text for text in said if "cut goals off" in text]
+
+
 def test_costs_of_something_else_are_an_error() -> None:
     with pytest.raises(DrawingError, match="H99"):
         sheet(ClosureCost(element="H99"))
