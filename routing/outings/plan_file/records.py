@@ -225,7 +225,8 @@ class OutingItem(Record):
     """What it holds, if it is a bag."""
     model: Identifier | None = None
     """Which of the structure's restraints, cameras or cables it is; not given: the only one there
-    is, if there is just one."""
+    is, if there is just one. Where the structure lists no restraints, ``standard`` is the built-in
+    one."""
     spans: SiteIds = ()
     """Sites from which a large payload can be worked on while it is at any one of them."""
 

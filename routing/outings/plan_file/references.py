@@ -8,6 +8,7 @@ from routing.limits import Limits
 from routing.outings.choosing.errand_rules import check_errands
 from routing.outings.plan_file.acts import OFF_STRUCTURE
 from routing.outings.plan_file.grip_references import check_grips
+from structures.built_in import built_in_restraints
 from structures.elements import (
     AttachPoint,
     Condition,
@@ -128,9 +129,7 @@ class _Names:
         self.sockets = self._kind("socket", (Socket,)) | self._worksites_at_sockets()
         self.crew = self._of("person of the structure", ("people",))
         self.bodies = self._of("body of the structure", ("bodies",))
-        self.models = self._of(
-            "restraint, camera or cable of the structure", ("restraints", "cameras", "cables")
-        )
+        self.models = self._models()
         self.connectors = self._of("connector of the structure", ("connectors",))
         self.subjects = self._elements() | self._inner("target", "targets") | self.items
         self.attach = self._inner("attach point", "attach")
@@ -142,6 +141,15 @@ class _Names:
         structure = self.structure
         known = () if structure is None else (e.id for k in keys for e in getattr(structure, k))
         return _Kind(words, set(known), structure is not None)
+
+    def _models(self) -> _Kind:
+        """Return what an item may be; the built-in restraint where the structure lists none."""
+        words = "restraint, camera or cable of the structure"
+        listed = self._of(words, ("restraints", "cameras", "cables"))
+        if self.structure is None or self.structure.restraints:
+            return listed
+        built_in = {one.id for one in built_in_restraints()}
+        return listed._replace(known=listed.known | built_in)
 
     def _kind(self, words: str, kinds: tuple[type[Element], ...]) -> _Kind:
         structure = self.structure

@@ -20,6 +20,7 @@ from routing.outings.safety.tethers import trips_in_time
 from routing.outings.sites.site_findings import Unchecked, finding_at
 from routing.outings.told.results import OutingFinding, clock
 from routing.outings.translations import Ground
+from structures.built_in import built_in_restraints
 from structures.cables import Cable
 from structures.elements import Socket, Target, Worksite
 from structures.faces import Camera, Face
@@ -71,13 +72,24 @@ def _restraint(
 
     person, structure = act.who[0], ground.structure
     what = "whether the restraint puts hands and eyes on the work"
-    model = _model(stock, act.item or "", structure.restraints)
-    if not isinstance(model, Restraint):
-        yield Unchecked(what, f"say which of the structure's restraints it is: model, {act.item}")
+    model = _restraint_of(stock, act.item or "", structure)
+    if model is None:
+        yield Unchecked(what, _which_restraint(act.item or "", structure))
         return
     worksites = _served(structure, schedule.leg.sites[act.id, person])
     if not worksites:
         yield Unchecked(what, "give the structure a worksite with targets at that socket")
+    if not structure.restraints:
+        yield finding_at(
+            (act, schedule.start_s(act.id)),
+            "built-in-restraint",
+            (model.id,),
+            f"{act.item} was taken to be the built-in restraint {model.id}, whose numbers are from "
+            "memory or assumed",
+            "list the restraints that are really used in the structure",
+            (None, 0.0, "m"),
+            severity="warns",
+        )
     when = _while_inside(act, schedule)
     for worksite in worksites:
         body = ground.people[person]
@@ -150,6 +162,27 @@ def _model(
     if model is not None:
         return next((one for one in listed if one.id == model), None)
     return listed[0] if len(listed) == 1 else None
+
+
+def _restraint_of(stock: Stock, item: str, structure: Structure) -> Restraint | None:
+    """Return the restraint that an item is; a built-in one only if the plan says so."""
+    from routing.worksites.restraints.choice import restraints_of
+
+    named = stock.planned_as(item).model is not None
+    listed = restraints_of(structure) if named else structure.restraints
+    model = _model(stock, item, listed)
+    return model if isinstance(model, Restraint) else None
+
+
+def _which_restraint(item: str, structure: Structure) -> str:
+    """Return what to do so that it is known which restraint an item is."""
+    if structure.restraints:
+        return f"say which of the structure's restraints it is: model, {item}"
+    known = " or ".join(f'"{one.id}"' for one in built_in_restraints())
+    return (
+        "the structure lists no [[restraints]]: add the one that is used, or say under items that "
+        f"{item} is the built-in one: model = {known}"
+    )
 
 
 def _sight(

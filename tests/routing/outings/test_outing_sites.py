@@ -138,4 +138,17 @@ def test_a_restraint_without_data_is_not_checked(tmp_path: Path) -> None:
     answer = planned(tmp_path, stool, set_up, act("i", "EV1", "get-in", item="stool")).answer
     (one,) = [f for f in answer.findings if f.code == "not-checked"]
     assert (one.act, one.severity) == ("i", "notes")
-    assert "say which of the structure's restraints it is" in one.remedy
+    assert "the structure lists no [[restraints]]" in one.remedy
+    assert 'model = "standard"' in one.remedy
+
+
+def test_the_built_in_restraint_is_asked_about_if_the_plan_names_it(tmp_path: Path) -> None:
+    perch = (
+        '[[items]]\nid = "perch"\nkind = "restraint"\nat = "SK2"\nends_anywhere = true\n'
+        'size = [8.0, 2.0, 2.0]\nmass_kg = 1.0\nmodel = "standard"\n'
+    )
+    there = act("m", "EV1", "move", at="W3")
+    answer = planned(tmp_path, perch, there, act("i", "EV1", "get-in", item="perch")).answer
+    assert not [f for f in answer.findings if f.code == "not-checked" and f.act == "i"]
+    (one,) = [f for f in answer.findings if f.code == "built-in-restraint"]
+    assert (one.act, one.severity, one.elements) == ("i", "warns", ("standard",))
