@@ -44,6 +44,8 @@ class TableUnit(NamedTuple):
     unit: LengthUnit
     origin_m: tuple[float, float, float]
     """Where the file's own origin is, in the station frame [m]."""
+    document: LengthUnit
+    """How the lengths of the document that names the file were read."""
 
 
 def to_metres(value: float, unit: LengthUnit) -> float:

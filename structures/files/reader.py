@@ -178,8 +178,10 @@ class _Reader(Generic[AnyRecord]):
     def _tables(self, head: Head) -> dict[str, TableUnit]:
         origin_m = head.reading.frame.offset_m
         return {
-            key: TableUnit(found.source.input_file.name, unit, origin_m)
+            key: TableUnit(found.source.input_file.name, unit, origin_m, document)
             for key, found in self.lists.items()
+            for document in METRES_PER_UNIT
+            if document == head.unit
             for unit in METRES_PER_UNIT
             if unit == (found.unit or head.unit)
         }

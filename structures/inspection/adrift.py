@@ -1,5 +1,6 @@
 """Doubt about a whole table of handrails: most of them float, as with a wrong length unit."""
 
+import math
 from collections.abc import Iterator, Sequence
 from typing import Final
 
@@ -65,6 +66,7 @@ def check_rails_adrift(
                 f"in {_WORDS[unit]} half of them lie {fine_text(m)} or less off" for unit, m in fits
             )
             + f': then write handrails = {{ csv = "{table.file}", length_unit = "{fits[0][0]}" }}'
+            + _or_the_document(table, fits[0][0])
             if fits
             else "no other unit puts them on the solids: check their points and the frame, or add "
             "the solids that they are mounted on"
@@ -77,6 +79,23 @@ def check_rails_adrift(
         value=median_m,
         limit=FLOATING_M,
         unit="m",
+    )
+
+
+def _or_the_document(table: TableUnit, fit: LengthUnit) -> str:
+    """Return what to do if the table is right, so that the document's unit is what is wrong."""
+    metres = METRES_PER_UNIT
+    needed_m = metres[table.document] * metres[table.unit] / metres[fit]
+    right = [unit for unit, one_m in metres.items() if math.isclose(one_m, needed_m)]
+    advice = (
+        f'then write length_unit = "{right[0]}" at its head, and keep length_unit = '
+        f'"{table.unit}" for {table.file}'
+        if right
+        else "then its length_unit, or the solids in it, must be put right"
+    )
+    return (
+        f"; or {table.file} is right and the document, which is read in "
+        f"{_WORDS[table.document]}, is wrong: {advice}. See in the sources which of the two it is"
     )
 
 

@@ -112,4 +112,9 @@ def test_a_table_in_another_unit_is_one_doubt_before_all_others(
     assert "handrails of handrails.csv float" in message
     assert f"is its length_unit right? It is read in {words}; in inches half of them" in message
     assert f'write handrails = {{ csv = "handrails.csv", length_unit = "{right}" }}' in message
+    # Either file may be the wrong one: the message says so of both, with their units.
+    assert "or handrails.csv is right and the document, which is read in inches, is" in message
+    head = {"ft": 'write length_unit = "ft" at its head', "m": 'write length_unit = "m" at its'}
+    assert head[written] in message
+    assert f'keep length_unit = "{written}" for handrails.csv' in message
     assert doubts[0]["severity"] == "blocks"
