@@ -1,6 +1,7 @@
 """A planned outing as text for people: findings first, then the run sheet, steps and ledger."""
 
 from collections.abc import Iterator
+from math import floor
 from textwrap import wrap
 from typing import Final
 
@@ -67,7 +68,7 @@ def outing_text(answer: OutingAnswer, *, steps: bool, ledger: bool) -> None:
         "",
         "Run sheet (PET: phased elapsed time, hours and minutes since the outing began, egress "
         "included; * critical: a delay delays the end; turn by: latest moment to turn home; "
-        "moments are rounded down to the minute, how long something takes up):",
+        "moments and slack are rounded down to the minute, how long something takes up):",
     )
     print_table(_RUN_COLUMNS, [_run_cells(row) for row in answer.run_sheet])
     print_lines("", *(_person_line(sheet) for sheet in answer.people))
@@ -117,11 +118,22 @@ def _heading(answer: OutingAnswer) -> Iterator[str]:
             f"{name} {one.value:g} (default {one.default:g})" for name, one in changed
         )
     yield verdict_line(answer)
+    yield _not_asked(answer)
     yield (
         f"{counted(totals.acts, 'act')} and {counted(totals.translations, 'way')} in "
         f"{_total(totals)}; planned length {clock(totals.planned_s)} "
         f"({_left(totals, totals.planned_s)}), suits {clock(totals.consumables_s)} "
         f"({_left(totals, totals.consumables_s)})"
+    )
+
+
+def _not_asked(answer: OutingAnswer) -> str:
+    """Say what the verdict does not cover, and that a pack of the same plan asks it."""
+    spread = "" if answer.spread is not None else "how the times spread (--spread N); "
+    return (
+        f"Not asked here, and not in this verdict: {spread}whether each worksite of the structure "
+        "is reached, tied, served by a restraint and in time from home (`gripway reach`); "
+        "`gripway pack` asks all of it, and may so find more."
     )
 
 
@@ -240,23 +252,31 @@ def _run_cells(row: RunRow) -> tuple[str, ...]:
         "" if not row.transfers else str(row.transfers),
         "" if row.line_left_m is None else f"{row.line_left_m:.1f}",
         "" if row.turn_by_s is None else clock(max(row.turn_by_s, 0.0)),
-        "" if row.slack_s is None or row.kind == "block" else f"{row.slack_s / 60:.0f}",
+        "" if row.slack_s is None or row.kind == "block" else str(floor(row.slack_s / 60 + 1e-9)),
         "; ".join(row.remarks),
     )
 
 
 def _home_line(curve: HomeCurve) -> str:
     worst, tow = curve.worst, curve.worst_tow
+    unknown = ""
+    if not curve.complete:
+        unknown = (
+            f"{curve.person} home from {clock(curve.known_until_s)} on: NOT KNOWN, because a way "
+            "was not found, and by when to turn home neither. Until then, "
+        )
     alone = "not known" if worst is None else _minutes(worst.home_s, worst.at_s)
     towed = "not known" if tow is None else _minutes(tow.tow_s, tow.at_s)
     return (
-        f"{curve.person} home at worst: alone {alone}, with the partner in tow {towed}; "
+        f"{unknown}{curve.person} home at worst: alone {alone}, with the partner in tow {towed}; "
         f"limit {curve.limit_s / 60:g} min.{_turn(curve)}"
     )
 
 
 def _turn(curve: HomeCurve) -> str:
     """Say by when to turn home at the latest from where it takes longest."""
+    if not curve.complete:
+        return ""
     turns = [one.latest_turn_s for one in curve.points if one.latest_turn_s is not None]
     if len(turns) < len(curve.points) or not turns:
         return " The latest moment to turn home is not known everywhere."

@@ -32,6 +32,9 @@ def test_small_outing_as_text() -> None:
         "Planned within the limits given; 2 things to WATCH: corridor-tight, people-too-near."
     )
     assert "clean" not in verdict
+    not_asked = found.out.splitlines()[3]
+    assert "how the times spread (--spread N)" in not_asked
+    assert "`gripway pack` asks all of it" in not_asked
     assert "7 acts and 6 ways in 1:48" in found.out
     assert "Note for EV2 these limits are planning placeholders: reach" in found.out
     assert "wait for heater-off" in found.out
@@ -101,9 +104,18 @@ def test_a_closure_that_cuts_a_way_is_no_answer_to_follow() -> None:
     assert "what is left is not known" in found.out
     assert "the outing cannot be done as planned, so its length is not known" in found.out
     assert "EV2 to latch: NO WAY any more; not worked out after it: ev2-home" in found.out
+    assert "EV2 home from 0:35 on: NOT KNOWN, because a way was not found" in found.out
+    (home,) = [line for line in found.out.splitlines() if line.startswith("EV2 home from")]
+    assert "in time from everywhere" not in home
     answer = run("outing", SMALL, "--close", "H05", "--json").answer
     assert "planned_left_s" not in answer["totals"]
     assert answer["totals"]["ways_missing"] == 2
+    assert [(one["person"], one["complete"]) for one in answer["home"]] == [
+        ("EV1", True),
+        ("EV2", False),
+    ]
+    assert {one["person"] for one in answer["turn_home"]} == {"EV1"}
+    assert not [r for r in answer["run_sheet"] if r["who"] == ["EV2"] and "turn_by_s" in r]
     (finding,) = [one for one in answer["findings"] if one["severity"] != "notes"]
     assert (finding["code"], finding["act"]) == ("no-way", "latch")
 

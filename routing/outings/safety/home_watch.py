@@ -49,6 +49,7 @@ def home_curve(
         worst=max(points, key=lambda one: _or_never(one.home_s), default=None),
         worst_tow=max(points, key=lambda one: _or_never(one.tow_s), default=None),
         known_until_s=schedule.acts_end_s if known else (points[-1].at_s if points else 0.0),
+        complete=known,
     )
 
 

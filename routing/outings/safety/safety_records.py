@@ -42,7 +42,10 @@ class HomeCurve(Result):
     worst_tow: HomePoint | None = None
     """Where it takes longest with the partner in tow (to 5 s)."""
     known_until_s: float
-    """What comes later is not worked out, because a way was not found."""
+    """What comes later is not worked out where a way was not found."""
+    complete: bool
+    """Whether that is the whole outing; else the worst is only that of what is known, and no
+    moment to turn home is told for this person."""
 
 
 class TurnHome(Result):

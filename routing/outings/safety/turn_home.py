@@ -12,9 +12,10 @@ def turn_home_moments(curves: Iterable[HomeCurve]) -> tuple[TurnHome, ...]:
     """Return for each person and act the latest moment to turn home, in the order of the curves.
 
     The way to an act counts as part of it: what holds is the earliest of the moments at
-    any grip of it. Where no way leads home from one of them no moment is known.
+    any grip of it. Where no way leads home from one of them no moment is known. For a person
+    one of whose ways was not found there is none at all: where later acts lead is not known.
     """
-    return tuple(one for curve in curves for one in _of_person(curve))
+    return tuple(one for curve in curves if curve.complete for one in _of_person(curve))
 
 
 def _of_person(curve: HomeCurve) -> Iterator[TurnHome]:

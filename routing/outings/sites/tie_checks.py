@@ -5,6 +5,7 @@ from functools import cache
 
 from routing.graph.situation import Situation
 from routing.outings.clock.schedule import Schedule
+from routing.outings.plan_file.records import Act
 from routing.outings.told.results import OutingFinding, clock
 from routing.outings.translations import Ground
 from routing.worksites.ties.chains import find_chain
@@ -17,7 +18,7 @@ def check_ties(schedule: Schedule, ground: Ground) -> Iterator[OutingFinding]:
     """Yield ties by an attach point that no chain reaches, or not with so few tethers.
 
     Chains are those of `routing.worksites`, of the structure's kit of tethers. A
-    tie that names no attach point is not looked at; the run sheet says so.
+    tie that names no attach point is not looked at, and a note says so.
     """
     situation = Situation(limits=ground.limits, closed=ground.closed)
     at = {one.id: site.id for site in ground.structure.worksites for one in site.attach}
@@ -27,7 +28,10 @@ def check_ties(schedule: Schedule, ground: Ground) -> Iterator[OutingFinding]:
         return find_chain(ground.structure, worksite, situation)
 
     for act in schedule.plan.acts:
-        if act.does != "tie" or act.attach is None:
+        if act.does != "tie":
+            continue
+        if act.attach is None:
+            yield _not_looked_at(act, schedule.start_s(act.id))
             continue
         chain = next(one for one in chains(at[act.attach]).attach if one.attach == act.attach)
         fault = _fault(chain, len(act.using))
@@ -48,6 +52,20 @@ def check_ties(schedule: Schedule, ground: Ground) -> Iterator[OutingFinding]:
             limit=None if chain.tethers is None else float(chain.tethers),
             unit="1",
         )
+
+
+def _not_looked_at(act: Act, at_s: float) -> OutingFinding:
+    return OutingFinding(
+        code="not-checked",
+        severity="notes",
+        act=act.id,
+        person=act.who[0],
+        at_s=at_s,
+        elements=(act.item or "",),
+        message=f"not checked for {act.id}: whether its tethers are long enough to tie "
+        f"{act.item}, since no attach point is named (from {clock(at_s)})",
+        remedy="name an attach point of a worksite there: attach",
+    )
 
 
 def _fault(chain: AttachChain, tethers: int) -> tuple[str, str, str] | None:

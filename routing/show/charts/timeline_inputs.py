@@ -6,7 +6,7 @@ from typing import Final, Literal, TypeAlias
 
 from routing.outings.plan_file.acts import OFF_STRUCTURE
 from routing.outings.plan_file.records import Outing
-from routing.outings.told.results import OutingAnswer, RunRow
+from routing.outings.told.results import OutingAnswer, RunRow, clock
 from routing.outings.told.verdict import verdict_line
 from routing.show.sheets.inputs import DrawingError
 from structures.counting import counted
@@ -216,4 +216,11 @@ def _warning(answer: OutingAnswer) -> str:
     if answer.totals.ways_missing:
         missing = counted(answer.totals.ways_missing, "way")
         said += f"; no answer for {missing}, so times are too short"
+    lost = [
+        f"{one.person} from {clock(one.known_until_s)} on"
+        for one in answer.home
+        if not one.complete
+    ]
+    if lost:
+        said += f"; time home NOT KNOWN: {', '.join(lost)}"
     return said

@@ -176,8 +176,12 @@ def _list(texts: Sequence[str | Html]) -> Html:
     return tag("ul", *(tag("li", text, data_find=True) for text in texts))
 
 
-def _skipped(material: PackMaterial) -> tuple[str, ...]:
-    found = []
+def _skipped(material: PackMaterial) -> tuple[str | Html, ...]:
+    found: list[Html | str] = [
+        said(_ended(one.message))
+        for one in material.planned.answer.findings
+        if one.code == "not-checked"
+    ]
     if material.sites is None:
         found.append("The site table of the worksites was not asked for.")
     else:

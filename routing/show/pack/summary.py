@@ -143,6 +143,10 @@ def _home(answer: OutingAnswer) -> Html:
     rows: list[tuple[Child, ...]] = []
     for curve in answer.home:
         limit = f"{curve.limit_s:.0f}"
+        if not curve.complete:
+            since = f"from {moment(curve.known_until_s)} on"
+            lost = "a way was not found"
+            rows.append((said(curve.person), "in any way", "NOT KNOWN", limit, since, lost))
         for word, point, tow in (("alone", curve.worst, False), ("in tow", curve.worst_tow, True)):
             if point is None:
                 rows.append((said(curve.person), word, "not known", limit, None, None))
@@ -158,7 +162,9 @@ def _home(answer: OutingAnswer) -> Html:
             heads=("person", "how", "time [s]", "limit [s]", "PET", "at"),
             numbers=frozenset({2, 3}),
             rows=rows,
-            row_classes=["bad" if row[2] in {"NO WAY", "not known"} else "" for row in rows],
+            row_classes=[
+                "bad" if row[2] in {"NO WAY", "NOT KNOWN", "not known"} else "" for row in rows
+            ],
             empty="The time home was not worked out.",
         )
     )

@@ -77,6 +77,11 @@ def _turns(answer: OutingAnswer) -> Html:
     bad = []
     for curve in answer.home:
         turns = [one for one in answer.turn_home if one.person == curve.person]
+        if not curve.complete:
+            bad.append("bad")
+            lost = tag("strong", "NOT KNOWN")
+            why = "a way was not found"
+            rows.append((said(curve.person), why, moment(curve.known_until_s), "", lost, "", None))
         for one, until_s in _deciding(turns, curve.known_until_s):
             late = one.turn_by_s is None or one.turn_by_s < until_s
             bad.append("bad" if late else "")

@@ -198,6 +198,8 @@ def test_ties_need_tethers_that_span(tmp_path: Path) -> None:
     plain = planned(tmp_path, tie.replace('attach = "door"\n', ""), head=head)
     (row,) = [r for r in plain.answer.run_sheet if r.act == "t" and r.kind == "act"]
     assert row.remarks == ("tether length not checked: no attach point named",)
+    (note,) = [one for one in plain.answer.findings if one.code == "not-checked"]
+    assert (note.act, note.severity, note.elements) == ("t", "notes", ("door",))
 
 
 def test_people_on_short_tethers_have_no_stack(tmp_path: Path) -> None:

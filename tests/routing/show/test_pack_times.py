@@ -9,6 +9,7 @@ import pytest
 from routing.outings.clock.spread import spread_of
 from routing.outings.lines.records import LaidFor, LinesMeet
 from routing.outings.told.results import clock, duration
+from routing.show.charts.timeline_inputs import timeline_of
 from routing.show.pack.lines import lines_in_short, lines_section
 from routing.show.pack.material import SPREAD_SAMPLES, SPREAD_SEED, PackMaterial
 from routing.show.pack.parts import margin, no_margin
@@ -66,6 +67,24 @@ def test_no_way_home_or_too_late_is_never_a_moment_to_turn_home_by() -> None:
     assert row[6] == "TOO LATE"
     none = with_answer(material, turn_home=(*turns[:2], lost, *turns[3:]))
     assert "EV1 NOT KNOWN" in shown(summary_section(none)).text
+
+
+def test_after_a_way_that_was_not_found_times_home_are_not_known() -> None:
+    material = small_material()
+    answer = material.planned.answer
+    home = (replace(answer.home[0], complete=False, known_until_s=2400.0), *answer.home[1:])
+    turns = tuple(one for one in answer.turn_home if one.person != home[0].person)
+    lost = with_answer(material, home=home, turn_home=turns)
+    summary = shown(summary_section(lost))
+    assert f"{home[0].person} NOT KNOWN" in summary.text
+    (row,) = [row for row in rows_of(summary, "Longest time home") if row[1] == "in any way"]
+    assert row[2] == "NOT KNOWN"
+    assert row[4] == "from 0:40 on"
+    rows = rows_of(shown(times_section(lost)), "Earliest")
+    (row,) = [row for row in rows if row[0] == home[0].person]
+    assert row[4] == "NOT KNOWN"
+    chart = timeline_of(material.planned.outing, replace(lost.planned.answer, verdict="not clean"))
+    assert f"time home NOT KNOWN: {home[0].person} from 0:40 on" in chart.warning
 
 
 def test_the_spread_is_that_of_the_command_and_stands_against_the_limits() -> None:
