@@ -9,6 +9,7 @@ from routing.graph.hooks import hook_places
 from routing.graph.near_misses import check_blocked_crossings, check_near_misses
 from routing.graph.parts import NOWHERE, Parts, find_parts
 from routing.graph.reach_graph import GripKind, ReachGraph
+from routing.graph.scattered import check_scattered_rails
 from routing.graph.sites import site_grips, worksite_away_m, worksite_out_of_reach_m
 from routing.graph.surroundings import survey
 from structures.counting import counted
@@ -52,6 +53,7 @@ def inspect_reach(graph: ReachGraph) -> tuple[Finding, ...]:
     parts = find_parts(graph)
     return (
         *check_spans(graph.situation.limits, "the limits"),
+        *check_scattered_rails(graph),
         *check_hatches(graph, parts),
         *check_islands(graph, parts),
         *check_sites(graph, parts),
