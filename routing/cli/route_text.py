@@ -113,7 +113,8 @@ def _saved(saved_s: float, seconds: float) -> str:
 
 def _without_lists(answer: "NoRoute") -> str:
     """Return the message without what is listed below it, so that nothing is said twice."""
-    openings = (*answer.openings, *answer.unsafe_openings)
+    together = () if answer.together is None else (answer.together,)
+    openings = (*answer.openings, *answer.unsafe_openings, *together)
     safely = " safely" if answer.unsafe_openings else ""
     said = answer.message
     for listed in (
@@ -137,6 +138,9 @@ def no_route_answer(answer: "NoRoute") -> Iterator[str]:
     else:
         safely = " safely" if answer.unsafe_openings else ""
         yield f"No single change that was tried opens it{safely}."
+    if answer.together is not None:
+        yield "What opens it only all at once:"
+        yield f"  - {answer.together.message}"
     if answer.unsafe_openings:
         yield "What would open a way that is not safe all the same, each alone:"
         yield from (f"  - {one.message}" for one in answer.unsafe_openings)

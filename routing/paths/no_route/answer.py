@@ -5,7 +5,7 @@ from typing import Literal, TypeAlias
 from routing.paths.answers.results import Answer, LineMargin, Result, SiteRef
 from routing.paths.no_route.error import NoRouteError
 
-__all__ = ["ClosestGrip", "NoRoute", "NoRouteError", "Opening", "Why"]
+__all__ = ["ClosestGrip", "NoRoute", "NoRouteError", "Opening", "OpeningTogether", "Why"]
 
 Why: TypeAlias = Literal[
     "place out of reach",
@@ -49,6 +49,18 @@ class Opening(Result):
     """Codes of the findings that make that route unsafe; none: it is safe."""
 
 
+class OpeningTogether(Result):
+    """Zones and closures that open a route when all of them are lifted, and with none left out."""
+
+    zones: tuple[str, ...] = ()
+    closures: tuple[str, ...] = ()
+    seconds: float
+    """Time of the route that they open."""
+    message: str
+    blocked_by: tuple[str, ...] = ()
+    """Codes of the findings that make that route unsafe; none: it is safe."""
+
+
 class NoRoute(Answer):
     """The answer when there is no route."""
 
@@ -67,6 +79,11 @@ class NoRoute(Answer):
     """What opens a route that is safe."""
     unsafe_openings: tuple[Opening, ...] = ()
     """What opens a way that a finding blocks: no remedy by itself."""
+    together: OpeningTogether | None = None
+    """Where no single change opens a way, but zones and closures together do: the least of them.
+
+    With any one of them left out that way is shut; others may open another one.
+    """
     tried: tuple[str, ...] = ()
     """What was changed, one at a time, and searched again."""
     not_tried: tuple[str, ...] = ()

@@ -17,6 +17,7 @@ from routing.paths.no_route.answer import Why
 from routing.paths.no_route.frontier import Frontier, find_frontier, near_elements, near_zones
 from routing.paths.no_route.trials import (
     Report,
+    find_together,
     span_m,
     stopping_zones,
     try_closures,
@@ -84,6 +85,7 @@ def explain(
         "line": line,
         "openings": tuple(report.openings),
         "unsafe_openings": tuple(report.unsafe),
+        "together": report.together,
         "tried": tuple(report.tried),
         "not_tried": tuple(report.not_tried),
     }
@@ -114,6 +116,10 @@ def _search_openings(
         by_both = try_together(both, request, "all keep-out zones and closures", report)
     else:
         by_both = "nothing"
+    if not report.opened and "route" in {by_zones, by_closures, by_both}:
+        some_zones = zones if "route" in {by_zones, by_both} else ()
+        some_closed = closed if by_zones != "route" else ()
+        find_together(case, request, some_zones, some_closed, report)
     reasons: tuple[tuple[bool, Why, bool], ...] = (
         (by_zones == "route", "zones", False),
         (by_closures == "route", "closures", False),
@@ -193,6 +199,8 @@ def _message(
     if report.tried and not report.openings:
         safely = " safely" if report.unsafe else ""
         parts.append(f"no single zone, closure or limit opens it{safely}")
+    if report.together is not None:
+        parts.append(report.together.message)
     if report.not_tried:
         parts.append(f"not tried: {', '.join(report.not_tried)}")
     return "; ".join(parts)

@@ -7,7 +7,7 @@ from typing import Final, Literal, TypeAlias, TypeVar
 from routing.graph.build import build_graph
 from routing.graph.reach_graph import ReachGraph
 from routing.paths.changes import Case, without_closures, without_load, without_zones
-from routing.paths.no_route.answer import Opening
+from routing.paths.no_route.answer import Opening, OpeningTogether
 from routing.paths.no_route.limit_search import (
     LIMIT_TRIALS,
     open_by_limit,
@@ -15,6 +15,7 @@ from routing.paths.no_route.limit_search import (
     open_by_reels,
     worth_trying,
 )
+from routing.paths.no_route.needed import all_needed
 from routing.paths.no_route.opened import OpenedWay, opening_of, try_request
 from routing.paths.request import Request, solve
 from structures.elements import Zone
@@ -25,6 +26,7 @@ __all__ = [
     "MOST_TRIED",
     "Opened",
     "Report",
+    "find_together",
     "span_m",
     "stopping_zones",
     "try_case",
@@ -54,6 +56,8 @@ class Report:
     """Ways that a finding blocks."""
     tried: list[str] = field(default_factory=list)
     not_tried: list[str] = field(default_factory=list)
+    together: OpeningTogether | None = None
+    """What opens a way only all at once."""
 
     def note(self, opening: Opening) -> None:
         """Take in what opens a way, as a remedy only if that way is safe."""
@@ -90,7 +94,7 @@ def try_zones(case: Case, request: Request, zones: Sequence[Zone], report: Repor
         return try_case(without_zones(case, [zone.id for zone in some]), request)
 
     for zone, opened in _alone(tried, without):
-        told = f" (it counts under {', '.join(zone.when)})" if zone.when else ""
+        told = _counts_under(zone)
         message = f"without zone {zone.id}{told} a route of {opened.seconds:.0f} s is open"
         opening = Opening(zone=zone.id, seconds=opened.seconds, message=message)
         report.note(opening_of(opened, opening))
@@ -106,12 +110,57 @@ def try_closures(case: Case, request: Request, ids: Sequence[str], report: Repor
         return try_case(without_closures(case, list(some)), request)
 
     for element_id, opened in _alone(tried, with_open):
-        by = _closing_conditions(case, element_id)
-        told = f" (closed by condition {', '.join(by)})" if by else ""
+        told = _closed_by(case, element_id)
         message = f"with {element_id} open{told} there is a route of {opened.seconds:.0f} s"
         opening = Opening(closure=element_id, seconds=opened.seconds, message=message)
         report.note(opening_of(opened, opening))
     report.not_tried.extend(f"closure of {element_id}" for element_id in ids[MOST_TRIED:])
+
+
+def find_together(
+    case: Case, request: Request, zones: Sequence[Zone], ids: Sequence[str], report: Report
+) -> None:
+    """Find the zones and closures that open a route together, with none of them left out.
+
+    All of those given are known to open one together, and none does alone.
+    """
+    by_id = {zone.id: zone for zone in zones}
+    things = (*(("zone", zone.id) for zone in zones), *(("closure", one) for one in ids))
+
+    def lifted(some: Sequence[tuple[str, str]]) -> OpenedWay | None:
+        off = [one for kind, one in some if kind == "zone"]
+        opened = [one for kind, one in some if kind == "closure"]
+        return try_case(without_closures(without_zones(case, off), opened), request)
+
+    needed = all_needed(things, lambda some: lifted(some) is not None)
+    way = lifted(needed)
+    if way is None:
+        return
+    off = tuple(one for kind, one in needed if kind == "zone")
+    opened = tuple(one for kind, one in needed if kind == "closure")
+    told = [
+        *(f"zone {one} off{_counts_under(by_id[one])}" for one in off),
+        *(f"{one} open{_closed_by(case, one)}" for one in opened),
+    ]
+    how = ", together and none of them left out, open" if len(told) > 1 else " opens"
+    message = f"{' and '.join(told)}{how} a route of {way.seconds:.0f} s"
+    reasons = "; ".join(finding.message for finding in way.blocking())
+    report.together = OpeningTogether(
+        zones=off,
+        closures=opened,
+        seconds=way.seconds,
+        message=f"{message}, which is NOT SAFE: {reasons}" if reasons else message,
+        blocked_by=tuple(finding.code for finding in way.blocking()),
+    )
+
+
+def _counts_under(zone: Zone) -> str:
+    return f" (it counts under {', '.join(zone.when)})" if zone.when else ""
+
+
+def _closed_by(case: Case, element_id: str) -> str:
+    by = _closing_conditions(case, element_id)
+    return f" (closed by condition {', '.join(by)})" if by else ""
 
 
 def _alone(

@@ -1,6 +1,10 @@
 """No route: why, how far one gets, and that what is named really opens one."""
 
+from collections.abc import Sequence
+
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from routing.graph.build import build_graph
 from routing.graph.reach_graph import GripKind
@@ -11,6 +15,7 @@ from routing.paths.answers.results import Protocol
 from routing.paths.changes import Case, with_limit, without_closures, without_load, without_zones
 from routing.paths.no_route.answer import NoRoute, NoRouteError
 from routing.paths.no_route.limit_search import LIMIT_TRIALS, open_by_limit, worth_trying
+from routing.paths.no_route.needed import all_needed
 from routing.paths.no_route.shortfall import shortfalls
 from routing.paths.request import Request
 from routing.paths.route import RouteOptions, find_route
@@ -146,9 +151,37 @@ def test_a_closed_start_is_opened_by_itself() -> None:
 
 
 def test_zones_and_closures_together() -> None:
-    answer = why_not(deck(zones=(across(8.0),)), Situation(closed=("H2",)))
+    answer = why_not(deck(zones=(across(8.0), across(30.0))), Situation(closed=("H2", "T2")))
     assert answer.why == "zones and closures"
     assert answer.openings == ()
+    # The zone far off and the tether point that leapfrog never hooks to are in nobody's way.
+    found = answer.together
+    assert found is not None
+    assert (found.zones, found.closures, found.blocked_by) == (("Z8",), ("H2",), ())
+    assert found.seconds == pytest.approx(find_route(deck(), "A1", "W1").totals.seconds)
+    assert "zone Z8 off and H2 open, together and none of them left out, open" in answer.message
+
+
+def test_two_zones_that_go_only_together() -> None:
+    answer = why_not(deck(zones=(across(8.0), across(8.3), across(30.0))))
+    assert (answer.why, answer.openings) == ("zones", ())
+    assert answer.together is not None
+    assert answer.together.zones == ("Z8", "Z8.3")
+    assert answer.together.closures == ()
+
+
+@given(st.lists(st.frozensets(st.integers(0, 6), min_size=1, max_size=3), min_size=1, max_size=4))
+def test_of_what_opens_together_none_can_be_left_out(ways: list[frozenset[int]]) -> None:
+    asked: list[frozenset[int]] = []
+
+    def opens(some: Sequence[int]) -> bool:
+        asked.append(frozenset(some))
+        return any(way <= {*some} for way in ways)
+
+    found = all_needed(range(7), opens)
+    assert frozenset(found) in {way for way in ways if not any(one < way for one in ways)}
+    assert list(found) == sorted(found)
+    assert len(asked) <= 1 + 2 * 7
 
 
 def gapped(gap_m: float) -> Structure:
