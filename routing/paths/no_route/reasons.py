@@ -30,6 +30,7 @@ from routing.paths.request import Request, request_stops, solve
 from routing.paths.tethers.legs import SearchGaveUpError
 from routing.paths.tethers.outfit import make_outfit, why_no_hook
 from routing.paths.tethers.reel import on_one_reel
+from structures.model import Structure
 from structures.units import fine_text, length_text
 
 __all__ = ["explain"]
@@ -71,6 +72,8 @@ def explain(
         report.not_tried.append("zones, closures and limits: `gripway route` tries them")
     no_hook = _why_no_hook(graph, request)
     reason = _WHY_TEXT[why] + even_then + ("" if no_hook is None else f"; {no_hook}")
+    if no_hook is not None and deep:
+        reason += _ask_instead(graph.structure, request)
     sites = [
         SiteRef(**{p.kind.replace(" ", "_"): p.site_id}) for p in (frontier.start, frontier.goal)
     ]
@@ -172,6 +175,28 @@ def _why_no_hook(graph: ReachGraph, request: Request) -> str | None:
         return None
     outfit = make_outfit(graph, request.kit_for(graph.situation.limits))
     return why_no_hook(graph, outfit, request_stops(graph, request)[0])
+
+
+def _ask_instead(structure: Structure, request: Request) -> str:
+    """Return what to ask of a way that goes on from a place where no reel can be hooked on.
+
+    People who get there on reels bring a line that lies already; a way asked by itself has none.
+    """
+    hatches = sorted(hatch.id for hatch in structure.hatches)
+    if not hatches or request.start in hatches:
+        return ""
+    hatch = f"gripway route STRUCTURE {hatches[0]}"
+    by_way = " ".join(f"--via {site}" for site in (request.start, *request.via))
+    onward = (
+        ""
+        if request.goal in hatches
+        else f"for the whole way `{hatch} {request.goal} {by_way} --protocol reel`, "
+    )
+    return (
+        f"; whoever came there on a reel still has that line: ask {onward}"
+        f"for the way home `{hatch} {request.start} --protocol reel --homeward`, "
+        "or plan both for `gripway outing`"
+    )
 
 
 def _message(

@@ -406,6 +406,12 @@ def test_a_start_without_a_tether_point_is_said() -> None:
         find_route(far, "W1", "A1", protocol="reel")
     said = "no reel of the kit can be hooked on at W1: no open tether point is within hook reach"
     assert said in caught.value.answer.message
+    home = "ask for the way home `gripway route STRUCTURE A1 W1 --protocol reel --homeward`, or"
+    assert home in caught.value.answer.message
+    with pytest.raises(NoRouteError) as caught_on:
+        find_route(far, "W1", "W2", via=["H3"], protocol="reel")
+    onward = "`gripway route STRUCTURE A1 W2 --via W1 --via H3 --protocol reel`, for the way home"
+    assert onward in caught_on.value.answer.message
     places = {site: site_grips(build_graph(far, Situation()), site) for site in ("W1", "A1")}
     found = shortfalls(
         build_graph(far, Situation()),
