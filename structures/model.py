@@ -150,13 +150,13 @@ class Structure(Record):
         UnknownIdError
             There is none; the message names the nearest ids of those kinds.
         """
-        from difflib import get_close_matches
+        from structures.near_names import nearest_names
 
         found = self.by_id.get(element_id)
         if found is not None and isinstance(found, kinds):
             return found
         known = [e.id for e in self.by_id.values() if isinstance(e, kinds)]
-        nearest = tuple(get_close_matches(element_id, known, n=3))
+        nearest = tuple(nearest_names(element_id, known))
         wanted = (
             "element"
             if kinds == (Element,)

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 
-__all__ = ["near_names"]
+__all__ = ["near_names", "nearest_names"]
 
 SHORT_LIST = 8
 """So many names are all given where none of them is alike."""
@@ -23,7 +23,7 @@ def near_names(wrong: str, known: Iterable[str]) -> str:
     from difflib import get_close_matches
 
     names = sorted(known)
-    nearest = get_close_matches(wrong, names, n=3)
+    nearest = nearest_names(wrong, names)
     if nearest:
         return f"did you mean {' or '.join(nearest)}?"
     if not names:
@@ -34,3 +34,23 @@ def near_names(wrong: str, known: Iterable[str]) -> str:
         return f"{there}; name one or add it first"
     nearest = get_close_matches(wrong, names, n=3, cutoff=0.0)
     return f"nearest among {len(names)}: {', '.join(nearest)}; name one or add it first"
+
+
+def nearest_names(
+    wrong: str, known: Iterable[str], *, most: int = 3, cutoff: float = 0.6
+) -> list[str]:
+    """Return the names most like one that is not there; those first that differ in case only.
+
+    Examples
+    --------
+    >>> nearest_names("PGT", ["pgt", "PGTX"])
+    ['pgt']
+    >>> nearest_names("PGTY", ["pgt", "PGTX"])
+    ['PGTX']
+    """
+    from difflib import get_close_matches
+
+    names = list(known)
+    folded = wrong.casefold()
+    same = sorted(name for name in names if name.casefold() == folded)
+    return same[:most] or get_close_matches(wrong, names, n=most, cutoff=cutoff)

@@ -17,10 +17,10 @@ def what_is_near(wanted: str, known: Iterable[str], *, whose: str = "the structu
     >>> what_is_near("lunch", [], whose="the plan")
     'the plan has none'
     """
-    from difflib import get_close_matches
+    from structures.near_names import nearest_names
 
     ids = sorted(known)
-    near = get_close_matches(wanted, ids, n=3, cutoff=0.5)
+    near = nearest_names(wanted, ids, cutoff=0.5)
     if near:
         return f"did you mean {' or '.join(near)}?"
     if ids:

@@ -1,6 +1,5 @@
 """Sites: what people ask a route from or to, and the grips that stand for them."""
 
-from difflib import get_close_matches
 from typing import Literal, TypeAlias
 
 import numpy as np
@@ -20,6 +19,7 @@ from structures.elements import (
 from structures.errors import UnknownIdError
 from structures.frozen import frozen
 from structures.model import Structure
+from structures.near_names import nearest_names
 from structures.polylines import Polyline, segment_gaps
 from structures.units import fine_text, length_text
 
@@ -129,7 +129,7 @@ def _grip_itself(graph: ReachGraph, site_id: str) -> SitePlaces:
 def _unknown_site(structure: Structure, site_id: str) -> UnknownIdError:
     known = [e.id for _, e in structure.elements() if type(e) in SITE_KINDS]
     wanted = "worksite, socket, handrail, handhold, hatch, tether point or grip"
-    nearest = tuple(get_close_matches(site_id, known, n=3))
+    nearest = tuple(nearest_names(site_id, known))
     return UnknownIdError(site_id, wanted=wanted, nearest=nearest)
 
 

@@ -8,6 +8,7 @@ from pydantic import ValidationError
 
 from structures.fields import Record
 from structures.files.faults import MOST_FAULTS, Fault, KeyPath, shown
+from structures.files.other_units import key_in_si
 from structures.files.record_types import (
     allowed_keys,
     choices_by_shape,
@@ -42,7 +43,8 @@ class _Error:
     @property
     def example(self) -> str:
         """How a value is written at the place."""
-        return example_of(type_at(self.record_type, self.path, self.raw))
+        key = next((step for step in reversed(self.path) if isinstance(step, str)), "")
+        return example_of(type_at(self.record_type, self.path, self.raw), key)
 
     @property
     def shown(self) -> str:
@@ -150,6 +152,9 @@ def _unknown_key(one: _Error) -> Sentence:
             f"the key {shown(key)} is not known",
             f"write {plain}; lengths are in the document's length unit ({one.unit or 'not known'})",
         )
+    converted = key_in_si(key, known)
+    if converted is not None:
+        return f"the key {shown(key)} is not known", converted
     nearest = get_close_matches(key, known, n=1)
     remedy = f"did you mean {nearest[0]}?" if nearest else f"the keys here are {', '.join(known)}"
     return f"the key {shown(key)} is not known", remedy

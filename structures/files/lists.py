@@ -258,6 +258,11 @@ def _refuse_part(column: Column, texts: Sequence[str]) -> NoReturn:
 def _nearest(name: str, known: Sequence[str]) -> str:
     from difflib import get_close_matches
 
+    from structures.files.other_units import key_in_si
+
+    converted = key_in_si(name, known)
+    if converted is not None:
+        return converted
     nearest = get_close_matches(name, known, n=1)
     if nearest:
         return f"did you mean {nearest[0]}?"

@@ -80,8 +80,21 @@ def type_at(record_type: type[Record], path: Sequence[PathStep], raw: Any) -> An
     return bare_type(at)
 
 
-def example_of(annotation: Any) -> str:
-    """Return how a value of a type is written, for messages."""
+_IDS = {
+    "when": '["radar-on"]',
+    "sets": '["radar-on"]',
+    "clears": '["radar-on"]',
+    "who": '["EV1", "EV2"]',
+    "closes": '["H12", "TP3"]',
+    "closed": '["H12", "TP3"]',
+    "tie_handrails": '["H12", "H13"]',
+    "via": '["H12", "H13"]',
+}
+"""How lists of ids are written under some keys."""
+
+
+def example_of(annotation: Any, key: str = "") -> str:
+    """Return how a value of a type is written, for messages; lists of texts as ids of the key."""
     bare = bare_type(annotation)
     if choices_by_shape(bare):
         return f'{{ shape = "{next(iter(choices_by_shape(bare)))}", ... }}'
@@ -89,7 +102,8 @@ def example_of(annotation: Any) -> str:
     if get_origin(bare) is tuple:
         if len(args) == 2 and args[1] is Ellipsis:
             inner = example_of(args[0])
-            return f"[{inner}, {inner}]"
+            ids = _IDS.get(key, '["first-id", "second-id"]')
+            return ids if bare_type(args[0]) is str else f"[{inner}, {inner}]"
         return f"[{', '.join('xyz'[: len(args)])}]"
     if get_origin(bare) is Literal:
         return " or ".join(f'"{one}"' if isinstance(one, str) else str(one) for one in args)

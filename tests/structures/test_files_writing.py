@@ -133,6 +133,10 @@ def test_limits_from_a_document_in_feet(tmp_path: Path) -> None:
     [
         ("reel_lenght = 55", "limits.toml:3 reel_lenght: the key 'reel_lenght' is not known; did"),
         ("reel_length_m = 55", "write reel_length; lengths are in the document's length unit"),
+        (
+            "chain_rating_lbf = 50",
+            "did you mean chain_rating_n? it is in newtons: 1 lbf = 4.448221",
+        ),
         ("rate = 0", "limits.toml:3 rate: 0 ft/s is out of range; give a number above 0 ft/s"),
         ("max_turn_deg = 181", "181 deg is out of range; give a number of at most 180 deg"),
         ("turn_s_per_rad = -1", "-1 s/rad is out of range; give a number of at least 0 s/rad"),

@@ -80,6 +80,7 @@ REFERENCE_FAULTS = [
         "add it first",
     ),
     Fault("no-condition", '["radar-on"]', '["radar"]', "zones[0].when", "'radar'", "radar-on?"),
+    Fault("case", '["radar-on"]', '["RADAR-ON"]', "zones[0].when", "'RADAR-ON'", "mean radar-on?"),
     Fault(
         "no-rail",
         'closes = ["rail-2"]',
