@@ -100,6 +100,7 @@ def command(
             print_table(
                 BAG_COLUMNS, [bag_cells(rank, one) for rank, one in enumerate(found.places, 1)]
             )
+            print_lines("rail@m = metres along the handrail")
         print_lines(*bag_reasons(found))
         if picture is not None:
             print_lines("", written("the picture", picture))

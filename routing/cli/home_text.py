@@ -70,7 +70,11 @@ def print_home(
     worst = _one_each(worst_first(answer.places))
     shown = worst[:_SHOWN]
     if shown:
-        print_lines(f"The worst grip of each element, {len(shown)} of {len(worst)}:", "")
+        print_lines(
+            f"The worst grip of each element, {len(shown)} of {len(worst)} (@ = metres along the "
+            "handrail):",
+            "",
+        )
         print_table(_COLUMNS, [_cells(row, answer.limit_s) for row in shown])
     print_lines(*_not_reached(answer))
     for what, path in files.items():

@@ -68,7 +68,8 @@ def outing_text(answer: OutingAnswer, *, steps: bool, ledger: bool) -> None:
         "",
         "Run sheet (PET: phased elapsed time, hours and minutes since the outing began, egress "
         "included; * critical: a delay delays the end; turn by: latest moment to turn home; "
-        "moments and slack are rounded down to the minute, how long something takes up):",
+        "moments and slack are rounded down to the minute, how long something takes up; @ = metres "
+        "along the handrail):",
     )
     print_table(_RUN_COLUMNS, [_run_cells(row) for row in answer.run_sheet])
     print_lines("", *(_person_line(sheet) for sheet in answer.people))

@@ -38,8 +38,9 @@ REACH_KEY: Final = (
     "one line = tied by one chain alone, so the payload can swing and drift toward its handrail; "
     "DRIFTS = tied by several that all pull to one side, and none keeps it from drifting there "
     "(gripway tie says which way and how far); "
-    "rail@m = where the equipment tethers begin; tethers = how many in series; held, seated = "
-    "lengths they span then; margin = what is left of that; home = longest time home on the way."
+    "rail@m = where the equipment tethers begin, in metres along the handrail; tethers = how many "
+    "in series; held, seated = lengths they span then; margin = what is left of that; home = "
+    "longest time home on the way."
 )
 
 

@@ -38,7 +38,7 @@ def _verdict(route: Route) -> str:
 
 
 def _margin_lines(margins: Margins) -> Iterator[str]:
-    yield "Margins:"
+    yield "Margins (@ = metres along the handrail):"
     if margins.gap is not None:
         gap = margins.gap
         yield (

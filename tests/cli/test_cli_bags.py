@@ -19,6 +19,7 @@ def test_a_bag_at_the_pump_box_bay(tmp_path: Path) -> None:
     text = run(*CALL, "--picture", path)
     assert_answer(text)
     assert "bag-small at W14: 1 handrail to tie it to." in text.out
+    assert "\nrail@m = metres along the handrail\n" in text.out
     assert "1: H3004 at" in path.read_text()
 
 

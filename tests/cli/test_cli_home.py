@@ -64,6 +64,7 @@ def test_a_limit_that_is_too_short_is_said_and_ends_in_1(tmp_path: Path) -> None
     text = run(*asked)
     assert_answer(text, 1)
     assert f"{len(late)} TOO LATE" in text.out
+    assert "(@ = metres along the handrail)" in text.out
     rows = text.out[text.out.index("----") :].splitlines()[1:]
     worst = max(
         answer["places"], key=lambda one: (one["tow_verdict"] == "no way", one.get("home_s", 0))

@@ -243,6 +243,7 @@ def test_small_is_safe_and_repeats() -> None:
     # Every column that is an abbreviation is explained below the table.
     (key,) = [line for line in whole.out.splitlines() if line.startswith("Key: ")]
     table, _, _ = whole.out.partition(key)
+    assert "in metres along the handrail" in key
     for name in ("hatch", "line spare", "rail@m", "tethers", "held", "seated", "margin", "home"):
         assert name in key
         assert name.split()[0] in table

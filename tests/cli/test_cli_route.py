@@ -38,6 +38,7 @@ def test_json_and_text_say_the_same(example: str, protocol: str) -> None:
     assert f"Answered and safe within the limits given; {NOT_LOOKED_AT}." in text.out
     assert answer["home"] == "not checked"
     assert "; this way fails below a reach of " in text.out
+    assert "(@ = metres along the handrail)" in text.out
     for step in answer["steps"]:
         assert f"\n{step}\n" in text.out
     assert f"Total {answer['totals']['seconds']:.0f} s" in text.out

@@ -20,7 +20,8 @@ def ways_section(material: PackMaterial, looks: Looks) -> Section:
     intro = tag(
         "p",
         "Every way is found by exact search from where the person and the tethers really are. "
-        "Choose a step to see its place on the map; choose a place on the map to see its step.",
+        "Choose a step to see its place on the map; choose a place on the map to see its step. "
+        "In H1@0.250 the number is metres along the handrail.",
     )
     none = tag("p", "Nobody goes anywhere in this plan.")
     return Section(

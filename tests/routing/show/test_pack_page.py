@@ -233,6 +233,10 @@ def test_sites_are_judged_with_their_foot_restraints(page: Element) -> None:
     assert "foot restraints of W1." in squeezed(page.by_id("basis").text)
 
 
+def test_what_stands_after_a_handrail_is_explained(page: Element) -> None:
+    assert "In H1@0.250 the number is metres along the handrail" in page.by_id("ways").text
+
+
 def test_the_site_table_warns_of_a_payload_that_may_drift(page: Element) -> None:
     (row,) = [
         {one.attributes["data-head"]: squeezed(one.text) for one in row.all("td")}
