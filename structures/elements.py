@@ -243,7 +243,8 @@ class Condition(Element):
     """A named state of affairs that switches zones on and closes handrails."""
 
     closes: tuple[Identifier, ...] = ()
-    """Handrails and handholds that are out of use while it is in force."""
+    """Handrails and handholds that are out of use while it is in force; over an outing, all the
+    time, if any act begins it."""
 
 
 class Item(Element):

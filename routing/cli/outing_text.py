@@ -1,6 +1,6 @@
 """A planned outing as text for people: findings first, then the run sheet, steps and ledger."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from math import floor
 from textwrap import wrap
 from typing import Final
@@ -108,7 +108,7 @@ def _heading(answer: OutingAnswer) -> Iterator[str]:
         + "".join(f"; {one.name} (sha256 {one.sha256[:12]})" for one in answer.inputs)
         + f", Gripway {answer.gripway}"
     )
-    yield "; ".join(_tethered(one) for one in answer.people)
+    yield "; ".join(_tethered(one, answer.tethers) for one in answer.people)
     if answer.closed:
         because = answer.closed_because or {}
         said = (f"{one} ({because[one]})" if one in because else one for one in answer.closed)
@@ -138,8 +138,13 @@ def _not_asked(answer: OutingAnswer) -> str:
     )
 
 
-def _tethered(sheet: PersonSheet) -> str:
+def _tethered(sheet: PersonSheet, tethers: Sequence[TetherChange]) -> str:
     kit = f", {kit_text(sheet.reels_m)}" if sheet.protocol == "reel" else ""
+    if len(set(sheet.reels_m)) > 1:
+        own = (one.stack for one in tethers if one.person == sheet.person and one.stack)
+        first = next(own, None)
+        said = "not known" if first is None else kit_text((first[0].length_m,))
+        kit += f" (hooked on first: {said})"
     return f"{sheet.person}: protocol {sheet.protocol}{kit}"
 
 

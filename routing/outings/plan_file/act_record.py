@@ -111,7 +111,8 @@ class Act(Record):
     holds: Ids = ()
     """Items that the holder at their site takes hold of (inside and ground actions)."""
     sets: Ids = ()
-    """Conditions of the structure in force once it has begun."""
+    """Conditions of the structure in force once it has begun: their zones then count; what they
+    close is closed for the whole outing, from its start on."""
     clears: Ids = ()
     """Conditions no longer in force once it is done."""
     still: Ids = ()

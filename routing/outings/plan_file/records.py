@@ -172,7 +172,8 @@ class OutingPerson(Record):
     """On safety tethers: *leapfrog* hooks on two in turn, *reel* pays out a line behind."""
     reels_m: tuple[PositiveLength, ...] = ()
     """Lengths of the reels carried [m], the one hooked on at the start included; none given: two
-    of the limits'."""
+    of the limits'. The order says nothing: which of different lengths is hooked on first is
+    chosen with the first way, and the answer says it."""
     leaves: Ids = ()
     """Tether points at which a safety tether may stay outside at the end."""
     hangs: Annotated[int, Field(ge=0, le=20)] = 6

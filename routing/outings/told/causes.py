@@ -14,7 +14,15 @@ from routing.paths.request import Request, solve
 from structures.elements import Item
 from structures.zones import closed_by
 
-__all__ = ["Cause", "blocking_conditions", "cause_of", "closed_because", "how_to_ask", "trip_cause"]
+__all__ = [
+    "Cause",
+    "blocking_conditions",
+    "cause_of",
+    "closed_because",
+    "how_to_ask",
+    "may_be_shut",
+    "trip_cause",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,8 +126,11 @@ def closed_because(plan: ActivityPlan, ground: Ground) -> dict[str, str]:
 def trip_cause(schedule: Schedule, ground: Ground, trip: Trip) -> Cause:
     """Return what shuts the way of a trip that was not found."""
     begins, sites = trip.begins, _sites(schedule, trip)
-    if begins is None or any(ground.is_closed(site) for site in sites):
+    if begins is None:
         return Cause()
+    shut = [site for site in sites if ground.is_closed(site)]
+    if shut:
+        return _closed_site(schedule, ground, shut[0])
     person = _person(schedule, trip)
     kit = kit_of(person, ground.limits)
     request = Request(start="", goal="", protocol=person.protocol, kit=kit)
@@ -140,6 +151,29 @@ def trip_cause(schedule: Schedule, ground: Ground, trip: Trip) -> Cause:
         remedy=f"put {load} down before",
         elements=(load,),
     )
+
+
+def _closed_site(schedule: Schedule, ground: Ground, site: str) -> Cause:
+    """Return the conditions that close a site; empty where the plan or the call does."""
+    element = site.rpartition("@")[0] if "@" in site else site
+    why = closed_because(schedule.plan, ground).get(element)
+    if why is None:
+        return Cause()
+    conditions = tuple(one.id for one in ground.structure.conditions if element in one.closes)
+    return Cause(
+        message=f"{element} is closed {why}, for the whole outing",
+        remedy=f"do without what begins {' and '.join(conditions)} on this outing",
+        elements=(element, *conditions),
+    )
+
+
+def may_be_shut(schedule: Schedule, ground: Ground) -> str:
+    """Say what conditions close, where that may be why a way is not there; empty for nothing."""
+    closed = closed_because(schedule.plan, ground)
+    if not closed:
+        return ""
+    said = ", ".join(f"{element} ({why})" for element, why in closed.items())
+    return f"it may be shut by what is closed for the whole outing: {said}"
 
 
 def how_to_ask(schedule: Schedule, ground: Ground, trip: Trip) -> str:

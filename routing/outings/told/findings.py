@@ -7,7 +7,7 @@ from routing.outings.clock.network import SLACK_ZERO_S
 from routing.outings.clock.schedule import MINUTE_S, Schedule
 from routing.outings.custody.places import PlaceBook
 from routing.outings.safety.tethers import trips_in_time
-from routing.outings.told.causes import Cause, how_to_ask, trip_cause
+from routing.outings.told.causes import Cause, how_to_ask, may_be_shut, trip_cause
 from routing.outings.told.results import (
     OutingFinding,
     OutingTotals,
@@ -73,7 +73,10 @@ def check_ways(schedule: Schedule, ground: Ground) -> Iterator[OutingFinding]:
         if missing:
             start_s, first = missing[0]
             cause = trip_cause(schedule, ground, first)
-            ask = "" if cause.message else how_to_ask(schedule, ground, first)
+            ask = ""
+            if not cause.message:
+                asks = (may_be_shut(schedule, ground), how_to_ask(schedule, ground, first))
+                ask = "; ".join(one for one in asks if one)
             yield _no_way(start_s, first, [trip.act for _, trip in missing[1:]], cause, ask)
         for start_s, trip in trips:
             yield from _blocks_on_the_way(start_s, trip)

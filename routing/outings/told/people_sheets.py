@@ -38,15 +38,18 @@ def _sheet(schedule: Schedule, wording: Wording, person: OutingPerson, kit: Kit)
     moving_s = sum(trip.seconds for _, _, trip in trips)
     acts = schedule.plan.acts_of(person.id)
     acts_s = sum(schedule.end_s(act.id) - schedule.start_s(act.id) for act in acts)
+    own_waits_s = sum(
+        schedule.end_s(act.id) - schedule.start_s(act.id) for act in acts if act.does == "wait"
+    )
     laying_s = sum(trip.seconds for _, _, trip in trips if trip.laying)
     return PersonSheet(
         person=person.id,
         name=person.name,
         protocol=person.protocol,
         reels_m=kit.reels_m if person.protocol == "reel" else (),
-        busy_s=acts_s + moving_s - laying_s,
+        busy_s=acts_s - own_waits_s + moving_s - laying_s,
         moving_s=moving_s,
-        waiting_s=waits_s,
+        waiting_s=waits_s + own_waits_s,
         distance_m=sum(route.totals.distance_m for _, route in routes),
         transfers=sum(route.totals.transfers for _, route in routes),
         least_left_m=None if least is None else least[0],

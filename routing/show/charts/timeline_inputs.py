@@ -136,7 +136,12 @@ class Timeline:
 def timeline_of(outing: Outing, answer: OutingAnswer) -> Timeline:
     """Return the timeline of an outing that was worked out."""
     still = {act.id: act.still for act in outing.acts}
-    bars = [bar for row in answer.run_sheet for bar in _bars(row, still.get(row.act or "", ()))]
+    waits = {act.id for act in outing.acts if act.does == "wait"}
+    bars = [
+        bar
+        for row in answer.run_sheet
+        for bar in _bars(row, still.get(row.act or "", ()), waits=row.act in waits)
+    ]
     used = {bar.lane for bar in bars}
     people = tuple((person.id, person.name) for person in outing.people)
     return Timeline(
@@ -165,15 +170,16 @@ def timeline_of(outing: Outing, answer: OutingAnswer) -> Timeline:
     )
 
 
-def _bars(row: RunRow, still: tuple[str, ...]) -> list[TimelineBar]:
+def _bars(row: RunRow, still: tuple[str, ...], *, waits: bool) -> list[TimelineBar]:
     if row.kind == "gate":
         return []
+    kind: BarKind = "wait" if waits and row.kind == "act" else row.kind
     return [
         TimelineBar(
             lane=who,
             start_s=row.start_s,
             end_s=row.end_s,
-            kind="hold still" if row.kind == "act" and who in still else row.kind,
+            kind="hold still" if row.kind == "act" and who in still else kind,
             text=row.text if row.kind == "block" else (row.act or ""),
             site="" if row.to_site is None else row.to_site.id,
             critical=row.critical and not (row.kind == "act" and who in still),

@@ -7,6 +7,7 @@ import pytest
 from routing.outings.clock.activity_plan import way_id
 from routing.outings.clock.conditions import conditions_during
 from routing.outings.clock.schedule import spread_s
+from routing.show.charts.timeline_inputs import timeline_of
 from structures.errors import InvalidDocumentError
 from tests.routing.outings.outing_plans import HEAD, SMALL, act, codes, found, planned, write_plan
 
@@ -98,6 +99,17 @@ def test_planned_length_and_consumables_are_two_limits(
     tmp_path: Path, minutes: int, wanted: list[tuple[str, None]]
 ) -> None:
     assert codes(tmp_path, act("a", "EV1", "work", minutes=minutes)) == wanted
+
+
+def test_an_act_that_only_waits_counts_as_waiting(tmp_path: Path) -> None:
+    wait = act("idle", "EV1", "wait", minutes=9)
+    plan = planned(tmp_path, wait, act("a", "EV1", "work", at="H01", minutes=5))
+    sheet = plan.answer.people[0]
+    assert (sheet.waiting_s, sheet.busy_s) == (540.0, 300.0 + sheet.moving_s)
+    bars = [one for one in timeline_of(plan.outing, plan.answer).bars if one.text == "idle"]
+    assert [(one.kind, one.lane, one.end_s - one.start_s) for one in bars] == [
+        ("wait", "EV1", 540.0)
+    ]
 
 
 def test_low_usual_and_high_are_kept(tmp_path: Path) -> None:

@@ -133,6 +133,32 @@ def test_why_a_handrail_is_closed_that_the_plan_leaves_open_is_said(tmp_path: Pa
     assert (by_plan.closed, by_plan.closed_because) == (("H02",), None)
 
 
+def test_a_site_that_a_condition_closes_names_the_condition(tmp_path: Path) -> None:
+    loose = act("tug", "ground", "action", sets=["rail-loose"])
+    answer = planned(tmp_path, act("w", "EV1", "move", at="H02"), loose).answer
+    (stop,) = [one for one in answer.findings if one.code == "no-way"]
+    assert "H02 is closed by condition rail-loose, which tug begins; closed" in stop.message
+    assert "for the whole outing" in stop.message
+    assert {"H02", "rail-loose"} <= {*stop.elements}
+    assert stop.remedy.startswith("do without what begins rail-loose")
+    by_plan = planned(
+        tmp_path, act("w", "EV1", "move", at="H02"), head=f'closed = ["H02"]\n{HEAD}'
+    ).answer
+    (stop,) = [one for one in by_plan.findings if one.code == "no-way"]
+    assert "condition" not in stop.message
+
+
+def test_a_way_that_is_lost_for_another_reason_names_what_conditions_close(tmp_path: Path) -> None:
+    loose = act("tug", "ground", "action", sets=["rail-loose"])
+    go = act("go", "EV1", "work", at="W1")
+    back = act("back", "EV1", "move", at="W3", way="retrace")
+    said = {one.code: one.message for one in planned(tmp_path, go, back, loose).answer.findings}
+    assert "does not come to W3" in said["no-way"]
+    assert "may be shut by what is closed for the whole outing: H02 (by condi" in said["no-way"]
+    said = {one.code: one.message for one in planned(tmp_path, go, back).answer.findings}
+    assert "may be shut" not in said["no-way"]
+
+
 def test_what_goes_from_hand_to_hand_is_said_from_each_side(tmp_path: Path) -> None:
     plan = planned(
         tmp_path,
