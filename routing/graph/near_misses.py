@@ -267,8 +267,6 @@ def check_blocked_crossings(graph: ReachGraph, parts: Parts) -> Iterator[Finding
     near = (pairs.gap_m <= reach_m) & (label[pairs.first] != label[pairs.second])
     pairs = pairs.take(near & pairs.nearest)
     order = np.lexsort((pairs.second, pairs.first, pairs.gap_m))
-    around = survey(graph.structure, situation).body
-    radius_m = situation.ability.corridor_radius_m
     said: set[int] = set()
     for k in order.tolist():
         a, b = int(pairs.first[k]), int(pairs.second[k])
@@ -281,11 +279,7 @@ def check_blocked_crossings(graph: ReachGraph, parts: Parts) -> Iterator[Finding
         if turn_deg > limit_deg + np.degrees(ANGLE_SLACK_RAD):
             why = f"the turn of {turn_deg:.0f} deg is over the limit of {limit_deg:g} deg"
         else:
-            ends = _grip_ends(graph, pairs.take(np.array([k])))
-            sweep = Sweep(ends.start_m, ends.end_m, ends.start_lean, ends.end_lean, radius_m)
-            _, nearest = sweep_clearance(around.shapes, sweep, radius_m)
-            against = f" past {around.ids[int(nearest[0])]}" if nearest[0] >= 0 else ""
-            why = f"the body has no clear way{against} within reach"
+            why = _what_blocks(graph, _grip_ends(graph, pairs.take(np.array([k]))))
         yield Finding(
             code="crossing-blocked",
             severity="notes",
@@ -300,3 +294,22 @@ def check_blocked_crossings(graph: ReachGraph, parts: Parts) -> Iterator[Finding
             limit=reach_m,
             unit="m",
         )
+
+
+def _what_blocks(graph: ReachGraph, ends: Ends) -> str:
+    """Say past what the hands' way between two grips is too long, or that none is clear."""
+    ability = graph.situation.ability
+    radius_m, reach_m = ability.corridor_radius_m, ability.reach_m
+    around = survey(graph.structure, graph.situation).body
+    sweep = Sweep(ends.start_m, ends.end_m, ends.start_lean, ends.end_lean, radius_m)
+    _, nearest = sweep_clearance(around.shapes, sweep, radius_m)
+    against = f" past {around.ids[int(nearest[0])]}" if nearest[0] >= 0 else ""
+    # As far as near misses are looked for, so that the two never contradict each other.
+    ways = find_ways(ends, around.shapes, radius_m, reach_m * (1 + OVER_REACH))
+    way_m = float(ways.length_m[0])
+    if not np.isfinite(way_m) or way_m <= reach_m + LENGTH_SLACK_M:
+        return f"the body has no clear way{against}"
+    return (
+        f"the way that is clear for the body{against} is {fine_text(way_m, 'up')} for the hands, "
+        f"{fine_text(way_m - reach_m, 'up')} over the reach"
+    )

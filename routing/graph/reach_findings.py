@@ -16,7 +16,7 @@ from structures.counting import counted
 from structures.doubtful import check_spans
 from structures.elements import Condition
 from structures.findings import Finding
-from structures.solids.sweep import places_clearance
+from structures.solids.sweep import SWEEP_TOLERANCE_M, places_clearance
 from structures.units import fine_text, length_text
 
 __all__ = [
@@ -240,6 +240,11 @@ def check_body_places(graph: ReachGraph) -> Iterator[Finding]:
         at = max(own, key=lambda k: room_m[k]) if whole else min(own, key=lambda k: room_m[k])
         kind = int(grips.kind[tight[at]])
         against = around.ids[int(nearest[at])] if nearest[at] >= 0 else "nothing named"
+        cure = (
+            f"; if it is flush with {against}, move it off that face along its normal by as much"
+            if nearest[at] >= 0 and grips.kind[tight[at]] != GripKind.HANDRAIL
+            else ""
+        )
         yield Finding(
             code="no-body-place" if whole else "few-body-places",
             severity=("blocks" if kind == GripKind.HATCH else "warns") if whole else "notes",
@@ -247,13 +252,13 @@ def check_body_places(graph: ReachGraph) -> Iterator[Finding]:
             message=(
                 f"at {len(own)} of {totals[element_id]} grips of {_WORDS[kind]} {element_id} the "
                 f"body has no clear place; at {grips.ids[tight[at]]} it is "
-                f"{fine_text(max(radius_m - _centre_m(room_m[at], radius_m), 0.0), 'up')} too "
+                f"{fine_text(max(SWEEP_TOLERANCE_M - float(room_m[at]), 0.0), 'up')} too "
                 "near to "
                 f"{against}; routes cannot use these grips; check the normal, the zones and "
-                "solids there, or the corridor radius"
+                f"solids there, or the corridor radius{cure}"
             ),
             value=_centre_m(room_m[at], radius_m),
-            limit=radius_m,
+            limit=radius_m + SWEEP_TOLERANCE_M,
             unit="m",
         )
 

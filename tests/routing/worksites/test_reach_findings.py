@@ -28,6 +28,8 @@ from structures.elements import (
 from structures.findings import Finding
 from structures.model import ELEMENT_LISTS, Structure
 from structures.shapes import Box
+from structures.solids.sweep import SWEEP_TOLERANCE_M
+from structures.units import fine_text
 
 UP = (0.0, 0.0, -1.0)
 Z_M = -0.0635
@@ -178,9 +180,26 @@ def test_crossing_blocked_by_a_wall() -> None:
         ("handrails", rail("R3", (3.9, 0), (6.5, 0))),
         ("solids", box("wall", (3.59, -9, -0.1), (3.61, 9, 0))),  # low, yet the body meets it
     )
-    found = [f for f in inspected(walled) if f.code == "crossing-blocked"]
-    assert len(found) == 1
-    assert "past wall" in found[0].message
+    found = {f.code: f for f in inspected(walled)}
+    blocked, near = found["crossing-blocked"], found["near-miss"]
+    # Hands are within reach in a line, but not by the way round: both findings say that much.
+    way = near.message.split(" is ", 1)[1].split(" over", 1)[0].replace(", ", " for the hands, ")
+    assert f"but the way that is clear for the body past wall is {way} over" in blocked.message
+
+
+@pytest.mark.parametrize("off_m", [0.0, 5e-4])
+def test_a_socket_flush_with_the_hull_is_told_how_far_to_move(off_m: float) -> None:
+    def told(away_m: float) -> list[Finding]:
+        flush = Socket(id="S9", position_m=(3, 0.4, -away_m), normal=UP, clock_zero=(1, 0, 0))
+        return [f for f in inspected(plus(("sockets", flush))) if f.code == "no-body-place"]
+
+    (found,) = told(off_m)
+    assert "if it is flush with floor, move it off that face along its normal" in found.message
+    # The body ball has to be clear by the tolerance of sweeps, not only to touch.
+    short_m = found.limit - found.value
+    assert short_m == pytest.approx(SWEEP_TOLERANCE_M - off_m)
+    assert f"it is {fine_text(short_m, 'up')} too near to floor" in found.message
+    assert not told(off_m + short_m + 1e-9)
 
 
 def test_socket_and_worksite_that_nothing_reaches() -> None:
