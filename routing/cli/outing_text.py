@@ -1,7 +1,6 @@
 """A planned outing as text for people: findings first, then the run sheet, steps and ledger."""
 
 from collections.abc import Iterator, Sequence
-from math import floor
 from textwrap import wrap
 from typing import Final
 
@@ -21,6 +20,8 @@ from routing.outings.told.results import (
     TetherChange,
     clock,
     left_of,
+    minutes_text,
+    rounded_down,
     total_said,
 )
 from routing.outings.told.time_lost_text import time_lost_lines
@@ -256,9 +257,9 @@ def _run_cells(row: RunRow) -> tuple[str, ...]:
         row.text,
         _few(list(dict.fromkeys(row.handrails))) if row.handrails else "",
         "" if not row.transfers else str(row.transfers),
-        "" if row.line_left_m is None else f"{row.line_left_m:.1f}",
+        "" if row.line_left_m is None else rounded_down(row.line_left_m, 1),
         "" if row.turn_by_s is None else clock(max(row.turn_by_s, 0.0)),
-        "" if row.slack_s is None or row.kind == "block" else str(floor(row.slack_s / 60 + 1e-9)),
+        "" if row.slack_s is None or row.kind == "block" else rounded_down(row.slack_s / 60, 0),
         "; ".join(row.remarks),
     )
 
@@ -290,7 +291,7 @@ def _turn(curve: HomeCurve) -> str:
 
 
 def _minutes(seconds: float | None, at_s: float) -> str:
-    long = "NO WAY" if seconds is None else f"{seconds / 60:.1f} min"
+    long = "NO WAY" if seconds is None else minutes_text(seconds)
     return f"{long} (at {clock(at_s)})"
 
 

@@ -12,7 +12,7 @@ from routing.outings.safety.moments import Moment
 from routing.outings.safety.safety_records import HomeCurve, HomePoint
 from routing.outings.safety.tow_cause import tow_cause
 from routing.outings.told.causes import Cause, cause_of
-from routing.outings.told.results import OutingFinding, clock
+from routing.outings.told.results import OutingFinding, clock, minutes_text
 from routing.outings.translations import Ground
 from structures.findings import Severity
 
@@ -222,7 +222,7 @@ def _finding(
         person=curve.person,
         at_s=worst.at_s,
         elements=(worst.grip,),
-        message=f"{when} {curve.person} takes up to {seconds / MINUTE_S:.1f} min home{partner}, at "
+        message=f"{when} {curve.person} takes up to {minutes_text(seconds)} home{partner}, at "
         f"worst from {worst.grip} at {clock(worst.at_s)}, more than "
         f"{curve.limit_s / MINUTE_S:g} min"
         + ("" if tow else ", even without load and with tethers left outside"),

@@ -4,7 +4,7 @@ Times are seconds from the start of the outing (PET). Every dimensioned key ends
 in its unit; a key that does not apply is left out of the JSON.
 """
 
-from math import ceil
+from math import ceil, floor
 from typing import Final, Literal, TypeAlias
 
 from routing.outings.choosing.get_ahead_records import GetAheadChoice
@@ -45,7 +45,9 @@ __all__ = [
     "clock",
     "duration",
     "left_of",
+    "minutes_text",
     "over_of",
+    "rounded_down",
     "total_said",
 ]
 
@@ -117,6 +119,29 @@ def left_of(limit_s: float, taken_s: float) -> str:
         return f"OVER by {over_of(limit_s, taken_s)}"
     left_min = int(limit_s / _MINUTE_S + 1e-9) - _minutes_up(taken_s)
     return f"{clock(_MINUTE_S * max(left_min, 0))} left"
+
+
+def minutes_text(seconds: float) -> str:
+    """Return how long something takes in minutes, rounded up to a tenth.
+
+    Examples
+    --------
+    >>> minutes_text(126.1), minutes_text(120.0)
+    ('2.2 min', '2.0 min')
+    """
+    return f"{ceil(seconds / 6.0 - _ROUNDING_S) / 10.0:.1f} min"
+
+
+def rounded_down(value: float, decimals: int) -> str:
+    """Return a margin as text, rounded down: never more than there is.
+
+    Examples
+    --------
+    >>> rounded_down(24.46, 1), rounded_down(102.6 / 60.0, 0), rounded_down(0.3, 1)
+    ('24.4', '1', '0.3')
+    """
+    scale = 10.0**decimals
+    return f"{floor(value * scale + _ROUNDING_S) / scale:.{decimals}f}"
 
 
 def _minutes_up(seconds: float) -> int:

@@ -10,7 +10,7 @@ from routing.outings.clock.schedule import MINUTE_S, Schedule, spread_s
 from routing.outings.plan_file.records import Blocks, Outing, block_source
 from routing.outings.safety.safety_records import TurnHome
 from routing.outings.safety.tethers import trips_in_time
-from routing.outings.told.results import Block, Milestone, RunRow, Translation, clock
+from routing.outings.told.results import Block, Milestone, RunRow, Translation, clock, rounded_down
 from routing.outings.told.wording import Wording
 from routing.outings.translations import Trip
 from routing.paths.answers.results import SiteRef
@@ -302,9 +302,9 @@ def _cells(row: RunRow) -> list[str]:
         "" if row.to_site is None else row.to_site.id,
         " ".join(row.handrails),
         "" if row.transfers is None else str(row.transfers),
-        "" if row.line_left_m is None else f"{row.line_left_m:.2f}",
+        "" if row.line_left_m is None else rounded_down(row.line_left_m, 2),
         "" if row.turn_by_s is None else clock(max(row.turn_by_s, 0.0)),
-        "" if row.slack_s is None else f"{row.slack_s:.1f}",
+        "" if row.slack_s is None else rounded_down(row.slack_s, 1),
         "yes" if row.critical else "",
         "; ".join(row.remarks),
     ]

@@ -3,6 +3,7 @@
 import math
 from typing import TYPE_CHECKING, Final
 
+from routing.outings.told.results import minutes_text
 from routing.show.charts.timeline_bars import clear_box
 from routing.show.charts.timeline_inputs import TimelineCurve
 from routing.show.sheets.lettering import text_extent_pt
@@ -183,7 +184,7 @@ class HomePanel:
             markerfacecolor=INK["paper"] if tow else colour, scalex=False, scaley=False, zorder=3.0,
             gid=f"timeline.home-worst-{'tow' if tow else 'alone'}-{curve.lane}",
         )  # fmt: skip
-        text = f"{curve.lane}{' in tow' if tow else ''} {seconds / 60:.1f} min"
+        text = f"{curve.lane}{' in tow' if tow else ''} {minutes_text(seconds)}"
         width = text_extent_pt(text, style.note_pt)[0]
         left = x + 4.0 if x + 4.0 + width < self.right else x - 4.0 - width
         low = y + 2.0

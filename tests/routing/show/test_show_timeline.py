@@ -1,5 +1,6 @@
 """The timeline chart: what is drawn where, names without collisions, hostile names, grey."""
 
+import math
 from itertools import combinations
 from pathlib import Path
 
@@ -218,7 +219,8 @@ def test_times_home_are_drawn_under_the_lanes(
         strip = next(one for one in sheet.strips if one.start_s <= home.worst.at_s < one.end_s)
         assert worst.get_xdata()[0] == pytest.approx(strip.at_pt(home.worst.at_s))
         assert len(artists(sheet.figure, f"timeline.home-alone-{home.person}")) == len(sheet.strips)
-        said = f"{home.person} {home.worst.home_s / 60:.1f} min"
+        assert home.worst.home_s is not None
+        said = f"{home.person} {math.ceil(home.worst.home_s / 6) / 10:.1f} min"
         assert said in texts(sheet.figure)
         no_way = artists(sheet.figure, f"timeline.home-no-way-tow-{home.person}")
         assert bool(no_way) == any(point.tow_s is None for point in home.points)
