@@ -8,6 +8,8 @@ from pathlib import Path
 
 import pytest
 
+from routing.cli.route_text import no_route_answer
+from routing.graph.situation import Situation
 from tests.cli.command_ground import (
     EXAMPLES,
     GOALS,
@@ -18,6 +20,8 @@ from tests.cli.command_ground import (
     run,
     schema,
 )
+from tests.routing.paths.route_graphs import deck
+from tests.routing.paths.test_route_reasons import across, why_not
 
 SMALL, STATION = EXAMPLES["small"], EXAMPLES["station"]
 NOT_LOOKED_AT = "time home NOT looked at (ask with --homeward)"
@@ -135,6 +139,16 @@ def test_the_verdict_tells_whether_the_time_home_was_looked_at(tmp_path: Path) -
     assert_answer(late, 1)
     assert (late.answer["home"], late.answer["verdict"]) == ("too late", "unsafe")
     assert run(*asked[:-1], "--limits", limits, "--json").answer["home"] == "not checked"
+
+
+def test_no_route_names_what_opens_it_only_all_at_once() -> None:
+    answer = why_not(deck(zones=(across(8.0),)), Situation(closed=("H2",)))
+    *_, alone, head, told, tried = no_route_answer(answer)
+    assert alone == "No single change that was tried opens it."
+    assert head == "What opens it only all at once:"
+    assert told.startswith("  - zone Z8 off and H2 open, together and none of them left out, open")
+    assert tried.startswith("Tried: ")
+    assert "\n".join(no_route_answer(answer)).count("zone Z8 off and H2 open") == 1
 
 
 def test_unsafe_route_says_so_first_and_exits_1(tmp_path: Path) -> None:
