@@ -5,7 +5,6 @@ tail in CSR form, heads ascending, so that the same structure in any order of
 elements gives the same arrays.
 """
 
-from bisect import bisect_left, bisect_right
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -69,9 +68,8 @@ class Grips:
         return len(self.ids)
 
     def on_element(self, element_id: str) -> Indices:
-        """Return the grips on an element, ascending: grips are in the order of these ids."""
-        first = bisect_left(self.element_ids, element_id)
-        return np.arange(first, bisect_right(self.element_ids, element_id, lo=first))
+        """Return the grips on an element, ascending."""
+        return np.array(self.of_element.get(element_id, ()), dtype=np.int64)
 
     @cached_property
     def of_element(self) -> dict[str, list[int]]:
