@@ -7,8 +7,9 @@ import pytest
 from hypothesis import settings
 
 from routing.paths.search import engine
+from tests.draws import draws
 
-settings.register_profile("ci", deadline=None, derandomize=True, max_examples=40)
+settings.register_profile("ci", deadline=None, derandomize=True, max_examples=draws(40))
 settings.register_profile("fuzzing", deadline=None, max_examples=5000)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "ci"))
 

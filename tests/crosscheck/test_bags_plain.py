@@ -14,6 +14,7 @@ from routing.worksites.bags.near_worksite import PLACE_STEP_M, BagAnswer, find_b
 from structures.elements import Handrail, Item, Person, Solid, Target, Worksite, Zone
 from structures.model import Structure
 from structures.shapes import Sphere
+from tests.draws import draws
 
 UP = (0.0, 0.0, -1.0)
 BAG = Item(id="bag", size_m=(0.2, 0.2, 0.1), mass_kg=3.0)  # half its diagonal is 0.15 m
@@ -121,7 +122,7 @@ ball = st.tuples(
 )
 
 
-@settings(max_examples=60)
+@settings(max_examples=draws(60))
 @given(
     st.lists(near, min_size=1, max_size=5),
     st.lists(ball, max_size=3),

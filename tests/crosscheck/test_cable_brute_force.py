@@ -15,6 +15,7 @@ from structures.cables import Cable, CableTie, Connector
 from structures.elements import Condition, Handrail, Zone
 from structures.model import Structure
 from structures.shapes import Sphere
+from tests.draws import draws
 
 RADIUS_M, SPACING_M, PLAY_M = 0.12, 1.3, 0.08
 LIMITS = Limits(cable_play_m=PLAY_M, cable_slack_factor=1.0, cable_loose_m=100.0)
@@ -117,7 +118,7 @@ def brute(ties: list[Point]) -> float:
     return best
 
 
-@settings(max_examples=60)
+@settings(max_examples=draws(60))
 @given(st.lists(near, min_size=1, max_size=5))
 def test_least_length_against_all_walks(ties: list[Point]) -> None:
     found = lay(scene(ties))

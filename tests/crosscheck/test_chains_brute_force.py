@@ -19,6 +19,7 @@ from structures.elements import AttachPoint, Handhold, Handrail, Socket, Worksit
 from structures.equipment import EquipmentTether
 from structures.model import Structure
 from structures.polylines import Polyline
+from tests.draws import draws
 
 UP = (0.0, 0.0, -1.0)
 MOST = 3
@@ -53,7 +54,7 @@ def rows_of(kit: tuple[EquipmentTether, ...]) -> list[tuple[int, ...]]:
     ]
 
 
-@settings(max_examples=60)
+@settings(max_examples=draws(60))
 @given(kits(), st.lists(st.tuples(near, near), min_size=1, max_size=3), near, near)
 def test_smallest_chain_of_small_kits(
     kit: tuple[EquipmentTether, ...],
@@ -133,7 +134,7 @@ def within(picked: list[Choice], counts: tuple[int | None, ...]) -> bool:
     return all(have is None or n <= have for n, have in zip(totals, counts, strict=True))
 
 
-@settings(max_examples=150)
+@settings(max_examples=draws(150))
 @given(assignments())
 def test_assignment_against_all_assignments(
     case: tuple[list[list[Choice]], tuple[int | None, ...]],

@@ -32,6 +32,7 @@ from tests.crosscheck.search_cases import (
     random_from,
     walk_actions,
 )
+from tests.draws import draws
 from tests.routing.paths.route_graphs import Arc, made_graph
 
 MOST_WALKS = 6_000
@@ -160,7 +161,7 @@ def _check(number: int, *, leave: bool) -> int:
     return ways
 
 
-@settings(deadline=None, derandomize=True, max_examples=150)
+@settings(deadline=None, derandomize=True, max_examples=draws(150))
 @given(st.integers(0, 10**9), st.booleans())
 def test_time_home_equals_enumeration(number: int, leave: bool) -> None:
     try:
@@ -234,7 +235,7 @@ def _seconds(ground: HomeGround, state: TetherState) -> float:
         return float("inf")
 
 
-@settings(deadline=None, derandomize=True, max_examples=100)
+@settings(deadline=None, derandomize=True, max_examples=draws(100))
 @given(st.integers(0, 10**9), st.sampled_from([0.25, 1.0, 5.0]))
 def test_longer_line_is_never_longer_home(number: int, more: float) -> None:
     case = _fresh(number)
@@ -245,7 +246,7 @@ def test_longer_line_is_never_longer_home(number: int, more: float) -> None:
             assert _seconds(after, state) <= _seconds(before, state)
 
 
-@settings(deadline=None, derandomize=True, max_examples=100)
+@settings(deadline=None, derandomize=True, max_examples=draws(100))
 @given(st.integers(0, 10**9))
 def test_leaving_tethers_is_never_longer_than_recovering_them(number: int) -> None:
     case = _fresh(number)
@@ -258,7 +259,7 @@ def test_leaving_tethers_is_never_longer_than_recovering_them(number: int) -> No
                 assert left.seconds <= recovered.seconds
 
 
-@settings(deadline=None, derandomize=True, max_examples=100)
+@settings(deadline=None, derandomize=True, max_examples=draws(100))
 @given(st.integers(0, 10**9))
 def test_the_table_says_what_the_ways_from_the_ends_say(number: int) -> None:
     case = _fresh(number)

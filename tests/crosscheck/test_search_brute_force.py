@@ -24,10 +24,11 @@ from tests.crosscheck.search_cases import (
     random_from,
     walk_actions,
 )
+from tests.draws import draws
 from tests.needs import NUMBA
 
 USUAL_RUN = 300
-LONG_RUN = int(os.environ.get("GRIPWAY_LONG_RUN", USUAL_RUN))
+LONG_RUN = int(os.environ.get("GRIPWAY_LONG_RUN", draws(USUAL_RUN)))
 ENGINES = ["plain", pytest.param("compiled", marks=NUMBA)]
 
 
@@ -106,7 +107,7 @@ def _check_against(expected: dict[int, float], case: Case, engine: Engine) -> No
         assert find_tethered_path(problem, [goal], engine=engine) is None
 
 
-@settings(deadline=None, derandomize=True, max_examples=300)
+@settings(deadline=None, derandomize=True, max_examples=draws(300))
 @given(st.integers(0, 10**9))
 def test_every_walk_plain(number: int) -> None:
     try:
@@ -116,7 +117,7 @@ def test_every_walk_plain(number: int) -> None:
 
 
 @NUMBA
-@settings(deadline=None, derandomize=True, max_examples=100)
+@settings(deadline=None, derandomize=True, max_examples=draws(100))
 @given(st.integers(0, 10**9))
 def test_every_walk_compiled(number: int) -> None:
     case = make_case(random_from(number))
@@ -131,7 +132,7 @@ def test_every_walk_compiled(number: int) -> None:
 
 
 @pytest.mark.parametrize("engine", ENGINES)
-@settings(deadline=None, derandomize=True, max_examples=100)
+@settings(deadline=None, derandomize=True, max_examples=draws(100))
 @given(number=st.integers(0, 10**9))
 def test_every_walk_along_a_rail(engine: Engine, number: int) -> None:
     try:

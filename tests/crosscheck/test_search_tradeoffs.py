@@ -22,6 +22,7 @@ from tests.crosscheck.search_cases import (
     random_from,
     walk_actions,
 )
+from tests.draws import draws
 from tests.needs import NUMBA
 
 ENGINES = ["plain", pytest.param("compiled", marks=NUMBA)]
@@ -92,7 +93,7 @@ def _check_tethered(number: int, engine: Engine) -> int:
     return len(expected)
 
 
-@settings(deadline=None, derandomize=True, max_examples=80)
+@settings(deadline=None, derandomize=True, max_examples=draws(80))
 @given(st.integers(0, 10**9))
 def test_tethered_set_equals_enumeration(number: int) -> None:
     try:
@@ -102,7 +103,7 @@ def test_tethered_set_equals_enumeration(number: int) -> None:
 
 
 @NUMBA
-@settings(deadline=None, derandomize=True, max_examples=40)
+@settings(deadline=None, derandomize=True, max_examples=draws(40))
 @given(st.integers(0, 10**9))
 def test_tethered_set_compiled(number: int) -> None:
     try:

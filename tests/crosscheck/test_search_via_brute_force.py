@@ -21,8 +21,9 @@ from tests.crosscheck.search_cases import (
     random_from,
 )
 from tests.crosscheck.via_cases import Place, enumerate_via_walks, make_vias, via_actions
+from tests.draws import draws
 
-LONG_RUN = int(os.environ.get("GRIPWAY_LONG_RUN", "300"))
+LONG_RUN = int(os.environ.get("GRIPWAY_LONG_RUN", draws(300)))
 MANY = 1_000_000
 
 Doing = tuple[Place, int, int, int]
@@ -104,7 +105,7 @@ def _below(
     return None if found.path is None else found.path.cost
 
 
-@settings(deadline=None, derandomize=True, max_examples=60)
+@settings(deadline=None, derandomize=True, max_examples=draws(60))
 @given(st.integers(0, 10**9))
 def test_every_walk(number: int) -> None:
     rng = random_from(number)

@@ -15,6 +15,7 @@ from structures.faces import Camera, Face
 from structures.shapes import Box, Cylinder, Sphere
 from structures.solids.distance import signed_distance
 from tests.crosscheck.ray_casts import lines_hit
+from tests.draws import draws
 
 FACE = Face(
     id="F", center_m=(0.0, 0.0, 0.0), normal=(0.0, 0.0, 2.0), across=(1.0, 0.0, 0.0), size_m=(2, 1)
@@ -113,7 +114,7 @@ def test_a_narrow_arm_of_a_polygon_that_is_hidden_is_not_seen() -> None:
     assert (face_samples(same)[: len(face_samples(as_box))] == face_samples(as_box)).all()
 
 
-@settings(deadline=None, max_examples=150)
+@settings(deadline=None, max_examples=draws(150))
 @given(st.lists(st.tuples(st.integers(0, 2**10 - 1), st.integers(0, 9)), min_size=1, max_size=12))
 def test_cover_is_smallest_and_then_cheapest(drawn: list[tuple[int, int]]) -> None:
     sets, costs = [one for one, _ in drawn], [float(cost) for _, cost in drawn]

@@ -17,6 +17,7 @@ from structures.equipment import EquipmentTether
 from structures.model import Structure
 from structures.polylines import Polyline
 from structures.shapes import Sphere
+from tests.draws import draws
 
 UP = (0.0, 0.0, -1.0)
 KIT = (
@@ -96,7 +97,7 @@ def _margin(place: np.ndarray, point: AttachPoint, used: tuple[int, ...]) -> flo
     return min(high - max(lengths), min(lengths) - low)
 
 
-@settings(max_examples=30)
+@settings(max_examples=draws(30))
 @given(
     st.lists(st.tuples(near, near).filter(lambda e: math.dist(*e) > 0.05), min_size=2, max_size=3),
     st.lists(st.tuples(near, near), min_size=1, max_size=2),

@@ -27,6 +27,7 @@ from structures.elements import Solid, Target, Worksite, Zone
 from structures.files import read_structure
 from structures.model import Structure
 from structures.shapes import Sphere
+from tests.draws import draws
 from tests.properties.test_restraint_properties import facings, near
 from tests.routing.worksites.restraint_ground import COARSE, DECK, SOCKET, WALL, deck
 
@@ -72,7 +73,7 @@ def assert_same(structure: Structure, worksite: Worksite, situation: Situation) 
         assert serves == (able == [True])
 
 
-@settings(deadline=None, max_examples=25)
+@settings(deadline=None, max_examples=draws(25))
 @given(
     wanted=targets,
     solids=st.lists(balls, max_size=2),
@@ -117,7 +118,7 @@ def test_deciding_settings_of_the_station_are_those_of_all() -> None:
         assert in_short(together[one]) == in_short(alone)
 
 
-@settings(deadline=None, max_examples=15)
+@settings(deadline=None, max_examples=draws(15))
 @given(
     several=st.lists(targets, min_size=2, max_size=4),
     ball=balls,
@@ -144,7 +145,7 @@ def test_worksites_asked_about_together_are_answered_as_each_alone(
         )
 
 
-@settings(deadline=None, max_examples=25)
+@settings(deadline=None, max_examples=draws(25))
 @given(wanted=targets, facing_deg=st.sampled_from([30.0, 60.0, 90.0]))
 def test_bounds_are_no_lower_than_margins_and_hardly_higher(
     wanted: list[dict[str, Any]], facing_deg: float

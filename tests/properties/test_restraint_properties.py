@@ -14,9 +14,10 @@ from structures.bodies import Body
 from structures.built_in import built_in_bodies
 from structures.elements import Socket, Solid, Target, Zone
 from structures.shapes import Box, Sphere
+from tests.draws import draws
 from tests.routing.worksites.restraint_ground import COARSE, DECK, SOCKET, WALL, deck
 
-QUICK = settings(deadline=None, max_examples=25)
+QUICK = settings(deadline=None, max_examples=draws(25))
 
 near = st.floats(-1.5, 1.5).map(lambda x: round(x, 3))
 places = st.tuples(near, near, st.floats(0.2, 2.5).map(lambda x: round(x, 3)))

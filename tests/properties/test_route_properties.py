@@ -22,12 +22,13 @@ from routing.paths.tethers.kit import Kit
 from structures.elements import Zone
 from structures.model import Structure
 from structures.shapes import Box
+from tests.draws import draws
 from tests.routing.graph.graph_structures import random_structure
 from tests.routing.paths.route_graphs import Arc, made_graph
 
 DRAWS = st.integers(min_value=0, max_value=100_000)
-QUICK = settings(deadline=None, derandomize=True, max_examples=60)
-SLOW = settings(deadline=None, derandomize=True, max_examples=25)
+QUICK = settings(deadline=None, derandomize=True, max_examples=draws(60))
+SLOW = settings(deadline=None, derandomize=True, max_examples=draws(25))
 # A body small enough to pass between the rails of so small a box.
 LIMITS = Limits(reach_m=1.1, hook_reach_m=1.1, corridor_radius_m=0.25, max_turn_deg=120.0)
 
@@ -106,7 +107,7 @@ def grips_of(graph: ReachGraph, site: str) -> list[int]:
 
 
 @given(draw=DRAWS)
-@settings(deadline=None, derandomize=True, max_examples=300)
+@settings(deadline=None, derandomize=True, max_examples=draws(300))
 def test_leapfrog_with_via_sites_in_order_is_as_fast_as_brute_force(draw: int) -> None:
     graph = random_graph(draw)
     random = np.random.default_rng(draw + 1)

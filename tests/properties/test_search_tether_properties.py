@@ -12,8 +12,9 @@ from routing.paths.search.least_time import least_time_tree
 from routing.paths.tethers.path import route_home
 from routing.paths.tethers.search import TetherProblem, find_tethered_paths
 from tests.crosscheck.search_cases import Case, make_case, problem_of, random_from
+from tests.draws import draws
 
-CASES = settings(deadline=None, derandomize=True, max_examples=120)
+CASES = settings(deadline=None, derandomize=True, max_examples=draws(120))
 numbers = st.integers(0, 10**9)
 
 

@@ -12,8 +12,9 @@ from hypothesis import strategies as st
 from structures.files.json_lines import locate_json
 from structures.files.toml_lines import locate_toml
 from structures.files.toml_text import toml_text
+from tests.draws import draws
 
-QUICK = settings(deadline=None, derandomize=True, max_examples=100)
+QUICK = settings(deadline=None, derandomize=True, max_examples=draws(100))
 
 # Every number in this text is the number of its line.
 NUMBERED = '''\

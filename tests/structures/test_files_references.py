@@ -11,6 +11,7 @@ from structures.built_in import BUILT_IN_BODIES, built_in_bodies
 from structures.elements import Condition, Handrail, Item, Person, Worksite
 from structures.model import Structure
 from structures.references import _BUILT_IN, check_references
+from tests.draws import draws
 
 RAIL = Handrail(id="rail", points_m=((0, 0, 0), (1, 0, 0)), normal=(0, 0, 1))
 
@@ -71,7 +72,7 @@ def test_plain_tables_of_any_sort_do_no_harm() -> None:
     assert check_references(lists) == ()
 
 
-@settings(deadline=None, derandomize=True, max_examples=200)
+@settings(deadline=None, derandomize=True, max_examples=draws(200))
 @given(st.lists(st.integers(-1, 7), min_size=1, max_size=8))
 def test_items_stowed_in_rings(within: list[int]) -> None:
     """networkx finds the rings; there must be one problem for each of them."""

@@ -37,11 +37,12 @@ from structures.files.toml_text import toml_text
 from structures.model import Structure
 from structures.restraints import Joint, Restraint
 from structures.shapes import Box, Cone, Cylinder, Prism, Sphere
+from tests.draws import draws
 
 QUICK = settings(
     deadline=None,
     derandomize=True,
-    max_examples=60,
+    max_examples=draws(60),
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )
 
@@ -344,7 +345,7 @@ values: st.SearchStrategy[Any] = st.recursive(
 )
 
 
-@settings(QUICK, max_examples=300)
+@settings(QUICK, max_examples=draws(300))
 @given(st.dictionaries(text, values, max_size=5))
 def test_toml_text_is_what_tomllib_reads(document: dict[str, Any]) -> None:
     """The standard library's reader is the judge; it gives back every value and its type."""

@@ -16,8 +16,9 @@ from structures.files.columns import columns_of
 from structures.files.sources import Source
 from structures.files.tables import parse_table, plain_text, safe_text, table_text
 from structures.shapes import Box, Cylinder, Prism, Sphere
+from tests.draws import draws
 
-QUICK = settings(deadline=None, derandomize=True, max_examples=200)
+QUICK = settings(deadline=None, derandomize=True, max_examples=draws(200))
 HEAD = 'schema_version = 1\nlength_unit = "{unit}"\nname = "T"\nrevision = "A"\n'
 NAMES = [
     "=HYPERLINK(1)",

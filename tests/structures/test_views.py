@@ -12,6 +12,7 @@ from structures.frames import DIRECTIONS
 from structures.shapes import Box, Cone, Cylinder, Prism, Shape, Sphere
 from structures.solids.distance import bounding_box, signed_distance
 from structures.views import CIRCLE_CORNERS, VIEWS, named_direction, silhouette
+from tests.draws import draws
 
 # A point 3 m forward, 5 m to starboard and 7 m to nadir, drawn by hand in every view.
 BY_HAND = {
@@ -138,7 +139,7 @@ def shapes(draw: st.DrawFn) -> Shape:
     return Prism(origin_m=start, outline_m=outline, height_m=draw(size), **axes)
 
 
-@settings(max_examples=60)
+@settings(max_examples=draws(60))
 @given(shapes(), st.sampled_from(sorted(VIEWS)), st.integers(0, 2**16))
 def test_silhouette_holds_the_shape_and_fits_it(shape: Shape, name: str, draw: int) -> None:
     view = VIEWS[name]

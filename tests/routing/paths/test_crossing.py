@@ -32,6 +32,7 @@ from structures.files import read_structure
 from structures.polylines import segment_gaps
 from structures.units import FOOT_M
 from tests.crosscheck.search_cases import random_from
+from tests.draws import draws
 from tests.routing.paths.route_graphs import Arc, deck, made_graph
 
 EXAMPLE = Path(__file__).parents[3] / "examples" / "station" / "station.toml"
@@ -94,7 +95,7 @@ coordinate = st.integers(-20, 20).map(lambda n: n / 4)
 corner = st.tuples(coordinate, coordinate, coordinate)
 
 
-@settings(deadline=None, derandomize=True, max_examples=150)
+@settings(deadline=None, derandomize=True, max_examples=draws(150))
 @given(st.lists(corner, min_size=2, max_size=4), st.lists(corner, min_size=2, max_size=4))
 def test_distances_against_dense_sampling(
     one: list[tuple[float, ...]], other: list[tuple[float, ...]]
@@ -113,7 +114,7 @@ def test_distances_against_dense_sampling(
         assert near_m == pytest.approx(distance_m[i, j] / 2, abs=1e-9)
 
 
-@settings(deadline=None, derandomize=True, max_examples=100)
+@settings(deadline=None, derandomize=True, max_examples=draws(100))
 @given(st.lists(corner, min_size=2, max_size=5), st.lists(corner, min_size=2, max_size=5))
 def test_distances_in_one_plane_against_shapely(
     one: list[tuple[float, ...]], other: list[tuple[float, ...]]
@@ -127,7 +128,7 @@ def test_distances_in_one_plane_against_shapely(
     assert distance_m.min() == pytest.approx(shapely.distance(*lines), abs=1e-9)
 
 
-@settings(deadline=None, derandomize=True, max_examples=100)
+@settings(deadline=None, derandomize=True, max_examples=draws(100))
 @given(st.floats(0.01, 3.0), st.floats(1.0, 2.0), st.floats(0.0, 1.0))
 def test_no_bent_line_is_farther_from_the_straight_one_than_said(
     gap: float, more: float, at: float

@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from routing.show.sheets.labels import Label, place_labels
 from routing.show.sheets.page import Ink, Page
+from tests.draws import draws
 
 spot = st.tuples(st.floats(0, 200), st.floats(0, 120))
 
@@ -16,7 +17,7 @@ def label(text: str, *anchors: tuple[float, float], width: float = 20.0, **more:
     return Label(kind="handrail", text=text, width_pt=width, height_pt=6.0, anchors=anchors, **more)
 
 
-@settings(max_examples=60)
+@settings(max_examples=draws(60))
 @given(
     st.lists(st.tuples(spot, st.floats(4, 40)), min_size=1, max_size=60),
     st.lists(spot, max_size=20),

@@ -24,6 +24,7 @@ from structures.equipment import EquipmentTether
 from structures.model import Structure
 from structures.polylines import Polyline
 from structures.shapes import Box, Cylinder, Sphere
+from tests.draws import draws
 
 UP = (0.0, 0.0, -1.0)
 DRUM = Cylinder(start_m=(0, 0, -60), end_m=(0, 0, 60), radius_m=1)
@@ -115,7 +116,7 @@ def dense_margins(structure: Structure, tether: EquipmentTether, count: int) -> 
     return found
 
 
-@settings(max_examples=50)
+@settings(max_examples=draws(50))
 @given(scenes(), TETHERS)
 def test_against_dense_samples(structure: Structure, tether: EquipmentTether) -> None:
     found = only_chain(structure, tether)
@@ -143,7 +144,7 @@ def test_against_dense_samples(structure: Structure, tether: EquipmentTether) ->
     assert found.margin_m <= best[found.tethers] + DENSE_M
 
 
-@settings(max_examples=25)
+@settings(max_examples=draws(25))
 @given(scenes(), TETHERS, st.floats(0.01, 0.5))
 def test_longer_tethers_never_need_more(
     structure: Structure, tether: EquipmentTether, more_m: float
@@ -156,7 +157,7 @@ def test_longer_tethers_never_need_more(
         assert again.tethers <= found.tethers
 
 
-@settings(max_examples=12)
+@settings(max_examples=draws(12))
 @given(scenes(), TETHERS, outside(1.0, 4.0), st.floats(0.05, 0.8))
 def test_one_more_zone_never_improves(
     structure: Structure, tether: EquipmentTether, at: Point, radius_m: float
@@ -173,14 +174,14 @@ def test_one_more_zone_never_improves(
             assert again.margin_m <= found.margin_m + TIE_WITHIN_M
 
 
-@settings(max_examples=15)
+@settings(max_examples=draws(15))
 @given(scenes(), TETHERS)
 def test_order_of_rails_does_not_matter(structure: Structure, tether: EquipmentTether) -> None:
     turned = structure.model_copy(update={"handrails": structure.handrails[::-1]})
     assert only_chain(turned, tether) == only_chain(structure, tether)
 
 
-@settings(max_examples=10)
+@settings(max_examples=draws(10))
 @given(st.integers(0, 10_000))
 def test_many_solids_are_never_optimistic(seed: int) -> None:
     """Between boxes and a drum every chain found is at least as long as straight, and real."""

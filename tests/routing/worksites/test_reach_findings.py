@@ -30,6 +30,7 @@ from structures.model import ELEMENT_LISTS, Structure
 from structures.shapes import Box
 from structures.solids.sweep import SWEEP_TOLERANCE_M
 from structures.units import fine_text
+from tests.draws import draws
 
 UP = (0.0, 0.0, -1.0)
 Z_M = -0.0635
@@ -360,7 +361,7 @@ def joined(structure: Structure, reach_m: float, one: str, other: str) -> bool:
     return any({ids[a], ids[b]} == {one, other} for a, b in zip(tail, heads, strict=True))
 
 
-@settings(max_examples=25)
+@settings(max_examples=draws(25))
 @given(st.integers(0, 10_000))
 def test_near_misses_are_what_more_reach_would_open(seed: int) -> None:
     structure = random_floor(seed)

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from scipy.optimize import linprog
 
 from routing.worksites.ties.stability import one_side
+from tests.draws import draws
 
 X, Y, Z = (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)
 
@@ -57,7 +58,7 @@ def test_not_from_one_side(pulls: list[tuple[float, float, float]]) -> None:
 sphere = st.tuples(*[st.floats(-1, 1)] * 3).filter(lambda p: math.hypot(*p) > 0.1)
 
 
-@settings(max_examples=200)
+@settings(max_examples=draws(200))
 @given(st.lists(sphere.map(lambda p: unit(*p)), min_size=1, max_size=7))
 def test_against_linear_programming(pulls: list[tuple[float, float, float]]) -> None:
     """Largest t with u . d >= t for all pulls and d in the unit cube: above 0 on one side only."""
