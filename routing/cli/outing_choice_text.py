@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from routing.outings.choosing.get_ahead_records import GetAheadChoice, GetAheadRow
 from routing.outings.choosing.order_records import ErrandRow, OrderChoice
-from routing.outings.told.results import clock, duration
+from routing.outings.told.times_said import clock, duration
 
 __all__ = ["get_ahead_lines", "order_lines"]
 

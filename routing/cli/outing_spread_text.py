@@ -3,7 +3,8 @@
 from collections.abc import Iterator
 from typing import Final
 
-from routing.outings.told.results import OutingAnswer, duration
+from routing.outings.told.results import OutingAnswer
+from routing.outings.told.times_said import duration
 
 __all__ = ["spread_lines"]
 

@@ -18,13 +18,9 @@ from routing.outings.told.results import (
     PersonSheet,
     RunRow,
     TetherChange,
-    clock,
-    left_of,
-    minutes_text,
-    rounded_down,
-    total_said,
 )
 from routing.outings.told.time_lost_text import time_lost_lines
+from routing.outings.told.times_said import clock, left_of, minutes_text, rounded_down, total_said
 from routing.outings.told.verdict import verdict_line
 from routing.paths.tethers.kit import kit_text
 from structures.counting import counted

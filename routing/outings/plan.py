@@ -27,12 +27,7 @@ from routing.outings.told.findings import (
     sorted_outing_findings,
 )
 from routing.outings.told.people_sheets import person_sheets
-from routing.outings.told.results import (
-    OutingAnswer,
-    OutingRef,
-    OutingTotals,
-    TetherChange,
-)
+from routing.outings.told.results import OutingAnswer, OutingRef, OutingTotals, TetherChange
 from routing.outings.told.run_sheet import blocks, milestones, run_sheet, translation
 from routing.outings.told.verdict import verdict_of
 from routing.outings.told.wording import Wording

@@ -146,7 +146,7 @@ def in_unit(document: Document, unit: str) -> Document:
     def change(key: str, value: Any) -> Any:
         if key not in LENGTHS | POINTS or isinstance(value, str):
             return None
-        return (np.array(value) / METRES_PER_UNIT[unit]).tolist()  # type: ignore[index]
+        return (np.array(value) / METRES_PER_UNIT[unit]).tolist()
 
     return each(document, change) | {"length_unit": unit}
 

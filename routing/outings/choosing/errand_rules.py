@@ -1,19 +1,20 @@
 """Rules of a plan's errands: each stands in a row, is one person's, and is there as a whole."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from typing import Any
 
+from routing.outings.plan_file.parts import Lists, get
 from structures.errors import Problem
 
 __all__ = ["check_errands"]
 
 
-def check_errands(lists: Mapping[str, Sequence[Any] | None]) -> Iterator[Problem]:
+def check_errands(lists: Lists) -> Iterator[Problem]:
     """Yield what keeps an errand from being moved as a whole, and errands without acts."""
     acts = lists.get("acts") or ()
     for i, errand in enumerate(lists.get("errands") or ()):
-        name = _get(errand, "id")
-        numbers = [n for n, act in enumerate(acts) if _get(act, "errand") == name]
+        name = get(errand, "id")
+        numbers = [n for n, act in enumerate(acts) if get(act, "errand") == name]
         if not numbers:
             yield Problem(
                 place=f"errands[{i}].id",
@@ -21,7 +22,7 @@ def check_errands(lists: Mapping[str, Sequence[Any] | None]) -> Iterator[Problem
                 remedy=f"write errand = {name!r} with its acts, or take it off",
             )
             continue
-        if _get(acts[numbers[0]], "at") is None:
+        if get(acts[numbers[0]], "at") is None:
             yield Problem(
                 place=f"acts[{numbers[0]}].at",
                 message=f"the errand {name!r} begins nowhere: who does what before it is free",
@@ -29,7 +30,7 @@ def check_errands(lists: Mapping[str, Sequence[Any] | None]) -> Iterator[Problem
             )
         yield from _in_a_row(name, numbers, acts)
         yield from _alike(name, numbers, acts)
-        who, may = _who(acts[numbers[0]]), list(_get(errand, "who") or ())
+        who, may = _who(acts[numbers[0]]), list(get(errand, "who") or ())
         if may and who not in may:
             yield Problem(
                 place=f"acts[{numbers[0]}].who",
@@ -38,12 +39,8 @@ def check_errands(lists: Mapping[str, Sequence[Any] | None]) -> Iterator[Problem
             )
 
 
-def _get(part: Any, key: str) -> Any:
-    return part.get(key) if isinstance(part, dict) else getattr(part, key, None)
-
-
 def _who(act: Any) -> str:
-    return str((_get(act, "who") or ("",))[0])
+    return str((get(act, "who") or ("",))[0])
 
 
 def _in_a_row(name: str, numbers: Sequence[int], acts: Sequence[Any]) -> Iterator[Problem]:
@@ -51,7 +48,7 @@ def _in_a_row(name: str, numbers: Sequence[int], acts: Sequence[Any]) -> Iterato
         if n not in numbers:
             yield Problem(
                 place=f"acts[{n}].id",
-                message=f"{_get(acts[n], 'id')!r} stands between acts of the errand {name!r}, "
+                message=f"{get(acts[n], 'id')!r} stands between acts of the errand {name!r}, "
                 "which is done in a row",
                 remedy="put it before or after all of them, or make it part of the errand",
             )
@@ -61,7 +58,7 @@ def _alike(name: str, numbers: Sequence[int], acts: Sequence[Any]) -> Iterator[P
     first = acts[numbers[0]]
     for n in numbers[1:]:
         for key in ("who", "spare", "may_drop"):
-            if _get(acts[n], key) != _get(first, key):
+            if get(acts[n], key) != get(first, key):
                 yield Problem(
                     place=f"acts[{n}].{key}",
                     message=f"acts of the errand {name!r} differ in {key}: it is one person's, and "

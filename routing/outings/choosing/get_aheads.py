@@ -13,7 +13,7 @@ from routing.outings.clock.network import SLACK_ZERO_S
 from routing.outings.clock.schedule import MINUTE_S
 from routing.outings.plan import PlannedOuting, put_on_clock, work_out_plan
 from routing.outings.plan_file.records import Outing
-from routing.outings.told.results import duration
+from routing.outings.told.times_said import duration
 from routing.outings.translations import Ground
 
 __all__ = ["MOST_PLANS", "choose_get_aheads"]

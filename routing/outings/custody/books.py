@@ -7,7 +7,8 @@ from routing.outings.clock.activity_plan import ActivityPlan
 from routing.outings.custody.handling import How, Place, Stock
 from routing.outings.custody.places import PlaceBook
 from routing.outings.plan_file.records import Act
-from routing.outings.told.results import ItemMove, OutingFinding, clock
+from routing.outings.told.results import ItemMove, OutingFinding
+from routing.outings.told.times_said import clock
 from routing.outings.translations import Leg
 from structures.findings import Severity
 

@@ -3,7 +3,8 @@
 from collections.abc import Iterator
 
 from routing.outings.custody.books import Books, Done
-from routing.outings.told.results import OutingFinding, clock
+from routing.outings.told.results import OutingFinding
+from routing.outings.told.times_said import clock
 
 __all__ = ["bag_over", "gated", "held", "is_inside", "nowhere", "restraints_at"]
 

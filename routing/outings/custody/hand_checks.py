@@ -5,7 +5,8 @@ from typing import Final
 
 from routing.outings.custody.books import Books, Done
 from routing.outings.plan_file.acts import ActKind
-from routing.outings.told.results import OutingFinding, clock
+from routing.outings.told.results import OutingFinding
+from routing.outings.told.times_said import clock
 
 __all__ = ["check_hands", "check_suits", "hands_free", "room_on_suit"]
 

@@ -3,7 +3,7 @@
 from routing.outings.custody.books import Books, Done
 from routing.outings.custody.custody_rules import gated, held, is_inside, nowhere, restraints_at
 from routing.outings.custody.hand_checks import hands_free
-from routing.outings.told.results import clock
+from routing.outings.told.times_said import clock
 
 __all__ = ["check_fetch", "check_lay", "check_put", "check_set_up", "check_use"]
 

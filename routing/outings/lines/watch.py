@@ -16,7 +16,8 @@ from routing.outings.lines.laid_lines import LaidLines, LaidPiece, laid_lines
 from routing.outings.lines.records import LaidFor, LinesMeet
 from routing.outings.lines.sure_order import SureOrder
 from routing.outings.safety.moments import Moment
-from routing.outings.told.results import OutingFinding, clock
+from routing.outings.told.results import OutingFinding
+from routing.outings.told.times_said import clock
 from routing.outings.translations import Ground
 
 __all__ = ["PairOfLines", "check_lines", "lines_meet", "pairs_of_lines"]

@@ -1,6 +1,6 @@
-"""Rules across a plan: what is named exists, ids are unique, and no acts wait for each other."""
+"""Rules across a plan: what is named exists and ids are unique; all checks across it begin here."""
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import Any, NamedTuple
 
 from routing.graph.sites import SITE_KINDS
@@ -8,6 +8,8 @@ from routing.limits import Limits
 from routing.outings.choosing.errand_rules import check_errands
 from routing.outings.plan_file.acts import OFF_STRUCTURE
 from routing.outings.plan_file.grip_references import check_grips
+from routing.outings.plan_file.parts import Lists, get, texts
+from routing.outings.plan_file.waits import rings, waits_in_vain
 from structures.built_in import built_in_restraints
 from structures.elements import (
     AttachPoint,
@@ -26,9 +28,6 @@ from structures.model import Structure
 from structures.near_names import near_names
 
 __all__ = ["check_plan"]
-
-Lists = Mapping[str, Sequence[Any] | None]
-"""The lists of a plan by key, as records or plain tables; None for one not read whole."""
 
 _PARTS = ("people", "holders", "items", "acts", "gates", "get_aheads", "may_drop", "errands")
 _CLOSABLE = (Handrail, Handhold, Socket, TetherPoint)
@@ -53,33 +52,23 @@ def check_plan(
     names = _Names(lists, structure)
     problems = [*_duplicates(lists), *_dangling(lists, names), *_top_level(raw, names)]
     if not problems:
-        problems += [*_waits_for_spare(lists), *_waits_for_droppable(lists), *check_errands(lists)]
+        problems += [*waits_in_vain(lists), *check_errands(lists)]
     if not problems:
-        problems += _rings(lists)
+        problems += rings(lists)
     if structure is not None:
         problems += check_grips(lists, structure, limits)
     return tuple(problems)
 
 
-def _get(part: Any, key: str) -> Any:
-    return part.get(key) if isinstance(part, dict) else getattr(part, key, None)
-
-
-def _texts(value: Any) -> list[str]:
-    if isinstance(value, str):
-        return [value]
-    return [one for one in value if isinstance(one, str)] if isinstance(value, list | tuple) else []
-
-
 def _ids(lists: Lists, key: str) -> set[str]:
-    return {one for part in lists.get(key) or () for one in _texts(_get(part, "id"))}
+    return {one for part in lists.get(key) or () for one in texts(get(part, "id"))}
 
 
 def _duplicates(lists: Lists) -> Iterator[Problem]:
     seen: dict[str, str] = dict.fromkeys(OFF_STRUCTURE, "Gripway itself")
     for key in _PARTS:
         for i, part in enumerate(lists.get(key) or ()):
-            for one in _texts(_get(part, "id")):
+            for one in texts(get(part, "id")):
                 if one in seen:
                     yield Problem(
                         place=f"{key}[{i}].id",
@@ -224,7 +213,7 @@ _REFERENCES: tuple[tuple[str, str, _Pick], ...] = (
 def _dangling(lists: Lists, names: _Names) -> Iterator[Problem]:
     for key, field, pick in _REFERENCES:
         for i, part in enumerate(lists.get(key) or ()):
-            if field == "at" and key == "acts" and _get(part, "does") == "set-up":
+            if field == "at" and key == "acts" and get(part, "does") == "set-up":
                 yield from _unknown(part, field, names.sockets, f"{key}[{i}]", names)
             else:
                 yield from _unknown(part, field, pick(names), f"{key}[{i}]", names)
@@ -237,23 +226,23 @@ def _dangling(lists: Lists, names: _Names) -> Iterator[Problem]:
 
 
 def _homeless(item: Any, stowed: Mapping[str, Any], place: str, names: _Names) -> Iterator[Problem]:
-    one = _get(item, "id")
+    one = get(item, "id")
     if names.structure is None or not isinstance(one, str):
         return
     known = stowed.get(one)
-    if _get(item, "at") is None and (known is None or known.stowed_at is None):
+    if get(item, "at") is None and (known is None or known.stowed_at is None):
         yield Problem(
             place=f"{place}.at",
             message=f"nobody says where {one!r} is at first",
             remedy='add at = "...": a site, a bag, a person or a holder',
         )
-    if known is None and (_get(item, "size") or _get(item, "size_m")) is None:
+    if known is None and (get(item, "size") or get(item, "size_m")) is None:
         yield Problem(
             place=f"{place}.size",
             message=f"{one!r} is no item of the structure, and its size is not given",
             remedy="add size = [x, y, z] and mass_kg",
         )
-    if known is None and _get(item, "mass_kg") is None:
+    if known is None and get(item, "mass_kg") is None:
         yield Problem(
             place=f"{place}.mass_kg",
             message=f"{one!r} is no item of the structure, and its mass is not given",
@@ -264,8 +253,8 @@ def _homeless(item: Any, stowed: Mapping[str, Any], place: str, names: _Names) -
 def _unknown(part: Any, field: str, kind: _Kind, place: str, names: _Names) -> Iterator[Problem]:
     if not kind.certain:
         return
-    value = _get(part, field)
-    for j, one in enumerate(_texts(value)):
+    value = get(part, field)
+    for j, one in enumerate(texts(value)):
         if one in kind.known or _is_grip(one, kind, names):
             continue
         at = f"{place}.{field}" if isinstance(value, str) else f"{place}.{field}[{j}]"
@@ -293,114 +282,10 @@ def _top_level(raw: Mapping[str, Any], names: _Names) -> Iterator[Problem]:
         ("hung_past", names.zones),
     ):
         value = raw.get(key)
-        for j, one in enumerate(_texts(value)):
+        for j, one in enumerate(texts(value)):
             if kind.certain and one not in kind.known:
                 yield Problem(
                     place=f"{key}[{j}]",
                     message=f"no {kind.words} has the id {one!r}",
                     remedy=_hint(one, kind),
                 )
-
-
-def _waits_for_spare(lists: Lists) -> Iterator[Problem]:
-    """Find what must be done and waits for what may not be done."""
-    acts = lists.get("acts") or ()
-    part_of = {_get(act, "id"): _get(act, "spare") for act in acts}
-    for i, act in enumerate(acts):
-        for j, one in enumerate(_texts(_get(act, "after"))):
-            if part_of.get(one) not in {None, _get(act, "spare")}:
-                yield _spare_first(f"acts[{i}].after[{j}]", one, part_of[one])
-    for i, gate in enumerate(lists.get("gates") or ()):
-        for j, one in enumerate(_texts(_get(gate, "needs"))):
-            if part_of.get(one) is not None:
-                yield _spare_first(f"gates[{i}].needs[{j}]", one, part_of[one])
-
-
-def _waits_for_droppable(lists: Lists) -> Iterator[Problem]:
-    """Find what must be done and waits for what may be dropped: then it cannot be dropped."""
-    acts = lists.get("acts") or ()
-    part_of = {_get(act, "id"): _get(act, "may_drop") for act in acts}
-    certain = [(f"acts[{i}].after", _get(act, "after")) for i, act in enumerate(acts)
-               if _get(act, "spare") is None and _get(act, "may_drop") is None]  # fmt: skip
-    gates = [(f"gates[{i}].needs", _get(gate, "needs")) for i, gate in
-             enumerate(lists.get("gates") or ())]  # fmt: skip
-    for place, waits in (*certain, *gates):
-        for j, one in enumerate(_texts(waits)):
-            if part_of.get(one) is not None:
-                yield Problem(
-                    place=f"{place}[{j}]",
-                    message=f"this is always done and waits for {one!r}, so {part_of[one]!r} "
-                    "can never be dropped",
-                    remedy="take the wait off, let this be dropped with it, or take may_drop off",
-                )
-
-
-def _spare_first(place: str, one: str, spare: Any) -> Problem:
-    return Problem(
-        place=place,
-        message=f"this waits for {one!r}, which is part of the get-ahead {spare!r} and may not be "
-        "done at all",
-        remedy="wait for something that is always done, or make it part of the same get-ahead",
-    )
-
-
-def _rings(lists: Lists) -> Iterator[Problem]:
-    """Find acts and gates that wait for each other, so that none of them can ever begin."""
-    acts, gates = lists.get("acts"), lists.get("gates") or ()
-    if acts is None:
-        return
-    before: dict[str, list[str]] = {}
-    last: dict[str, str] = {}
-    for act in acts:
-        one = _get(act, "id")
-        if not isinstance(one, str):
-            return
-        before[one] = _texts(_get(act, "after"))
-        for who in dict.fromkeys((*_texts(_get(act, "who")), *_texts(_get(act, "still")))):
-            if who in last:
-                before[one].append(last[who])
-            last[who] = one
-    for gate in gates:
-        one = _get(gate, "id")
-        if isinstance(one, str):
-            before[one] = _texts(_get(gate, "needs"))
-            for opened in _texts(_get(gate, "opens")):
-                before.setdefault(opened, []).append(one)
-    ring = _find_ring(before)
-    if ring:
-        places = {_get(gate, "id"): f"gates[{i}].needs" for i, gate in enumerate(gates)}
-        places |= {_get(act, "id"): f"acts[{i}].after" for i, act in enumerate(acts)}
-        order = {_get(one, "id"): i for i, one in enumerate((*acts, *gates))}
-        first = min(ring, key=lambda one: order[one])
-        at = ring.index(first)
-        way = [*ring[at:], *ring[:at], first]
-        yield Problem(
-            place=places[first],
-            message=f"these wait for each other, so none can begin: {' after '.join(way)}",
-            remedy="take one of the waits off, or put the acts in another order",
-        )
-
-
-def _find_ring(before: Mapping[str, Sequence[str]]) -> list[str]:
-    """Return a ring of things that are each after the next one, or nothing."""
-    done: set[str] = set()
-    for start in before:
-        way: list[str] = []
-        waiting: list[tuple[str, Iterator[str]]] = [(start, iter(before[start]))]
-        on_way = {start}
-        way.append(start)
-        while waiting:
-            one, rest = waiting[-1]
-            following = next((x for x in rest if x not in done), None)
-            if following is None:
-                waiting.pop()
-                way.pop()
-                on_way.discard(one)
-                done.add(one)
-            elif following in on_way:
-                return way[way.index(following) :]
-            else:
-                waiting.append((following, iter(before.get(following, ()))))
-                way.append(following)
-                on_way.add(following)
-    return []

@@ -12,7 +12,8 @@ from routing.outings.safety.moments import Moment
 from routing.outings.safety.safety_records import HomeCurve, HomePoint
 from routing.outings.safety.tow_cause import tow_cause
 from routing.outings.told.causes import Cause, cause_of
-from routing.outings.told.results import OutingFinding, clock, minutes_text
+from routing.outings.told.results import OutingFinding
+from routing.outings.told.times_said import clock, minutes_text
 from routing.outings.translations import Ground
 from structures.findings import Severity
 

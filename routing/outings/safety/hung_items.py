@@ -19,7 +19,8 @@ from routing.graph.ways import Legs, lay_legs
 from routing.outings.clock.schedule import Schedule
 from routing.outings.custody.handling import Stock, hands_before
 from routing.outings.safety.moments import Moment
-from routing.outings.told.results import OutingFinding, clock
+from routing.outings.told.results import OutingFinding
+from routing.outings.told.times_said import clock
 from routing.outings.translations import Ground
 from routing.paths.course import move_between
 from structures.elements import Item

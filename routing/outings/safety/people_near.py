@@ -7,7 +7,8 @@ from typing import NamedTuple
 from routing.graph.reach_graph import GripKind
 from routing.outings.clock.network import SLACK_ZERO_S
 from routing.outings.safety.moments import Moment
-from routing.outings.told.results import OutingFinding, clock
+from routing.outings.told.results import OutingFinding
+from routing.outings.told.times_said import clock
 from routing.outings.translations import Ground
 from structures.units import fine_text
 

@@ -11,7 +11,8 @@ from typing import NamedTuple
 from routing.outings.clock.network import SLACK_ZERO_S
 from routing.outings.clock.schedule import Schedule
 from routing.outings.safety.moments import Moment
-from routing.outings.told.results import OutingFinding, clock
+from routing.outings.told.results import OutingFinding
+from routing.outings.told.times_said import clock
 from routing.outings.translations import Ground, kit_of
 from routing.paths.tethers.outfit import make_outfit
 

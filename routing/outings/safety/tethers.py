@@ -4,7 +4,8 @@ from collections.abc import Iterator, Sequence
 
 from routing.outings.clock.activity_plan import ACTS_BEGIN, way_id
 from routing.outings.clock.schedule import Schedule
-from routing.outings.told.results import OutingFinding, StayHeld, TetherChange, clock
+from routing.outings.told.results import OutingFinding, StayHeld, TetherChange
+from routing.outings.told.times_said import clock
 from routing.outings.translations import Ground, Trip, kit_of
 from routing.paths.tethers.outfit import Outfit, make_outfit
 from routing.paths.tethers.stack import TetherState

@@ -15,7 +15,8 @@ from routing.outings.custody.handling import Stock
 from routing.outings.plan_file.acts import OFF_STRUCTURE
 from routing.outings.plan_file.records import Act
 from routing.outings.safety.hand_over_room import hands_meet
-from routing.outings.told.results import OutingFinding, clock
+from routing.outings.told.results import OutingFinding
+from routing.outings.told.times_said import clock
 from routing.outings.translations import Ground
 from structures.units import fine_text
 

@@ -12,7 +12,8 @@ from typing import NamedTuple
 from routing.outings.clock.schedule import Schedule
 from routing.outings.safety.moments import Moment
 from routing.outings.safety.switched_zones import SwitchedZones, way_kinds
-from routing.outings.told.results import OutingFinding, clock
+from routing.outings.told.results import OutingFinding
+from routing.outings.told.times_said import clock
 from routing.outings.translations import Ground
 
 __all__ = ["InForce", "check_zones", "conditions_by_clock"]

@@ -18,7 +18,8 @@ from routing.outings.custody.handling import Stock
 from routing.outings.plan_file.records import Act
 from routing.outings.safety.tethers import trips_in_time
 from routing.outings.sites.site_findings import Unchecked, finding_at
-from routing.outings.told.results import OutingFinding, clock
+from routing.outings.told.results import OutingFinding
+from routing.outings.told.times_said import clock
 from routing.outings.translations import Ground
 from structures.built_in import built_in_restraints
 from structures.cables import Cable

@@ -3,7 +3,8 @@
 from typing import NamedTuple
 
 from routing.outings.plan_file.records import Act
-from routing.outings.told.results import OutingFinding, clock
+from routing.outings.told.results import OutingFinding
+from routing.outings.told.times_said import clock
 from structures.findings import Severity
 
 __all__ = ["Unchecked", "finding_at"]

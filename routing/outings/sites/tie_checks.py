@@ -6,7 +6,8 @@ from functools import cache
 from routing.graph.situation import Situation
 from routing.outings.clock.schedule import Schedule
 from routing.outings.plan_file.records import Act
-from routing.outings.told.results import OutingFinding, clock
+from routing.outings.told.results import OutingFinding
+from routing.outings.told.times_said import clock
 from routing.outings.translations import Ground
 from routing.worksites.ties.chains import find_chain
 from routing.worksites.ties.records import AttachChain, WorksiteChain

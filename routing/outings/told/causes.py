@@ -7,7 +7,7 @@ from shlex import quote
 from routing.outings.clock.activity_plan import ActivityPlan
 from routing.outings.clock.schedule import Schedule
 from routing.outings.plan_file.records import OutingPerson
-from routing.outings.told.results import clock
+from routing.outings.told.times_said import clock
 from routing.outings.translations import Ground, Trip, kit_of
 from routing.paths.onward import NoWayOnError
 from routing.paths.request import Request, solve

@@ -8,13 +8,8 @@ from routing.outings.clock.schedule import MINUTE_S, Schedule
 from routing.outings.custody.places import PlaceBook
 from routing.outings.safety.tethers import trips_in_time
 from routing.outings.told.causes import Cause, how_to_ask, may_be_shut, trip_cause
-from routing.outings.told.results import (
-    OutingFinding,
-    OutingTotals,
-    clock,
-    over_of,
-    total_said,
-)
+from routing.outings.told.results import OutingFinding, OutingTotals
+from routing.outings.told.times_said import clock, over_of, total_said
 from routing.outings.told.warned_ways import THIN, warned_on_ways
 from routing.outings.translations import Ground, Trip
 from structures.counting import counted

@@ -7,7 +7,8 @@ from routing.outings.clock.network import SLACK_ZERO_S
 from routing.outings.clock.schedule import Schedule
 from routing.outings.plan_file.records import OutingPerson
 from routing.outings.safety.tethers import trips_in_time
-from routing.outings.told.results import PersonSheet, clock
+from routing.outings.told.results import PersonSheet
+from routing.outings.told.times_said import clock
 from routing.outings.told.wording import Wording
 from routing.outings.translations import Trip
 from routing.paths.answers.step_text import one_line

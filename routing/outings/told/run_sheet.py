@@ -10,7 +10,8 @@ from routing.outings.clock.schedule import MINUTE_S, Schedule, spread_s
 from routing.outings.plan_file.records import Blocks, Outing, block_source
 from routing.outings.safety.safety_records import TurnHome
 from routing.outings.safety.tethers import trips_in_time
-from routing.outings.told.results import Block, Milestone, RunRow, Translation, clock, rounded_down
+from routing.outings.told.results import Block, Milestone, RunRow, Translation
+from routing.outings.told.times_said import clock, rounded_down
 from routing.outings.told.wording import Wording
 from routing.outings.translations import Trip
 from routing.paths.answers.results import SiteRef

@@ -7,7 +7,8 @@ from routing.outings.clock.network import SLACK_ZERO_S
 from routing.outings.clock.schedule import MINUTE_S
 from routing.outings.clock.spread_records import OutingSpread
 from routing.outings.told.findings import sorted_outing_findings
-from routing.outings.told.results import OutingAnswer, OutingFinding, clock, duration, over_of
+from routing.outings.told.results import OutingAnswer, OutingFinding
+from routing.outings.told.times_said import clock, duration, over_of
 from routing.outings.told.verdict import verdict_of
 
 __all__ = ["with_spread"]

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from routing.outings.choosing.late_records import DropMiss, DropRow, TimeLost, WorthLost
-from routing.outings.told.results import clock, total_said
+from routing.outings.told.times_said import clock, total_said
 
 __all__ = ["time_lost_lines"]
 

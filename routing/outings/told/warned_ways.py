@@ -3,7 +3,8 @@
 from collections.abc import Iterator, Sequence
 from math import inf
 
-from routing.outings.told.results import OutingFinding, clock
+from routing.outings.told.results import OutingFinding
+from routing.outings.told.times_said import clock
 from routing.outings.translations import Trip
 from structures.findings import Finding
 from structures.units import fine_text

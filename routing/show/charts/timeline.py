@@ -9,7 +9,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from routing.outings.told.results import clock, total_said
+from routing.outings.told.times_said import clock, total_said
 from routing.show.charts.timeline_bars import clear_box, draw_bar, draw_key
 from routing.show.charts.timeline_home import LEAST_HOME_PT, MOST_HOME_PT, HomePanel, draw_home_key
 from routing.show.charts.timeline_inputs import Timeline, TimelineBar

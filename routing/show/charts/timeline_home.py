@@ -3,7 +3,7 @@
 import math
 from typing import TYPE_CHECKING, Final
 
-from routing.outings.told.results import minutes_text
+from routing.outings.told.times_said import minutes_text
 from routing.show.charts.timeline_bars import clear_box
 from routing.show.charts.timeline_inputs import TimelineCurve
 from routing.show.sheets.lettering import text_extent_pt

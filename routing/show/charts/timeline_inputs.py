@@ -6,7 +6,8 @@ from typing import Final, Literal, TypeAlias
 
 from routing.outings.plan_file.acts import OFF_STRUCTURE
 from routing.outings.plan_file.records import Outing
-from routing.outings.told.results import OutingAnswer, RunRow, clock
+from routing.outings.told.results import OutingAnswer, RunRow
+from routing.outings.told.times_said import clock
 from routing.outings.told.verdict import verdict_line
 from routing.show.sheets.inputs import DrawingError
 from structures.counting import counted

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from routing.outings.told.results import clock
+from routing.outings.told.times_said import clock
 from routing.show.pack.markup import Child, Html, joined, said, tag
 
 __all__ = [

@@ -3,7 +3,8 @@
 import math
 from collections.abc import Callable
 
-from routing.outings.told.results import OutingAnswer, left_of, total_said
+from routing.outings.told.results import OutingAnswer
+from routing.outings.told.times_said import left_of, total_said
 from routing.outings.told.verdict import verdict_line
 from routing.paths.answers.results import Route
 from routing.show.charts.timeline import draw_timeline

@@ -4,7 +4,8 @@ from typing import Final
 
 from routing.outings.clock.spread_records import OutingSpread
 from routing.outings.safety.safety_records import TurnHome
-from routing.outings.told.results import OutingAnswer, clock, duration, left_of
+from routing.outings.told.results import OutingAnswer
+from routing.outings.told.times_said import clock, duration, left_of
 from routing.show.pack.markup import Child, Html, joined, said, tag
 from routing.show.pack.material import SPREAD_SAMPLES, SPREAD_SEED, PackMaterial
 from routing.show.pack.parts import Section, Table, moment, table

@@ -5,8 +5,6 @@ on the helmet. Grey is what the structure looks like from there, all of it that
 is near, not a cut; lines of sight and arms may pass in front of it or behind.
 """
 
-import math
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
@@ -14,8 +12,9 @@ import numpy as np
 from routing.graph.situation import Situation
 from routing.graph.surroundings import survey
 from routing.paths.answers.results import InputDigest
+from routing.show.pictures.restraint_scene import Scene, extent_in_space, extent_on_sheet, scene_of
 from routing.show.sheets.axes import blank_sheet
-from routing.show.sheets.inputs import DrawingError, MapFacts
+from routing.show.sheets.inputs import MapFacts
 from routing.show.sheets.lettering import drawable, wrapped
 from routing.show.sheets.style import FONT, INK, SHEETS_IN, MapStyle
 from routing.show.sheets.title_block import (
@@ -25,14 +24,10 @@ from routing.show.sheets.title_block import (
     facts_lines,
 )
 from routing.show.sheets.writing import Writing, write
-from routing.worksites.restraints.choice import bodies_of, restraints_of
-from routing.worksites.restraints.poses import Setting, links_m
 from routing.worksites.restraints.records import WorksiteRestraint
 from routing.worksites.restraints.verdict import margin_text, setting_text, shortfall_text
-from structures.bodies import Body
-from structures.elements import Socket, Target, Worksite
+from structures.elements import Target
 from structures.model import Structure
-from structures.restraints import Restraint
 from structures.solids.axes import Floats
 from structures.views import View, silhouette
 
@@ -48,58 +43,6 @@ _LONGEST: Final = 400
 _BODY: Final = "#0072b2"
 _ARMS: Final = "#009e73"
 _EYES: Final = "#cc79a7"
-_AROUND_M: Final = 0.35
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Scene:
-    """A person in a restraint, in station coordinates."""
-
-    links_m: Floats
-    axes: Floats
-    body: Body
-    restraint: Restraint
-    targets: tuple[Target, ...]
-
-    def at(self, forward_m: float, left_m: float, up_m: float) -> Floats:
-        """Return a place given from the plate on, shape (3,) [m]."""
-        place: Floats = self.links_m[-1] + self.axes @ np.array([forward_m, left_m, up_m])
-        return place
-
-    @property
-    def shoulders_m(self) -> tuple[Floats, Floats]:
-        """The left and the right shoulder."""
-        body = self.body
-        ahead, out, high = body.shoulder_forward_m, body.shoulder_out_m, body.shoulder_height_m
-        return self.at(ahead, out, high), self.at(ahead, -out, high)
-
-    @property
-    def eye_m(self) -> Floats:
-        """The eyes, taken as one point."""
-        return self.at(self.body.eye_forward_m, 0.0, self.body.eye_height_m)
-
-    def flat(self, view: View, points_m: Floats) -> Floats:
-        """Return points on the sheet, measured from the plate, shape (2,) or (k, 2) [m]."""
-        on_sheet: Floats = view.project(points_m - self.links_m[-1])
-        return on_sheet
-
-    def capsules(self) -> tuple[tuple[Floats, float], ...]:
-        """Return the ends (2, 3) and radius of legs, trunk and boots [m]."""
-        body, radius_m = self.body, self.body.corridor_radius_m
-        back_m, boot_m = body.trunk_forward_m, self.restraint.boots_width_m / 2
-        half_m = max(self.restraint.boots_length_m / 2 - boot_m, 0.0)
-        high_m = self.restraint.boots_height_m
-        legs = (self.at(0, 0, body.leg_radius_m), self.at(0, 0, body.hip_height_m))
-        trunk = (
-            self.at(back_m, 0, body.hip_height_m + radius_m),
-            self.at(back_m, 0, body.height_m - radius_m),
-        )
-        boots = self.at(-half_m, 0, high_m), self.at(half_m, 0, high_m)
-        return (
-            (np.stack(legs), body.leg_radius_m),
-            (np.stack(trunk), radius_m),
-            (np.stack(boots), boot_m),
-        )
 
 
 def draw_restraint(
@@ -112,7 +55,7 @@ def draw_restraint(
     DrawingError
         No socket was tried at the worksite, so there is no setting to draw.
     """
-    scene = _scene(structure, found)
+    scene = scene_of(structure, found)
     figure: Figure
     figure, sheet = blank_sheet(_SHEET)
     caution = caution_lines(_SHEET)
@@ -138,22 +81,6 @@ def draw_restraint(
         axes.set_title(title, **_text(_SHEET.name_pt))
     _legend(figure, low_pt)
     return figure
-
-
-def _scene(structure: Structure, found: WorksiteRestraint) -> _Scene:
-    worksite = structure.by_id.get(found.worksite)
-    socket = structure.by_id.get(found.socket or "")
-    row = found.setting
-    if row is None or not isinstance(worksite, Worksite) or not isinstance(socket, Socket):
-        raise DrawingError(
-            f"there is no setting to draw at worksite {found.worksite}: "
-            f"{found.reason or found.verdict}"
-        )
-    restraint = next(one for one in restraints_of(structure) if one.id == found.restraint)
-    body = next(one for one in bodies_of(structure) if one.id == found.body)
-    setting = Setting(row.clock, tuple(row.joints_deg.values()))
-    points_m, axes = links_m(restraint, socket, setting)
-    return _Scene(points_m, axes, body, restraint, worksite.targets)
 
 
 def _head(
@@ -193,14 +120,14 @@ def _head(
 
 
 def _panel(
-    axes: "Axes", structure: Structure, situation: Situation, scene: _Scene, view: View
+    axes: "Axes", structure: Structure, situation: Situation, scene: Scene, view: View
 ) -> None:
     from shapely.affinity import translate
 
-    low, high = _extent(scene, view)
+    low, high = extent_on_sheet(scene, view)
     around = survey(structure, situation)
     solids = len(around.solids.shapes)
-    lowest, highest = _extent_in_space(scene)
+    lowest, highest = extent_in_space(scene)
     for i, shape in enumerate(around.body.shapes):
         box_low, box_high = around.body.tables.low_m[i], around.body.tables.high_m[i]
         if (box_low > highest).any() or (box_high < lowest).any():
@@ -229,7 +156,7 @@ def _panel(
         spine.set(linewidth=0.6, edgecolor=INK["outline"])
 
 
-def _draw_body(axes: "Axes", scene: _Scene, view: View) -> None:
+def _draw_body(axes: "Axes", scene: Scene, view: View) -> None:
     import shapely
 
     for ends, radius_m in scene.capsules():
@@ -260,7 +187,7 @@ def _draw_body(axes: "Axes", scene: _Scene, view: View) -> None:
         )  # fmt: skip
 
 
-def _draw_reach(axes: "Axes", scene: _Scene, view: View) -> None:
+def _draw_reach(axes: "Axes", scene: Scene, view: View) -> None:
     """Draw where one hand reaches, and the ball in front of the chest."""
     from matplotlib.patches import Circle, Wedge
 
@@ -299,7 +226,7 @@ def _draw_reach(axes: "Axes", scene: _Scene, view: View) -> None:
         )
 
 
-def _draw_target(axes: "Axes", scene: _Scene, view: View, numbered: tuple[int, Target]) -> None:
+def _draw_target(axes: "Axes", scene: Scene, view: View, numbered: tuple[int, Target]) -> None:
     number, target = numbered
     place = np.asarray(target.position_m)
     x, y = scene.flat(view, place)
@@ -355,37 +282,6 @@ def _legend(figure: "Figure", low_pt: float) -> None:
         bbox_to_anchor=(0.5, (low_pt - 52.0) / _SHEET.sheet_pt[1]),
         prop=FontProperties(family=FONT, size=_SHEET.note_pt),
     )  # fmt: skip
-
-
-def _extent(scene: _Scene, view: View) -> tuple[Floats, Floats]:
-    flat = scene.flat(view, _points(scene))
-    low: Floats = flat.min(axis=0) - _AROUND_M
-    high: Floats = flat.max(axis=0) + _AROUND_M
-    return low, high
-
-
-def _extent_in_space(scene: _Scene) -> tuple[Floats, Floats]:
-    points = _points(scene)
-    return points.min(axis=0) - _AROUND_M, points.max(axis=0) + _AROUND_M
-
-
-def _points(scene: _Scene) -> Floats:
-    """Return the corners of all that must be on the sheet, shape (k, 3) [m]."""
-    found = [*scene.links_m, *(np.asarray(one.position_m) for one in scene.targets)]
-    for ends, radius_m in scene.capsules():
-        for axis in scene.axes.T:
-            found += [end + sign * radius_m * axis for end in ends for sign in (1.0, -1.0)]
-    farthest_m = scene.body.one_hand_farthest_m
-    wide = math.radians(min(scene.body.one_hand_angle_deg, 90.0))
-    ahead, aside = farthest_m * math.cos(wide), farthest_m * math.sin(wide)
-    for shoulder in scene.shoulders_m:
-        found.append(shoulder + farthest_m * scene.axes[:, 0])
-        found += [
-            shoulder + ahead * scene.axes[:, 0] + sign * aside * scene.axes[:, axis]
-            for axis in (1, 2)
-            for sign in (1.0, -1.0)
-        ]
-    return np.stack(found)
 
 
 def _fill(axes: "Axes", outline: Any, look: dict[str, Any]) -> None:

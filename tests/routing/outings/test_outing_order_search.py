@@ -183,7 +183,7 @@ def test_two_people_on_the_road_agree_with_ortools(seed: int) -> None:
         stops = ("home", *errands, *(("home",) if back and errands else ()))
         return float(
             sum(takes[one] for one in errands)
-            + sum(way[stops[i : i + 2]] for i in range(len(stops) - 1))  # type: ignore[index] # pairs
+            + sum(way[stops[i : i + 2]] for i in range(len(stops) - 1))
         )
 
     def bound(beginning: Beginning) -> float:

@@ -89,7 +89,7 @@ def _lying(planned: PlannedOuting, change: Change) -> Lying:
     structure = planned.ground.structure
     end_m = graph.grips.position_m[second]
     begin_m = (
-        np.array(structure.by_id[first].position_m)  # type: ignore[attr-defined] # a tether point
+        np.array(structure.by_id[first].position_m)
         if isinstance(first, str)
         else graph.grips.position_m[first]
     )

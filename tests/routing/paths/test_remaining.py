@@ -13,7 +13,7 @@ from tests.routing.paths.test_detours import drawn
 @pytest.mark.parametrize("engine", ["plain", pytest.param("compiled", marks=NUMBA)])
 def test_costs_are_those_without_the_closed_nodes(seed: int, engine: str) -> None:
     network, pairs, closures, _ = drawn(seed)
-    remaining = Remaining(network, engine=engine)  # type: ignore[arg-type] # one of the two
+    remaining = Remaining(network, engine=engine)
     changed = 0
     for pair in pairs:
         goals = np.array(pair.goals)

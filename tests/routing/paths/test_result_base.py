@@ -43,12 +43,12 @@ def test_what_is_no_number_is_refused(number: float) -> None:
 
 def test_records_are_closed_and_frozen() -> None:
     with pytest.raises(TypeError, match="Told has no field place"):
-        Told(name="a", seconds=1.0, place="b")  # type: ignore[call-arg]
+        Told(name="a", seconds=1.0, place="b")
     with pytest.raises(TypeError, match="Told needs a value for seconds"):
-        Told(name="a")  # type: ignore[call-arg]
+        Told(name="a")
     told = Told(name="a", seconds=1.0)
     with pytest.raises(FrozenInstanceError):
-        told.name = "b"  # type: ignore[misc]
+        told.name = "b"
     assert told == Told(seconds=1.0, name="a")
     assert told != replace(told, holds=0)
     assert Told.field_names()[:2] == ("name", "seconds")

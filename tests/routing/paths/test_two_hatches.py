@@ -42,7 +42,7 @@ def graph_of(**point: object) -> ReachGraph:
 
 
 def route(graph: ReachGraph, start: str, goal: str, protocol: Protocol, **asked: object) -> Route:
-    return find_route(graph, start, goal, protocol=protocol, options=RouteOptions(**asked))  # type: ignore[arg-type] # by name
+    return find_route(graph, start, goal, protocol=protocol, options=RouteOptions(**asked))
 
 
 @pytest.mark.parametrize("protocol", PROTOCOLS)

@@ -8,7 +8,7 @@ import pytest
 
 from routing.outings.clock.spread import spread_of
 from routing.outings.lines.records import LaidFor, LinesMeet
-from routing.outings.told.results import clock, duration
+from routing.outings.told.times_said import clock, duration
 from routing.show.charts.timeline_inputs import timeline_of
 from routing.show.pack.lines import lines_in_short, lines_section
 from routing.show.pack.material import SPREAD_SAMPLES, SPREAD_SEED, PackMaterial

@@ -28,7 +28,7 @@ def drawn(figure: Figure) -> dict[str, int]:
             gid = str(artist.get_gid())
             if ".loss." in gid:
                 paths = getattr(artist, "get_segments", None)
-                count = len(paths()) if paths else len(artist.get_xdata())  # type: ignore[union-attr] # lines have it
+                count = len(paths()) if paths else len(artist.get_xdata())
                 found[gid] = found.get(gid, 0) + count
     return found
 
@@ -63,7 +63,7 @@ def test_costs_of_single_closures_only_goals_on_the_element_apart() -> None:
     ],
 )
 def test_bands(cost: dict[str, float], band: str) -> None:
-    assert band_of(ClosureCost(element="H1", **cost)) == band  # type: ignore[arg-type] # whole numbers
+    assert band_of(ClosureCost(element="H1", **cost)) == band
 
 
 def test_what_is_in_view_is_strong_and_what_cuts_off_has_rungs() -> None:

@@ -11,7 +11,8 @@ from matplotlib.figure import Figure
 from routing.caution import CAUTION
 from routing.outings.plan import plan_outing
 from routing.outings.plan_file.reader import read_outing
-from routing.outings.told.results import OutingAnswer, duration
+from routing.outings.told.results import OutingAnswer
+from routing.outings.told.times_said import duration
 from routing.show.charts.timeline import compose_timeline
 from routing.show.charts.timeline_home import _joined
 from routing.show.charts.timeline_inputs import (

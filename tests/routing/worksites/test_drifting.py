@@ -19,7 +19,7 @@ def named(*shapes: Shape) -> Named:
 
 
 def tight(place: tuple[float, ...], attach: tuple[float, ...], more_m: float = 0.0) -> Fast:
-    return Fast(place, attach, math.dist(place, attach) + more_m)  # type: ignore[arg-type]
+    return Fast(place, attach, math.dist(place, attach) + more_m)
 
 
 def test_one_line_lets_it_through_to_the_other_side() -> None:

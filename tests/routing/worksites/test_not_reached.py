@@ -52,7 +52,7 @@ def rails(*, last_hooks: bool) -> Structure:
 
 
 def seen(structure: Structure, **more: object) -> FaceSight:
-    graph = build_graph(structure, Situation(**more))  # type: ignore[arg-type]
+    graph = build_graph(structure, Situation(**more))
     return sight_of(graph, FACE, start="A1")
 
 
