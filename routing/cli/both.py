@@ -218,7 +218,7 @@ def _draw(question: "Question", routes: "tuple[Route, ...]", drawing: Path, *, s
         drawn = RouteDrawing(
             situation=question.situation,
             routes=routes,
-            digest=question.inputs[0].sha256,
+            inputs=question.inputs,
             unsafe=not safe,
             around=True,
         )

@@ -95,7 +95,7 @@ def command(
         from routing.show.sheets.saving import save_figure
 
         with stage("drawing"):
-            figure = draw_cable(question.structure, found, question.situation, question.inputs[0])
+            figure = draw_cable(question.structure, found, question.situation, question.inputs)
             save_figure(figure, picture)
     safe = found.safe and rails.safe
     if as_json:

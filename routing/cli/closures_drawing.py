@@ -24,7 +24,7 @@ def draw_closures(question: Question, answer: ClosuresAnswer, drawing: StudyDraw
             views=drawing.views,
             facts=MapFacts(
                 subject=_subject(question, answer),
-                digest=question.inputs[0].sha256,
+                inputs=question.inputs,
                 limits=situation.limits,
                 when=situation.when,
                 closed=situation.closed,

@@ -198,7 +198,7 @@ def _draw(
         Revision(
             structure=question.structure,
             facts=MapFacts(
-                digest=question.inputs[0].sha256,
+                inputs=question.inputs,
                 limits=question.situation.limits,
                 when=question.situation.when,
                 closed=question.situation.closed,

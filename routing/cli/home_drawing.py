@@ -30,7 +30,7 @@ def draw_home(
     times = [row.tow_s if tow else row.home_s for row in rows]
     facts = MapFacts(
         subject=_subject(answer, situation, rows, times, tow=tow),
-        digest=question.inputs[0].sha256,
+        inputs=question.inputs,
         limits=situation.limits,
         when=situation.when,
         closed=situation.closed,

@@ -167,7 +167,7 @@ def command(
         situation=question.situation,
         routes=found.routes,
         names=found.names,
-        digest=question.inputs[0].sha256,
+        inputs=question.inputs,
         unsafe=not found.safe,
         views=views,
         skin=skin,

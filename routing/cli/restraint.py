@@ -106,7 +106,7 @@ def command(
 
         with stage("drawing"):
             figure = draw_restraint(
-                question.structure, found[0], question.situation, question.inputs[0]
+                question.structure, found[0], question.situation, question.inputs
             )
             save_figure(figure, picture)
     safe = all(one.safe for one in found)

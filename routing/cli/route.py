@@ -23,7 +23,7 @@ from routing.cli.options import (
 if TYPE_CHECKING:
     from routing.cli.output_files import Target
     from routing.graph.reach_graph import ReachGraph
-    from routing.paths.answers.results import Route
+    from routing.paths.answers.results import InputDigest, Route
 
 __all__ = ["command"]
 
@@ -123,7 +123,7 @@ def command(
             print_caution()
         raise typer.Exit(1) from None
     if profile is not None:
-        _draw_profile(graph, answer, profile, question.inputs[0].sha256)
+        _draw_profile(graph, answer, profile, question.inputs)
     if as_json:
         print_json(answer)
     else:
@@ -144,10 +144,12 @@ def _profile_target(profile: Path | None) -> "list[Target]":
     return [Target("--profile", profile, DRAWN_SUFFIXES)]
 
 
-def _draw_profile(graph: "ReachGraph", route: "Route", profile: Path, digest: str) -> None:
+def _draw_profile(
+    graph: "ReachGraph", route: "Route", profile: Path, inputs: "tuple[InputDigest, ...]"
+) -> None:
     from routing.cli.stages import stage
     from routing.show.maps.from_route import draw_route_profile
     from routing.show.sheets.saving import save_figure
 
     with stage("drawing the profile"):
-        save_figure(draw_route_profile(graph, route, digest), profile)
+        save_figure(draw_route_profile(graph, route, inputs), profile)

@@ -95,7 +95,7 @@ def command(
         from routing.show.sheets.saving import save_figure
 
         with stage("drawing"):
-            figure = draw_sight(question.structure, found, question.situation, question.inputs[0])
+            figure = draw_sight(question.structure, found, question.situation, question.inputs)
             save_figure(figure, picture)
     if csv is not None:
         write_file(csv, sight_csv(found).encode())

@@ -86,7 +86,7 @@ def command(
         from routing.show.sheets.saving import save_figure
 
         with stage("drawing"):
-            figure = draw_tie(question.structure, found, question.situation, question.inputs[0])
+            figure = draw_tie(question.structure, found, question.situation, question.inputs)
             save_figure(figure, picture)
     if as_json:
         print_json(TieAnswer(**head_of(question), safe=found.safe, tie=found))

@@ -44,6 +44,16 @@ def test_station_with_two_people_on_reels(tmp_path: Path) -> None:
     assert "reach and rate of the limits" in text
 
 
+def test_paper_names_every_file_read_as_texts_do(tmp_path: Path) -> None:
+    limits = tmp_path / "slow.toml"
+    limits.write_text('schema_version = 1\nlength_unit = "m"\nrate = 0.1\n')
+    path = tmp_path / "map.svg"
+    assert_answer(run("map", SMALL, "-o", path, "--limits", limits))
+    shown = " ".join("".join(ET.parse(path).getroot().itertext()).split())
+    for file in (SMALL, SMALL.parent / "handrails.csv", limits):
+        assert f"{file.name} {sha256(file.read_bytes()).hexdigest()[:12]}" in shown
+
+
 def test_plain_map_builds_no_graph(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("routing.graph.build.build_graph", lambda *_: pytest.fail("not needed"))
     assert_answer(run("map", SMALL, "-o", tmp_path / "map.svg"))

@@ -10,6 +10,8 @@ from routing.outings.told.results import OutingAnswer, RunRow
 from routing.outings.told.times_said import clock
 from routing.outings.told.verdict import verdict_line
 from routing.show.sheets.inputs import DrawingError
+from routing.show.sheets.style import DEFAULT_STYLE
+from routing.show.sheets.title_block import digests_text
 from structures.counting import counted
 from structures.versions import date_text, revision_text
 
@@ -190,7 +192,6 @@ def _bars(row: RunRow, still: tuple[str, ...], *, waits: bool) -> list[TimelineB
 
 
 def _facts(answer: OutingAnswer) -> tuple[str, ...]:
-    digests = " \u00b7 ".join(f"{one.name} SHA-256 {one.sha256[:12]}" for one in answer.inputs)
     changed = [
         f"{name} {one.value:g} (default {one.default:g})"
         for name, one in answer.limits_changed.items()
@@ -204,7 +205,7 @@ def _facts(answer: OutingAnswer) -> tuple[str, ...]:
     )
     lines = [
         " \u00b7 ".join(origin),
-        digests,
+        digests_text(answer.inputs, DEFAULT_STYLE.longest_text),
         f"Limits not at their default: {', '.join(changed)}"
         if changed
         else "All limits at their default",

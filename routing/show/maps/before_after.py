@@ -193,7 +193,7 @@ def _facts(old: Revision, new: Revision, elements: Comparison, marks: Iterable[M
     )
     if unplaced:
         subject += f"; {unplaced} without a place of their own are not drawn"
-    return replace(new.facts, subject=subject)
+    return replace(new.facts, subject=subject, before=old.facts.inputs)
 
 
 def marks_of(revision: Revision, elements: Comparison, old: Revision | None) -> tuple[Mark, ...]:

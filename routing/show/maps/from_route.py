@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 from routing.graph.reach_graph import ReachGraph
 from routing.graph.situation import Situation
 from routing.paths.answers.corridor import clearances
-from routing.paths.answers.results import Route, Stay
+from routing.paths.answers.results import InputDigest, Route, Stay
 from routing.paths.course import course_of
 from routing.show.charts.profile import draw_profile
 from routing.show.maps.faces import draw_faces
@@ -57,8 +57,8 @@ class RouteDrawing:
         Conditions, closures and limits in force.
     routes
         One per person, at most four.
-    digest
-        SHA-256 of the structure's document.
+    inputs
+        Digests of the files that were read.
     unsafe
         Whether a route asked for is unsafe or not there: the title block says so.
     views
@@ -79,7 +79,7 @@ class RouteDrawing:
 
     situation: Situation
     routes: Sequence[Route] = ()
-    digest: str = ""
+    inputs: tuple[InputDigest, ...] = ()
     unsafe: bool = False
     views: tuple[str, ...] = ("plan", "starboard")
     skin: str | None = None
@@ -157,7 +157,7 @@ def draw_routes(structure: Structure, drawing: RouteDrawing) -> "Figure":
             [route.person for route in routes] if len(routes) > 1 else (),
         )
         + _shown(drawing),
-        digest=drawing.digest,
+        inputs=drawing.inputs,
         limits=situation.limits,
         when=situation.when,
         closed=situation.closed,
@@ -260,15 +260,17 @@ def _elapsed(
     return tuple(at_m), tuple(at_s)
 
 
-def draw_route_profile(graph: ReachGraph, route: Route, digest: str = "") -> "Figure":
+def draw_route_profile(
+    graph: ReachGraph, route: Route, inputs: tuple[InputDigest, ...] = ()
+) -> "Figure":
     """Draw the profile of a route; an unsafe one says so.
 
     Parameters
     ----------
     graph, route
         As for `route_profile`.
-    digest
-        SHA-256 of the structure's document.
+    inputs
+        Digests of the files that were read.
 
     Raises
     ------
@@ -280,7 +282,7 @@ def draw_route_profile(graph: ReachGraph, route: Route, digest: str = "") -> "Fi
     facts = MapFacts(
         subject=trip if route.safe else f"UNSAFE: {trip}",
         told=told_of((route,), situation),
-        digest=digest,
+        inputs=inputs,
         limits=situation.limits,
         when=situation.when,
         closed=situation.closed,

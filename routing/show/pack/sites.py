@@ -6,7 +6,7 @@ from routing.show.pack.drawings import Looks, inline_svg
 from routing.show.pack.markup import Child, Html, joined, said, tag
 from routing.show.pack.material import PackMaterial
 from routing.show.pack.parts import Section, Table, margin, no_margin, table
-from routing.show.pack.way_maps import WAY_STYLE, structure_digest
+from routing.show.pack.way_maps import WAY_STYLE
 from routing.show.sheets.inputs import MapFacts
 from routing.studies.closures.ranking import Critical
 from routing.studies.outing_closures import ClosuresFound
@@ -138,7 +138,7 @@ def _map(material: PackMaterial, number: int, one: ClosuresFound, looks: Looks) 
         views=("plan", "starboard"),
         facts=MapFacts(
             subject=f"{one.person}: what the loss of each handrail in use costs",
-            digest=structure_digest(planned),
+            inputs=planned.answer.inputs,
             limits=planned.ground.limits,
             when=tuple(sorted(planned.outing.when)),
             closed=planned.ground.closed,

@@ -1,7 +1,6 @@
 """The map of one way, with the place of every step laid over it."""
 
 from collections.abc import Sequence
-from pathlib import PurePath
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -22,7 +21,7 @@ from structures.views import VIEWS
 if TYPE_CHECKING:
     from routing.outings.plan import PlannedOuting
 
-__all__ = ["WAY_STYLE", "step_places", "structure_digest", "way_map"]
+__all__ = ["WAY_STYLE", "step_places", "way_map"]
 
 WAY_STYLE: Final = MapStyle(sheet_in=SHEETS_IN["A4-upright"])
 """Upright: views one above the other have room for twice the scale and most ids."""
@@ -53,18 +52,12 @@ def way_map(
     return inline_svg(sheet.figure, way.key, looks, label, over)
 
 
-def structure_digest(planned: "PlannedOuting") -> str:
-    """Return the digest of the structure's own file, or nothing."""
-    inputs = {one.name: one.sha256 for one in planned.answer.inputs}
-    return inputs.get(PurePath(planned.outing.structure).name, "")
-
-
 def _facts(planned: "PlannedOuting", way: PackWay, limits: Limits) -> MapFacts:
     unsafe = way.trip.route is not None and not way.trip.route.safe
     trip = f"{way.person}: {way.trip.from_site} to {way.trip.to_site} ({way.trip.act})"
     return MapFacts(
         subject=f"UNSAFE: {trip}" if unsafe else trip,
-        digest=structure_digest(planned),
+        inputs=planned.answer.inputs,
         limits=limits,
         when=way.trip.when,
         closed=planned.ground.closed,

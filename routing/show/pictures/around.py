@@ -18,7 +18,7 @@ __all__ = ["draw_around"]
 def draw_around(
     structure: Structure,
     additions: Additions,
-    asked: tuple[Situation, InputDigest],
+    asked: tuple[Situation, tuple[InputDigest, ...]],
     *,
     subject: str,
     margin_m: float,
@@ -28,16 +28,16 @@ def draw_around(
     Parameters
     ----------
     asked
-        The situation that the answer is for, and the digest of its input.
+        The situation that the answer is for, and the digests of the files read for it.
     subject
         What the picture is of; says first of all what is not safe.
     margin_m
         So much of the structure is shown round what is added [m].
     """
-    situation, digest = asked
+    situation, inputs = asked
     facts = MapFacts(
         subject=subject,
-        digest=digest.sha256,
+        inputs=inputs,
         limits=situation.limits,
         when=situation.when,
         closed=situation.closed,

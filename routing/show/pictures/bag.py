@@ -19,7 +19,7 @@ _AROUND_M = 1.5
 
 
 def draw_bags(
-    structure: Structure, found: BagAnswer, situation: Situation, digest: InputDigest
+    structure: Structure, found: BagAnswer, situation: Situation, inputs: tuple[InputDigest, ...]
 ) -> "Figure":
     """Draw the region around the places found, in three views.
 
@@ -43,5 +43,5 @@ def draw_bags(
     )
     additions = Additions(marks=marks)
     subject = f"places for {found.item} at {found.worksite}"
-    asked = (situation, digest)
+    asked = (situation, inputs)
     return draw_around(structure, additions, asked, subject=subject, margin_m=_AROUND_M)

@@ -47,13 +47,13 @@ def cable_additions(structure: Structure, found: CableRuns) -> Additions:
 
 
 def draw_cable(
-    structure: Structure, found: CableRuns, situation: Situation, digest: InputDigest
+    structure: Structure, found: CableRuns, situation: Situation, inputs: tuple[InputDigest, ...]
 ) -> "Figure":
     """Draw the region around a cable's runs, in three views; without a run, its connectors."""
     additions = cable_additions(structure, found)
     trip = f"{found.cable} from {found.start} to {found.goal}"
     subject = trip if found.safe else f"CANNOT BE LAID: {trip}"
-    asked = (situation, digest)
+    asked = (situation, inputs)
     return draw_around(structure, additions, asked, subject=subject, margin_m=_AROUND_M)
 
 

@@ -46,7 +46,10 @@ _EYES: Final = "#cc79a7"
 
 
 def draw_restraint(
-    structure: Structure, found: WorksiteRestraint, situation: Situation, digest: InputDigest
+    structure: Structure,
+    found: WorksiteRestraint,
+    situation: Situation,
+    inputs: tuple[InputDigest, ...],
 ) -> "Figure":
     """Draw the setting that decides: the best that works, or the nearest that does not.
 
@@ -60,7 +63,7 @@ def draw_restraint(
     figure, sheet = blank_sheet(_SHEET)
     caution = caution_lines(_SHEET)
     draw_caution(sheet, caution, _SHEET)
-    top_pt = _head(sheet, structure, found, (situation, digest))
+    top_pt = _head(sheet, structure, found, (situation, inputs))
     width, height = _SHEET.sheet_pt
     low_pt = caution_height_pt(caution, _SHEET) + 46.0
     side = View("side", _unit(scene.axes[:, 0]), _unit(scene.axes[:, 2]))
@@ -87,10 +90,10 @@ def _head(
     sheet: "Axes",
     structure: Structure,
     found: WorksiteRestraint,
-    asked: tuple[Situation, InputDigest],
+    asked: tuple[Situation, tuple[InputDigest, ...]],
 ) -> float:
     """Write what is shown; return where the panels may begin, from below [pt]."""
-    situation, digest = asked
+    situation, inputs = asked
     row = found.setting
     wide_pt = _SHEET.sheet_pt[0] - 32.0
     y = _SHEET.sheet_pt[1] - 0.9 * _SHEET.title_pt
@@ -107,7 +110,7 @@ def _head(
         said = f"socket {found.socket}, restraint {found.restraint}, {setting_text(row)}; {said}"
     facts = MapFacts(
         subject=f"foot restraint on {structure.name or 'a structure without a name'}",
-        digest=digest.sha256,
+        inputs=inputs,
         limits=situation.limits,
         when=situation.when,
         closed=situation.closed,

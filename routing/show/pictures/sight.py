@@ -37,12 +37,12 @@ def sight_additions(structure: Structure, found: FaceSight) -> Additions:
 
 
 def draw_sight(
-    structure: Structure, found: FaceSight, situation: Situation, digest: InputDigest
+    structure: Structure, found: FaceSight, situation: Situation, inputs: tuple[InputDigest, ...]
 ) -> "Figure":
     """Draw the region round a face with the fewest cameras that see it."""
     additions = sight_additions(structure, found)
     subject = f"{'' if found.safe else 'NOT ALL SEEN: '}sight of {found.face}"
-    asked = (situation, digest)
+    asked = (situation, inputs)
     return draw_around(structure, additions, asked, subject=subject, margin_m=_AROUND_M)
 
 

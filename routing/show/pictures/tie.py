@@ -44,7 +44,7 @@ def tie_additions(structure: Structure, details: TieDetails) -> Additions:
 
 
 def draw_tie(
-    structure: Structure, details: TieDetails, situation: Situation, digest: InputDigest
+    structure: Structure, details: TieDetails, situation: Situation, inputs: tuple[InputDigest, ...]
 ) -> "Figure":
     """Draw the region around a worksite with its chains, in three views.
 
@@ -60,7 +60,7 @@ def draw_tie(
         )
     additions = tie_additions(structure, details)
     subject = f"{'' if details.safe else 'NOT TIED: '}equipment tethers at {details.worksite}"
-    asked = (situation, digest)
+    asked = (situation, inputs)
     return draw_around(structure, additions, asked, subject=subject, margin_m=_AROUND_M)
 
 

@@ -8,6 +8,7 @@ from typing import Final
 
 from routing.errors import RoutingError
 from routing.limits import DEFAULT_LIMITS, Limits
+from routing.paths.answers.results import InputDigest
 from structures.frames import Vector
 
 __all__ = [
@@ -126,8 +127,10 @@ class MapFacts:
         What is drawn, for instance ``hatch to W12``.
     told
         What was asked of the routes drawn and what came of each, a text for each subject.
-    digest
-        SHA-256 of the input; its first 12 digits are written.
+    inputs
+        Every file that was read; its name and the first 12 digits of its SHA-256 are written.
+    before
+        Every file of the revision that the drawing compares with.
     limits
         Limits in force; those that differ from their default are written.
     when
@@ -138,7 +141,8 @@ class MapFacts:
 
     subject: str = ""
     told: tuple[str, ...] = ()
-    digest: str = ""
+    inputs: tuple[InputDigest, ...] = ()
+    before: tuple[InputDigest, ...] = ()
     limits: Limits = field(default=DEFAULT_LIMITS)
     when: tuple[str, ...] = ()
     closed: tuple[str, ...] = ()

@@ -5,6 +5,7 @@ no markup, no mathematics, no line breaks, no characters that turn the order of
 others round, and none that the font cannot draw.
 """
 
+import re
 import unicodedata
 from functools import cache
 from typing import Final
@@ -16,6 +17,9 @@ __all__ = ["ELLIPSIS", "drawable", "text_extent_pt", "wrapped"]
 ELLIPSIS: Final = "\u2026"
 _WEIGHTS: Final = ("normal", "bold")
 """Drawings use no slanted face: it has far fewer scripts than these two."""
+
+_WORDS: Final = re.compile("[\\S\u00a0]+")
+"""Lines are broken between these."""
 
 _PADDING_PT: Final = 0.6
 """Round every measured text: rasterising moves edges by up to half a pixel."""
@@ -85,9 +89,12 @@ def text_extent_pt(text: str, size_pt: float, weight: str = "normal") -> tuple[f
 
 
 def wrapped(text: str, size_pt: float, width_pt: float, weight: str = "normal") -> tuple[str, ...]:
-    """Return a text broken into lines no wider than a width; a single long word may be wider."""
+    """Return a text broken into lines no wider than a width.
+
+    A single long word may be wider; what no-break spaces hold together is one word.
+    """
     lines: list[str] = []
-    for word in text.split():
+    for word in _WORDS.findall(text):
         longer = f"{lines[-1]} {word}" if lines else word
         if lines and text_extent_pt(longer, size_pt, weight)[0] <= width_pt:
             lines[-1] = longer

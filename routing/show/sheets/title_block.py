@@ -1,10 +1,12 @@
 """The foot of a sheet: scale bar, legend, title block and the caution."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from routing.caution import CAUTION
 from routing.limits import changed_limits
+from routing.paths.answers.results import InputDigest
 from routing.show.sheets.inputs import MapFacts
 from routing.show.sheets.legend import Entry, draw_legend, legend_height_pt
 from routing.show.sheets.lettering import drawable, wrapped
@@ -21,6 +23,7 @@ __all__ = [
     "Foot",
     "caution_height_pt",
     "caution_lines",
+    "digests_text",
     "draw_caution",
     "draw_foot",
     "facts_lines",
@@ -91,10 +94,12 @@ def facts_lines(structure: Structure, facts: MapFacts, style: MapStyle) -> list[
     origin = (
         _capital(revision_text(drawable(structure.revision, style.longest_text))),
         date_text(drawable(structure.date, style.longest_text)),
-        f"SHA-256 {shown(facts.digest[:12])}",
+        digests_text(facts.inputs, style.longest_text),
     )
     said = [drawable(one, _LINES * style.longest_text) for one in (facts.subject, *facts.told)]
     lines = [*(one for one in said if one), " \u00b7 ".join(origin)]
+    if facts.before:
+        lines.append(f"Before: {digests_text(facts.before, style.longest_text)}")
     for word, ids in (("Conditions in force", facts.when), ("Closed", facts.closed)):
         if ids:
             lines.append(f"{word}: {', '.join(shown(one) for one in ids)}")
@@ -107,6 +112,23 @@ def facts_lines(structure: Structure, facts: MapFacts, style: MapStyle) -> list[
     else:
         lines.append("All limits at their default")
     return lines
+
+
+def digests_text(inputs: Iterable[InputDigest], longest: int) -> str:
+    """Return every file that was read with the first digits of its digest.
+
+    Handrails stand in a list's file more often than in the document itself, so that the
+    document's digest alone would not tell two states of the same structure apart.
+
+    Parameters
+    ----------
+    inputs
+        The files, in the order in which texts name them.
+    longest
+        Most characters of a file's name.
+    """
+    named = [f"{drawable(one.name, longest)}\u00a0{one.sha256[:12]}" for one in inputs]
+    return f"SHA-256 {', '.join(named) or 'not given'}"
 
 
 def _capital(text: str) -> str:

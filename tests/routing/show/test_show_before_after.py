@@ -4,6 +4,7 @@ from itertools import combinations
 
 import pytest
 
+from routing.paths.answers.results import InputDigest
 from routing.show.maps.before_after import Revision, compose_before_after, marks_of
 from routing.show.maps.maps import MapSheet
 from routing.show.sheets.inputs import DrawingError, MapFacts
@@ -48,8 +49,8 @@ def _revisions() -> tuple[Structure, Structure]:
 def sheet() -> MapSheet:
     old, new = _revisions()
     return compose_before_after(
-        Revision(structure=old, facts=MapFacts()),
-        Revision(structure=new, facts=MapFacts(digest="ab" * 32)),
+        Revision(structure=old, facts=MapFacts(inputs=(InputDigest(name="a", sha256="cd" * 32),))),
+        Revision(structure=new, facts=MapFacts(inputs=(InputDigest(name="b", sha256="ab" * 32),))),
         compare_structures(old, new),
     )
 
@@ -95,6 +96,12 @@ def test_every_mark_is_named_and_no_label_covers_another(sheet: MapSheet) -> Non
                 one[2] <= other[0] or other[2] <= one[0] or one[3] <= other[1] or other[3] <= one[1]
             )
             assert apart
+
+
+def test_the_files_of_both_revisions_are_named(sheet: MapSheet) -> None:
+    shown = [text.get_text() for axes in sheet.figure.axes for text in axes.texts]
+    assert any(text.endswith("SHA-256 b\u00a0abababababab") for text in shown)
+    assert "Before: SHA-256 a\u00a0cdcdcdcdcdcd" in shown
 
 
 def test_marks_are_drawn_where_they_belong(sheet: MapSheet) -> None:

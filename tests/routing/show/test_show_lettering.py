@@ -85,3 +85,6 @@ def test_wrapping_keeps_all_words_within_the_width() -> None:
     assert " ".join(lines).split() == text.split()
     assert all(text_extent_pt(line, 7.0, "bold")[0] <= 150.0 for line in lines)
     assert wrapped("", 7.0, 150.0) == ()
+    assert wrapped("held\u00a0together but\nnot here ", 7.0, 1.0) == (
+        "held\u00a0together", "but", "not", "here",
+    )  # fmt: skip

@@ -5,6 +5,7 @@ import pytest
 
 from routing.caution import CAUTION
 from routing.limits import Limits
+from routing.paths.answers.results import InputDigest
 from routing.show.maps.maps import compose_map, draw_map
 from routing.show.sheets.inputs import (
     MapFacts,
@@ -73,12 +74,15 @@ def test_closed_rails_are_crossed_out_and_never_drawn_as_usable() -> None:
 
 
 def test_title_block_says_where_the_drawing_is_from() -> None:
-    facts = MapFacts(
-        subject="hatch to WS1", digest="0123456789abcdef" * 4, limits=Limits(reach_m=0.5)
+    inputs = (
+        InputDigest(name="depot.toml", sha256="0123456789abcdef" * 4),
+        InputDigest(name="rails $x$.csv", sha256="fedcba9876543210" * 4),
     )
+    facts = MapFacts(subject="hatch to WS1", inputs=inputs, limits=Limits(reach_m=0.5))
     shown = texts(draw_map(DEPOT, facts=facts))
     assert {"Depot", "hatch to WS1"} <= set(shown)
-    assert "Revision B \u00b7 data of 2031-04-02 \u00b7 SHA-256 0123456789ab" in shown
+    read = "SHA-256 depot.toml\u00a00123456789ab, rails $x$.csv\u00a0fedcba987654"
+    assert f"Revision B \u00b7 data of 2031-04-02 \u00b7 {read}" in " ".join(shown)
     assert "Limits not at their default: reach_m 0.5 (default 0.6096)" in shown
     assert any(text.startswith("Scale 1:") for text in shown)
 

@@ -20,13 +20,13 @@ from structures.elements import Target
 from structures.model import Structure
 from tests.routing.worksites.restraint_ground import BOTH, COARSE, ON_WALL, SOCKET, deck
 
-DIGEST = InputDigest(name="deck.toml", sha256="ab" * 32)
+READ = (InputDigest(name="deck.toml", sha256="ab" * 32),)
 
 
 def drawn(structure: Structure, folder: Path, suffix: str = "svg") -> bytes:
     found = restraint_reach(structure, structure.worksites[0], Situation())
     path = folder / f"picture.{suffix}"
-    save_figure(draw_restraint(structure, found, Situation(), DIGEST), path)
+    save_figure(draw_restraint(structure, found, Situation(), READ), path)
     return path.read_bytes()
 
 
@@ -64,7 +64,7 @@ def test_what_the_head_says_is_wrapped_not_cut(tmp_path: Path) -> None:
     site = structure.worksites[0].model_copy(update={"name": "A bay with a long name " * 8})
     structure = structure.model_copy(update={"worksites": (site, *structure.worksites[1:])})
     found = restraint_reach(structure, site, Situation())
-    figure = draw_restraint(structure, found, Situation(), DIGEST)
+    figure = draw_restraint(structure, found, Situation(), READ)
     (sheet,) = (axes for axes in figure.axes if axes.get_gid() is None)
     head = [one for one in sheet.texts if one.get_gid() == "note"]
     assert " ".join(one.get_text() for one in head).count("A bay with a long name") == 8
@@ -83,7 +83,7 @@ def test_what_the_head_says_is_wrapped_not_cut(tmp_path: Path) -> None:
 def test_envelopes_are_whole_in_the_picture(tmp_path: Path) -> None:
     structure = deck(ON_WALL, BOTH)
     found = restraint_reach(structure, structure.worksites[0], Situation())
-    figure = draw_restraint(structure, found, Situation(), DIGEST)
+    figure = draw_restraint(structure, found, Situation(), READ)
     for axes in figure.axes:
         arcs = [one for one in axes.patches if one.get_gid() == "restraint.one-hand"]
         for arc in arcs:
@@ -103,7 +103,7 @@ def test_socket_and_joints_are_where_they_are(tmp_path: Path) -> None:
     found = restraint_reach(structure, structure.worksites[0], Situation())
     row = found.setting
     assert row is not None
-    figure = draw_restraint(structure, found, Situation(), DIGEST)
+    figure = draw_restraint(structure, found, Situation(), READ)
     setting = Setting(row.clock, tuple(row.joints_deg.values()))
     points_m, axes = links_m(COARSE, SOCKET, setting)
     own = (points_m - points_m[-1]) @ axes
@@ -126,4 +126,4 @@ def test_there_must_be_a_setting_to_draw(tmp_path: Path) -> None:
     site = structure.worksites[0]
     found = restraint_reach(structure, site, Situation())
     with pytest.raises(DrawingError, match="no setting to draw at worksite W1"):
-        draw_restraint(structure, found, Situation(), DIGEST)
+        draw_restraint(structure, found, Situation(), READ)

@@ -95,7 +95,7 @@ def test_picture_names_cameras_and_what_is_not_seen(graph: ReachGraph, tmp_path:
     found = seen(graph, "FCD02")
     digest = InputDigest(name="s", sha256="cd" * 32)
     path = tmp_path / "sight.svg"
-    save_figure(draw_sight(graph.structure, found, Situation(), digest), path)
+    save_figure(draw_sight(graph.structure, found, Situation(), (digest,)), path)
     text = path.read_text()
     assert "NOT ALL SEEN: sight of FCD02" in text
     assert "CAUTION" in text
