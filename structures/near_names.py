@@ -16,7 +16,7 @@ def near_names(wrong: str, known: Iterable[str]) -> str:
     >>> near_names("W11", ["W1", "T2"])
     'did you mean W1?'
     >>> near_names("home", ["TP1", "TP2"])
-    'there are TP1 and TP2; name one or add it first'
+    'there are TP1 and TP2; name one, or add it first'
     >>> near_names("home", [])
     'add it first'
     """
@@ -31,9 +31,9 @@ def near_names(wrong: str, known: Iterable[str]) -> str:
     if len(names) <= SHORT_LIST:
         *most, last = names
         there = f"there are {', '.join(most)} and {last}" if most else f"there is only {last}"
-        return f"{there}; name one or add it first"
+        return f"{there}; name one, or add it first"
     nearest = get_close_matches(wrong, names, n=3, cutoff=0.0)
-    return f"nearest among {len(names)}: {', '.join(nearest)}; name one or add it first"
+    return f"nearest among {len(names)}: {', '.join(nearest)}; name one, or add it first"
 
 
 def nearest_names(

@@ -125,8 +125,9 @@ def _dangling(lists: Lists) -> Iterator[Problem]:
                     yield Problem(
                         place=f"{list_name}[{i}].{field}",
                         message=f"no {_words(allowed)} has the id {one!r}",
-                        remedy="name one that is in this document; "
-                        + (_hint(one, known, ids) if hints <= _MOST_HINTS else "add it first"),
+                        remedy=_hint(one, known, ids, allowed)
+                        if hints <= _MOST_HINTS
+                        else "name one that is in this document, or add it first",
                     )
     for name in unread:
         yield Problem(
@@ -153,12 +154,12 @@ def _words(lists: Sequence[str]) -> str:
     return " or ".join(ELEMENT_LISTS[name] for name in lists)
 
 
-def _hint(one: str, known: set[str], ids: Mapping[str, set[str]]) -> str:
+def _hint(one: str, known: set[str], ids: Mapping[str, set[str]], allowed: Sequence[str]) -> str:
     from structures.near_names import near_names
 
     for name, found in ids.items():
         if one in found:
-            return f"{one!r} is a {ELEMENT_LISTS[name]}"
+            return f"{one!r} is a {ELEMENT_LISTS[name]}; name a {_words(allowed)} instead"
     return near_names(one, known)
 
 

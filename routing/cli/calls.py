@@ -75,7 +75,8 @@ def call_fault(error: Exception) -> tuple[str, ...] | None:
     context, message = getattr(error, "ctx", None), getattr(error, "format_message", str)
     usage = () if context is None else (context.get_usage(),)
     said = _option_fault(error) or message()
-    return (*usage, f"{said}{'' if said.endswith('.') else '.'} See `gripway --help`.")
+    command = getattr(context, "command_path", "gripway")
+    return (*usage, f"{said}{'' if said.endswith('.') else '.'} See `{command} --help`.")
 
 
 def _option_fault(error: Exception) -> str | None:

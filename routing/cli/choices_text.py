@@ -15,7 +15,7 @@ _PICKS: Final = {
     "quickest": "quickest",
     "fewest_transfers": "fewest transfers",
     "least_exposure": "least exposure",
-    "knee": "knee",
+    "balanced": "balanced",
 }
 
 _NOT_KNOWN: Final = (
@@ -46,7 +46,7 @@ def print_choices(answer: Choices) -> None:
         [(*_cells(answer, row.route), _picks(answer, n)) for n, row in enumerate(answer.tradeoffs)],
     )
     print_lines(
-        "(knee: nearest to the best of all three, each scaled from its best to its worst)", ""
+        "(balanced: nearest to the best of all three, each scaled from its best to its worst)", ""
     )
     print_lines(
         f"Alternatives with at most {answer.max_overlap:.0%} of the quickest one's metres on "

@@ -51,7 +51,7 @@ def print_closures(
     print_lines(
         "",
         f"Of the reach graph itself, tethers left out: {len(answer.cut_grips)} grips without which "
-        f"it falls apart, {len(answer.bridges)} hand-overs without a second way (--json lists "
+        f"it falls apart, {len(answer.bridges)} moves without a second way (--json lists "
         "them).",
     )
     if answer.additions is not None:

@@ -4,7 +4,8 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from routing.paths.answers.results import HOME_NOT_LOOKED_AT, Homeward, Margins, Route, WhatIf
-from routing.paths.answers.step_text import finding_lines, route_lines
+from routing.paths.answers.step_text import finding_lines, line_left_text, route_lines
+from structures.counting import counted
 from structures.units import fine_text, length_text
 
 if TYPE_CHECKING:
@@ -64,9 +65,8 @@ def _margin_lines(margins: Margins) -> Iterator[str]:
     if margins.line is not None:
         line = margins.line
         yield (
-            f"  largest payout {length_text(line.most_payout_m, 'up', feet=True)}, least line left "
-            f"{length_text(line.least_left_m, 'down', feet=True)} at {line.worst_grip}, "
-            f"reserve {length_text(line.reserve_m, feet=True)}"
+            f"  largest payout {length_text(line.most_payout_m, 'up', feet=True)}, "
+            f"least line left {line_left_text(line)}"
         )
 
 
@@ -74,11 +74,11 @@ def _homeward_line(home: Homeward) -> str:
     """Say where on the way the time home is longest."""
     told = {None: "", "recovered": ", every tether recovered", "left": ", tethers left outside"}
     where = f"from {home.worst_grip} (hold {home.worst_index + 1} of {len(home.holds)})"
-    if home.worst_s is None:
-        return f"Way home: NOT KNOWN {where}{told[home.tethers]}"
     transfers = home.holds[home.worst_index].transfers
+    if home.worst_s is None or transfers is None:
+        return f"Way home: NOT KNOWN {where}{told[home.tethers]}"
     return (
-        f"Way home: longest {where}, {home.worst_s:.0f} s with transfers {transfers}"
+        f"Way home: longest {where}, {home.worst_s:.0f} s, {counted(transfers, 'transfer')}"
         f"{told[home.tethers]}; limit {home.limit_s:.0f} s"
     )
 

@@ -78,7 +78,7 @@ def check_near_misses(graph: ReachGraph, parts: Parts) -> Iterator[Finding]:
         gain = (
             "no other way joins them"
             if joins
-            else f"the way round takes {SAVES_S:g} s more or longer"
+            else f"the way round takes at least {SAVES_S:g} s longer"
         )
         yield Finding(
             code="near-miss",

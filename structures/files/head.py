@@ -58,7 +58,7 @@ def read_unit(value: Any, path: tuple[str | int, ...], faults: list[Fault]) -> s
         Fault(
             path,
             f"the length unit {shown(value)} is not known",
-            f"write {_UNITS}; memory is in metres whatever the file has",
+            f"write {_UNITS}",
         )
     )
     return ""

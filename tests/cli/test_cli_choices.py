@@ -51,7 +51,7 @@ def test_trade_offs_on_reels_to_the_wing_tip() -> None:
     # Round the slow-down zone with one transfer, or through it with none.
     assert rows == [(367, 1, 0), (416, 0, 205)]
     assert answer["picks"] == {
-        "quickest": 0, "fewest_transfers": 1, "least_exposure": 0, "knee": 0,
+        "quickest": 0, "fewest_transfers": 1, "least_exposure": 0, "balanced": 0,
     }  # fmt: skip
     for best, (seconds, transfers, _) in (("seconds", rows[0]), ("transfers", rows[1])):
         totals = run("route", STATION, "hatch", "W20", "--protocol", "reel", "--best", best,

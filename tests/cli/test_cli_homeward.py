@@ -24,7 +24,7 @@ def test_reel_tells_where_home_is_longest_and_json_has_every_hold() -> None:
     assert "homeward" not in run(*asked[:-1], "--json").answer
     text = run(*asked)
     assert_answer(text)
-    assert "Way home: longest from SK52 (hold 79 of 79), 367 s with transfers 1" in text.out
+    assert "Way home: longest from SK52 (hold 79 of 79), 367 s, 1 transfer" in text.out
     assert "every tether recovered; limit 1800 s" in text.out
 
 

@@ -67,7 +67,7 @@ def test_without_a_name_it_lists_every_name_in_one_line() -> None:
 
 
 def test_what_is_wrong_is_said_in_a_sentence() -> None:
-    assert ", sight. See `gripway --help`." in run("schema", "foo").err
+    assert ", sight. See `gripway schema --help`." in run("schema", "foo").err
     assert ".. See" not in run("route", "no.toml").err
 
 

@@ -89,7 +89,7 @@ def _check_tethered(number: int, engine: Engine) -> int:
         assert found.quickest.seconds == best.cost
         assert found.fewest_transfers.transfers == min(v[1] for v in expected)
         assert found.least_exposure.exposure_s == min(v[2] for v in expected)
-        assert found.knee in found.choices
+        assert found.balanced in found.choices
     return len(expected)
 
 
@@ -177,7 +177,7 @@ def test_noise_is_not_a_choice() -> None:
     assert len(found.choices) == 1
 
 
-def test_named_picks_and_knee() -> None:
+def test_named_picks_and_balance() -> None:
     """Three routes by hand: (4, 0, 8) quick, (10, 0, 0) sheltered, (5, 1, 2) between."""
     single = Network.of_arcs(4, [(0, 3, 4.0), (0, 1, 2.0), (1, 3, 3.0), (0, 2, 4.0), (2, 3, 6.0)])
     numbers = {0: (0, 8.0), 1: (1, 1.0), 2: (0, 1.0), 3: (0, 0.0), 4: (0, 0.0)}
@@ -189,4 +189,4 @@ def test_named_picks_and_knee() -> None:
     assert found.fewest_transfers.nodes == (0, 3)
     assert found.least_exposure.nodes == (0, 2, 3)
     # Scaled: (0, 0, 1), (1/6, 1, 1/4), (1, 0, 0): distances 1, 1.044, 1; the quickest of equals.
-    assert found.knee.nodes == (0, 3)
+    assert found.balanced.nodes == (0, 3)

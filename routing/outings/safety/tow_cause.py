@@ -48,7 +48,7 @@ def tow_cause(schedule: Schedule, ground: Ground, person: OutingPerson, moment: 
     ids = graph.grips.ids
     obstacles = [why_not(graph, *pair) for pair in lost]
     words = (
-        f"in tow {counted(len(lost), 'hand-over')} of the quickest way home alone "
+        f"in tow {counted(len(lost), 'move')} of the quickest way home alone "
         f"{'does' if len(lost) == 1 else 'do'} not go, the first from {ids[lost[0][0]]} to "
         f"{ids[lost[0][1]]}"
     )

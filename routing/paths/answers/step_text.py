@@ -9,14 +9,17 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from routing.caution import CAUTION
+from routing.paths.answers.margin_records import LineMargin
 from routing.paths.answers.results import HandOver, Route, SiteRef, Stretch, Transfer
 from structures.counting import counted
-from structures.units import Side, length_text
+from structures.units import Side, fine_text, length_text
 from structures.versions import revision_text
 
 __all__ = [
     "Step",
     "finding_lines",
+    "line_left_text",
+    "moves_text",
     "one_line",
     "route_lines",
     "route_steps",
@@ -230,12 +233,32 @@ def _closing(route: Route) -> Iterator[str]:
     sums = route.totals
     yield (
         f"Total {sums.seconds:.0f} s ({sums.seconds / 60:.1f} min), "
-        f"{_length(sums.distance_m)}, {counted(sums.hand_overs, 'hand-over')}, "
-        f"{counted(sums.transfers, 'transfer')}."
+        f"{_length(sums.distance_m)}, {moves_text(route)}, {counted(sums.transfers, 'transfer')}."
     )
-    line = route.margins.line
-    if line is not None:
-        yield (
-            f"Least line left {_length(line.least_left_m, 'down')} at {one_line(line.worst_grip)}; "
-            f"reserve {_length(line.reserve_m)}."
-        )
+    if route.margins.line is not None:
+        yield f"Least line left {line_left_text(route.margins.line)}."
+
+
+def moves_text(route: Route) -> str:
+    """Return how often a hand moves on, and how many of these are steps of their own."""
+    changes = sum(over.changes_rail for over in route.hand_overs)
+    moves = counted(route.totals.hand_overs, "move")
+    return f"{moves} of the hands ({changes} to another rail or hold)"
+
+
+def line_left_text(line: LineMargin) -> str:
+    """Return the least line left, where, and how far that is from the reserve.
+
+    To the millimetre, and the difference said in words: to the centimetre a line
+    that just keeps its reserve would read as one that does not.
+    """
+    spare_m = line.least_left_m - line.reserve_m
+    from_it = (
+        f"{fine_text(spare_m, 'down')} above"
+        if spare_m >= 0
+        else f"{fine_text(-spare_m, 'up')} short of"
+    )
+    return (
+        f"{fine_text(line.least_left_m, 'down')} at {one_line(line.worst_grip)}, "
+        f"{from_it} the reserve of {fine_text(line.reserve_m)}"
+    )

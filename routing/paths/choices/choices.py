@@ -295,7 +295,7 @@ def _picks(tradeoffs: TradeOffs) -> Picks:
         quickest=place[id(tradeoffs.quickest)],
         fewest_transfers=place[id(tradeoffs.fewest_transfers)],
         least_exposure=place[id(tradeoffs.least_exposure)],
-        knee=place[id(tradeoffs.knee)],
+        balanced=place[id(tradeoffs.balanced)],
     )
 
 

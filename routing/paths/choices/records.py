@@ -23,7 +23,7 @@ class Picks(Result):
     quickest: int
     fewest_transfers: int
     least_exposure: int
-    knee: int
+    balanced: int
     """Nearest to the best of everything at once, each scaled from its best to its worst."""
 
 

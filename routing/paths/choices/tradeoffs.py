@@ -69,7 +69,7 @@ class TradeOffs:
         return min(self.choices, key=lambda c: (c.exposure_s, c.seconds, c.transfers))
 
     @property
-    def knee(self) -> Choice:
+    def balanced(self) -> Choice:
         """The choice nearest to having the best of everything at once.
 
         Each criterion is scaled so that its best value in the set is 0 and its

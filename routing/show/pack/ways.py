@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from routing.paths.answers.results import Route
-from routing.paths.answers.step_text import Step, steps_with_places
+from routing.paths.answers.step_text import Step, moves_text, steps_with_places
 from routing.show.pack.drawings import Looks
 from routing.show.pack.markup import Child, Html, joined, said, tag
 from routing.show.pack.material import PackMaterial, PackWay, ways_of
@@ -115,7 +115,7 @@ def _figures(way: PackWay, route: Route) -> Html:
     sums, trip = route.totals, way.trip
     rows: list[tuple[str, Child]] = [
         ("time", f"{sums.seconds:.0f} s, from {moment(way.start_s)} to {moment(way.end_s)} PET"),
-        ("way of the hands", f"{sums.distance_m:.2f} m, {counted(sums.hand_overs, 'hand-over')}"),
+        ("way of the hands", f"{sums.distance_m:.2f} m, {moves_text(route)}"),
         ("tethers", f"{route.protocol}, {counted(sums.transfers, 'transfer')}"),
         *_margins(route),
     ]

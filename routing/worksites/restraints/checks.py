@@ -45,11 +45,11 @@ Upto: TypeAlias = Literal["reach", "lines", "able", "all"]
 CHECKS: Final = (
     "too far",
     "too near",
-    "aside of the arms",
-    "not before the chest",
+    "too far aside",
+    "out of two-hand reach",
     "hands from the wrong side",
     "out of view",
-    "seen too slantingly",
+    "seen too obliquely",
     "hidden from the helmet",
     "hidden from the shoulder",
     "body too close",
@@ -59,7 +59,7 @@ CHECKS: Final = (
 """The checks, in the order of the columns of `Checked.margin_m`."""
 
 ANGLES: Final = frozenset(
-    {"aside of the arms", "hands from the wrong side", "out of view", "seen too slantingly"}
+    {"too far aside", "hands from the wrong side", "out of view", "seen too obliquely"}
 )
 """Those that are of an angle, whose margin is an arc at the target."""
 

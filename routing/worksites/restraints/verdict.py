@@ -80,9 +80,9 @@ def setting_text(row: SettingRow) -> str:
     --------
     >>> row = SettingRow(clock=3, joints_deg={"pitch": -30.0, "yaw": 0.0}, limited_by="too far")
     >>> setting_text(row)
-    'clock 3, pitch -30, yaw 0'
+    'clock 3, pitch -30 deg, yaw 0 deg'
     """
-    parts = [f"clock {row.clock}", *(f"{k} {v:g}" for k, v in row.joints_deg.items())]
+    parts = [f"clock {row.clock}", *(f"{k} {v:g} deg" for k, v in row.joints_deg.items())]
     return ", ".join(parts)
 
 

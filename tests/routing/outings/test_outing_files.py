@@ -43,7 +43,7 @@ def test_all_problems_are_said_at_once_with_their_lines(tmp_path: Path) -> None:
         "has the id 'H1'; did you mean": 0,
         "has the id 'bagg'; did you mean bag?": 1,
         "no act or gate has the id 'bb'; did you mean b?": 2,
-        "has the id 'W9'; nearest among 33: W3, W2, W1; name one or add it first": 2,
+        "has the id 'W9'; nearest among 33: W3, W2, W1; name one, or add it first": 2,
         "the id 'a' is taken already by acts[0]": 3,
         "has the id 'wrnch'; did you mean wrench or bench?": 3,
         "the key 'colour' is not known": 3,

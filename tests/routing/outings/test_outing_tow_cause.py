@@ -33,9 +33,8 @@ def test_the_first_hand_over_that_two_are_too_wide_for_is_named() -> None:
     assert found is not None
     assert found.severity == "warns"
     assert "first at H1@4." in found.message
-    assert (
-        "longest at H1@9.000: in tow 8 hand-overs of the quickest way home alone do not go, "
-        in (found.message)
+    assert "longest at H1@9.000: in tow 8 moves of the quickest way home alone do not go, " in (
+        found.message
     )
     assert "the first from H1@" in found.message
     assert "and beam" in found.message or "beam; it needs" in found.message
@@ -64,7 +63,7 @@ def test_a_gap_that_is_over_the_reach_in_tow_is_named() -> None:
     )
     found = in_tow(structure.model_copy(update={"worksites": worksites}))
     assert found is not None
-    assert "in tow 1 hand-over of the quickest way home alone does not go" in found.message
+    assert "in tow 1 move of the quickest way home alone does not go" in found.message
     assert "from H2@0.000 to H1@5.000: the gap of" in found.message
     assert "over the reach" in found.message
     assert "by tow_reach_factor" in found.message

@@ -84,7 +84,7 @@ def test_picks_are_the_extremes(protocol: Protocol) -> None:
     assert rows[picks.quickest].seconds == min(row.seconds for row in rows)
     assert rows[picks.fewest_transfers].transfers == min(row.transfers for row in rows)
     assert rows[picks.least_exposure].exposure_s == min(row.exposure_s for row in rows)
-    assert 0 <= picks.knee < len(rows)
+    assert 0 <= picks.balanced < len(rows)
     graph = build_graph(_two_lanes(), Situation(limits=LIMITS))
     least = find_route(graph, "A1", "W1", protocol=protocol, options=RouteOptions(kit=KIT))
     assert rows[picks.quickest].seconds == pytest.approx(least.totals.seconds, abs=1e-3)

@@ -7,7 +7,8 @@ import pytest
 
 from routing.caution import CAUTION
 from routing.graph.situation import Situation
-from routing.paths.answers.step_text import one_line, route_text
+from routing.paths.answers.margin_records import LineMargin
+from routing.paths.answers.step_text import line_left_text, one_line, route_text
 from routing.paths.route import RouteOptions, find_route
 from structures.elements import Person, Zone
 from structures.shapes import Box
@@ -70,7 +71,26 @@ def test_the_text_ends_with_the_caution_and_starts_with_what_it_is_about() -> No
     numbered = [line for line in lines if re.match(r"\d+\. ", line)]
     assert numbered == list(route.steps)
     assert [int(line.split(".")[0]) for line in numbered] == list(range(1, len(numbered) + 1))
-    assert any(line.startswith("Least line left 12.69 m") for line in lines)
+    assert any(line.startswith("Least line left 12.69") for line in lines)
+
+
+def test_moves_and_steps_to_another_rail_are_counted_apart() -> None:
+    route = find_route(deck(), "A1", "W1", protocol="reel")
+    changes = sum("Hands over to" in step for step in route.steps)
+    assert 0 < changes < route.totals.hand_overs
+    total = f"{route.totals.hand_overs} moves of the hands ({changes} to another rail or hold), "
+    assert total in route_text(route)
+
+
+def test_line_that_just_keeps_its_reserve_reads_as_one_that_does() -> None:
+    kept = LineMargin(reserve_m=0.6096, most_payout_m=25.3, least_left_m=0.6098, worst_grip="S1")
+    assert line_left_text(kept) == (
+        "0.609 m (2.00 ft) at S1, 0 mm (0.0 in) above the reserve of 0.610 m (2.00 ft)"
+    )
+    short = LineMargin(reserve_m=0.61, most_payout_m=25.4, least_left_m=0.5, worst_grip="S1")
+    assert "0.500 m (1.64 ft) at S1, 0.110 m (0.37 ft) short of the reserve" in line_left_text(
+        short
+    )
 
 
 def test_findings_that_block_are_told_as_stops() -> None:

@@ -383,7 +383,7 @@ def test_texts_say_what_a_length_is_of() -> None:
     row = SettingRow(clock=0, joints_deg={}, limited_by="too far", target="T1", margin_m=-0.53)
     assert shortfall_text(row).startswith("too far (target T1) by 0.530 m")
     assert "arc" not in shortfall_text(row)
-    slant = replace(row, limited_by="seen too slantingly")
+    slant = replace(row, limited_by="seen too obliquely")
     assert shortfall_text(slant).endswith(" of arc at the target")
     # Nothing near: the links are near to whoever stands on them, or all is farther off.
     links = SettingRow(clock=0, joints_deg={}, limited_by="restraint in the way", margin_m=0.009)

@@ -47,7 +47,7 @@ def test_only_a_few_of_all_settings_work_at_the_airlock_shoulder(station: Struct
     # Nearly all settings leave it out of reach or out of view; of the rest a few are in the way.
     assert fails["too far"] == (8776, 9360)
     assert fails["out of view"] == (7786, 9360)
-    assert "seen too slantingly" in fails
+    assert "seen too obliquely" in fails
 
 
 def test_only_a_long_arm_reaches_both_connectors_at_the_workshop_root(station: Structure) -> None:
