@@ -23,7 +23,7 @@ def inspect_lines(structure: Structure, answer: InspectAnswer) -> Iterator[str]:
         yield "No findings."
         return
     severities = [finding.severity for finding in answer.findings]
-    shares = (f"{severities.count(one)} {one}" for one in SEVERITIES if one in severities)
+    shares = (_share(severities.count(one), one) for one in SEVERITIES if one in severities)
     yield f"{len(severities)} finding{'s' if len(severities) > 1 else ''}: {', '.join(shares)}"
     if answer.blocks:
         about = [
@@ -33,6 +33,11 @@ def inspect_lines(structure: Structure, answer: InspectAnswer) -> Iterator[str]:
         ]
         named = ", ".join(dict.fromkeys(about))
         yield f"BLOCKED: mend what blocks before an answer that rests on it is used: {named}."
+
+
+def _share(many: int, severity: str) -> str:
+    """Say how many findings do what: one warns, several warn."""
+    return f"{many} {severity if many == 1 else severity.removesuffix('s')}"
 
 
 def finding_cells(finding: Finding) -> tuple[str, ...]:

@@ -71,7 +71,7 @@ def test_inspect_table_and_json(hostile: Path, tmp_path: Path) -> None:
     path.write_text(json.dumps(document))
     found = run("inspect", path)
     assert_answer(found, 1)
-    assert "4 findings: 1 blocks, 3 warns" in found.out
+    assert "4 findings: 1 blocks, 3 warn" in found.out
     answer = run("inspect", path, "--json")
     schema("inspect").validate(answer.answer)
     assert {one["elements"][0] for one in answer.answer["findings"]} >= {f"{EVIL_ID}TP1"}

@@ -62,7 +62,7 @@ def test_a_weak_tether_point_of_the_hatch_blocks_as_its_routes_do(tmp_path: Path
 def test_heading_counts_what_the_table_lists(station_text: Outcome, station_json: Outcome) -> None:
     assert_answer(station_text, 0)
     counts = Counter(finding["severity"] for finding in station_json.answer["findings"])
-    shares = ", ".join(f"{counts[one]} {one}" for one in ("warns", "notes"))
+    shares = f"{counts['warns']} warn, {counts['notes']} note"
     assert f"{counts.total()} findings: {shares}" in station_text.out
     assert "BLOCKED" not in station_text.out
     rows = [line.split()[0] for line in station_text.out.splitlines() if line[:1].islower()]
