@@ -3,14 +3,14 @@
 import math
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any, Final, NamedTuple
+from typing import Any, Final
 
 import numpy as np
 from pydantic import JsonValue
 
 from structures.elements import Element, Solid, Zone
-from structures.fields import Record, Role, field_role
 from structures.frames import Vector
+from structures.leaves import Leaf, leaves_of, rounded, same_leaf
 from structures.model import ELEMENT_LISTS, Structure
 from structures.polylines import Polyline
 from structures.solids.distance import bounding_box
@@ -23,6 +23,7 @@ __all__ = [
     "FieldChange",
     "Renaming",
     "compare_structures",
+    "with_same_records",
 ]
 
 _HEAD: Final = ("name", "revision", "date", "description", "source")
@@ -149,6 +150,31 @@ def compare_structures(old: Structure, new: Structure) -> Comparison:
     )
 
 
+def with_same_records(old: Structure, new: Structure) -> Structure:
+    """Return the new revision with the old one's record of every element that is the same.
+
+    Elements that only rounding tells apart are then alike to the last bit, so that no
+    answer differs because ways of the same length are told apart by rounding.
+
+    Parameters
+    ----------
+    old, new
+        As for `compare_structures`, which says of which elements they differ.
+    """
+    before = _by_kind(old)
+    lists = {
+        list_name: tuple(
+            _kept(kind, before.get((kind, one.id)), one) for one in getattr(new, list_name)
+        )
+        for list_name, kind in ELEMENT_LISTS.items()
+    }
+    return new.model_copy(update=lists)
+
+
+def _kept(kind: str, old: Element | None, new: Element) -> Element:
+    return new if old is None or _change(kind, old, new) is not None else old
+
+
 def _by_kind(structure: Structure) -> dict[tuple[str, str], Element]:
     """Return all elements by (kind, id), in the order of kinds, then of ids."""
     return {
@@ -162,35 +188,14 @@ def _ref(kind: str, element: Element) -> ElementRef:
     return ElementRef(kind=kind, id=element.id, name=element.name)
 
 
-class _Leaf(NamedTuple):
-    """A value that is compared as one, and what it is."""
-
-    role: Role
-    value: Any
-
-
-def _leaves(record: Record, path: str = "") -> Iterator[tuple[str, _Leaf]]:
-    """Yield everything in a record by its path; entries of lists by their id if they have one."""
-    for name, field in type(record).model_fields.items():
-        value = getattr(record, name)
-        here = f"{path}{name}"
-        if isinstance(value, Record):
-            yield from _leaves(value, f"{here}.")
-        elif isinstance(value, tuple) and value and all(isinstance(one, Record) for one in value):
-            for i, one in enumerate(value):
-                yield from _leaves(one, f"{here}[{getattr(one, 'id', i)}].")
-        else:
-            yield here, _Leaf(field_role(field.annotation, field.metadata), value)
-
-
 def _change(kind: str, old: Element, new: Element) -> ElementChange | None:
     if old == new:
         return None
-    before, after = dict(_leaves(old)), dict(_leaves(new))
+    before, after = dict(leaves_of(old)), dict(leaves_of(new))
     paths = [*before, *(path for path in after if path not in before)]
-    different = [path for path in paths if before.get(path) != after.get(path)]
+    different = [path for path in paths if not same_leaf(before.get(path), after.get(path))]
     if not different:
-        # Only the order of entries that have ids.
+        # Only the order of entries that have ids, or rounding.
         return None
     pairs = [
         (before[path], after[path])
@@ -215,7 +220,7 @@ def _change(kind: str, old: Element, new: Element) -> ElementChange | None:
     )
 
 
-def _json(leaf: _Leaf | None) -> JsonValue:
+def _json(leaf: Leaf | None) -> JsonValue:
     if leaf is None:
         return None
     value: JsonValue = _lists(leaf.value)
@@ -274,9 +279,12 @@ def _renamings(gone: _Things, come: _Things) -> Iterator[Renaming]:
 def _by_likeness(things: _Things) -> Mapping[tuple[str, str], list[str]]:
     found: dict[tuple[str, str], list[str]] = {}
     for kind, element in things:
-        leaves = {path: leaf for path, leaf in _leaves(element) if path not in _WORDS}
+        leaves = {path: leaf for path, leaf in leaves_of(element) if path not in _WORDS}
         placed = any(leaf.role == "point" and leaf.value is not None for leaf in leaves.values())
         # Without a place (a person, an item, a condition) two may well be alike by chance.
-        if placed or leaves.get("socket", _Leaf("plain", None)).value is not None:
-            found.setdefault((kind, repr(sorted(leaves.items()))), []).append(element.id)
+        if placed or leaves.get("socket", Leaf("plain", None)).value is not None:
+            likeness = sorted(
+                (path, leaf.role, rounded(leaf.value)) for path, leaf in leaves.items()
+            )
+            found.setdefault((kind, repr(likeness)), []).append(element.id)
     return found

@@ -1,6 +1,6 @@
 """`gripway compare OLD NEW`: what a new revision changes, and what that does to the answers."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -77,7 +77,8 @@ def command(
 ) -> None:
     """Say what a new revision changes: elements, and the answers for all worksites.
 
-    Exit code 1: an answer was lost or turned unsafe.
+    The time home is looked at alone, with every tether recovered. Exit code 1: an
+    answer was lost or turned unsafe, or a new worksite is not safe.
     """
     from routing.cli.answers import head_of
     from routing.cli.compare_answer import CompareAnswer
@@ -89,8 +90,8 @@ def command(
     from routing.paths.tethers.kit import default_kit
     from routing.paths.worksite_routes import NoHatchError
     from routing.show.maps.from_route import DRAWN_SUFFIXES
+    from routing.studies.revision_changes import compare_answers, is_bad, still_not_safe
     from routing.studies.revision_study import Revisions, answers_of, revision_study
-    from routing.studies.revisions import compare_answers, is_bad
     from structures.comparison import compare_structures
 
     running = Running(workers=workers, cluster=cluster, work=work, rows=rows)
@@ -110,9 +111,10 @@ def command(
     for question in (before, after):
         if not question.structure.hatches:
             raise NoHatchError(question.structure.name)
+    kept = _with_same_records(before, after)
     asked = Revisions(
-        structures=(before.structure, after.structure),
-        situations=(before.situation, after.situation),
+        structures=(before.structure, kept.structure),
+        situations=(before.situation, kept.situation),
         protocols=both_protocols(protocol),
         kit=after.kit or default_kit(after.situation.limits),
     )
@@ -134,6 +136,7 @@ def command(
         elements=elements,
         compared=len({*found[0], *found[1]}),
         answers=changes,
+        still_not_safe=still_not_safe(*found),
     )
     if output is not None:
         save = _Drawing(output=output, views=tuple(view or ("plan",)), around=around)
@@ -168,6 +171,22 @@ def _ask_both(old: Path, new: Path, choices: "Choices") -> tuple["Question", "Qu
     if problems:
         raise InvalidDocumentError(tuple(problems.values()))
     return questions[0], questions[1]
+
+
+def _with_same_records(before: "Question", after: "Question") -> "Question":
+    """Return what is asked of the new revision, of the old records where they are the same."""
+    from structures.comparison import with_same_records
+
+    structure = with_same_records(before.structure, after.structure)
+    people = {one.id: one for one in structure.people}
+    items = {one.id: one for one in structure.items}
+    who, what = after.situation.person, after.situation.carry
+    situation = replace(
+        after.situation,
+        person=None if who is None else people[who.id],
+        carry=None if what is None else items[what.id],
+    )
+    return replace(after, structure=structure, situation=situation)
 
 
 _OF_STRUCTURE = frozenset({"--when", "--close", "--person", "--carry"})

@@ -4,7 +4,7 @@ from typing import Literal
 
 from routing.cli.answers import AnswerHead
 from routing.paths.answers.results import InputDigest, Protocol, StructureRef
-from routing.studies.revisions import AnswerChange
+from routing.studies.revision_changes import AnswerChange, StillNotSafe
 from structures.comparison import Comparison
 
 __all__ = ["CompareAnswer"]
@@ -20,9 +20,13 @@ class CompareAnswer(AnswerHead):
     reels_m: tuple[float, ...] | None = None
     """Length of each reel of the kit, where reels were asked about [m]."""
     safe: bool
-    """Whether no answer was lost or turned unsafe."""
+    """Whether no answer was lost or turned unsafe, and no new one is not safe.
+
+    What was not safe and is not safe now is in ``still_not_safe``."""
     elements: Comparison
     compared: int
     """Answers that were compared."""
     answers: tuple[AnswerChange, ...]
     """Those that changed, the worst first."""
+    still_not_safe: tuple[StillNotSafe, ...]
+    """Those that are not safe in either revision."""

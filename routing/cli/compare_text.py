@@ -11,7 +11,7 @@ from routing.cli.output import print_data, print_lines, print_situation
 from routing.cli.question import Question
 from routing.cli.tables import Column, print_table
 from routing.paths.tethers.kit import kit_text
-from routing.studies.revisions import CHANGES, AnswerChange
+from routing.studies.revision_changes import CHANGES, AnswerChange, StillNotSafe
 from structures.comparison import Comparison, ElementRef, FieldChange
 
 __all__ = ["print_compared"]
@@ -22,6 +22,12 @@ _ANSWER_COLUMNS: Final = (
     Column("change"),
     Column("s more", number=True),
     Column("what", keep=60),
+)
+_STILL_COLUMNS: Final = (
+    Column("worksite", keep=16),
+    Column("question"),
+    Column("verdict"),
+    Column("why", keep=60),
 )
 _ELEMENT_COLUMNS: Final = (
     Column("kind"),
@@ -41,7 +47,10 @@ def print_compared(before: Question, after: Question, answer: CompareAnswer) -> 
         f"routes on {kit_text(answer.reels_m or ())}" if one == "reel" else f"routes on {one}"
         for one in answer.protocols
     ]
-    print_lines(f"Asked for every worksite: {'; '.join(asked)}; equipment tethers")
+    print_lines(
+        f"Asked for every worksite: {'; '.join(asked)}, each with the time home (alone, tethers "
+        "recovered); equipment tethers"
+    )
     print_lines(_verdict(answer), "")
     print_lines(*_elements(answer.elements))
     if answer.elements.changed:
@@ -52,14 +61,25 @@ def print_compared(before: Question, after: Question, answer: CompareAnswer) -> 
         print_table(_ANSWER_COLUMNS, [_answer(change) for change in answer.answers])
     same = answer.compared - len(answer.answers)
     print_lines("", f"Unchanged: {same} of {answer.compared} answers")
+    _print_still(answer.still_not_safe)
+
+
+def _print_still(still: Sequence[StillNotSafe]) -> None:
+    if still:
+        print_lines("", "NOT SAFE BEFORE AND NOT SAFE NOW:", "")
+        rows = [(one.worksite, one.question, one.verdict, one.reason or "") for one in still]
+        print_table(_STILL_COLUMNS, rows)
 
 
 def _verdict(answer: CompareAnswer) -> str:
+    if not answer.compared:
+        return "There is no worksite in either revision: no answer to compare."
     counts = Counter(change.change for change in answer.answers)
     said = [f"{counts[one]} {one}" for one in CHANGES if counts[one]]
+    still = f" NOT SAFE BEFORE AND NOW: {len(answer.still_not_safe)}." * bool(answer.still_not_safe)
     if not said:
-        return "No answer changed."
-    return f"{'' if answer.safe else 'LOST OR UNSAFE NOW: '}answers {', '.join(said)}."
+        return f"No answer changed.{still}"
+    return f"{'' if answer.safe else 'LOST OR UNSAFE NOW: '}answers {', '.join(said)}.{still}"
 
 
 def _elements(found: Comparison) -> Iterator[str]:
@@ -91,24 +111,47 @@ def _changed(found: Comparison) -> Iterator[tuple[str, ...]]:
         yield (
             one.kind,
             one.id,
-            f"{one.moved_m:.3f}" if one.moved_m else "",
-            f"{one.turned_deg:.1f}" if one.turned_deg else "",
+            _number(one.moved_m, 3),
+            _number(one.turned_deg, 1),
             "; ".join(_field(field) for field in one.fields),
         )
 
 
+def _number(value: float, digits: int) -> str:
+    """Return a number, nothing for 0, and never 0 for what is not."""
+    if not value:
+        return ""
+    least = 10.0**-digits
+    return f"{value:.{digits}f}" if value >= least / 2 else f"< {least:g}"
+
+
 def _field(change: FieldChange) -> str:
-    return f"{change.field} {_value(change.old)} -> {_value(change.new)}"
+    """Say what a field was and is, with as many digits as it takes to tell the two apart."""
+    apart = _apart(change.old, change.new)
+    digits = next((n for n in _DIGITS if round(apart, n)), _DIGITS[0])
+    old, new = (_value(one, digits) for one in (change.old, change.new))
+    return f"{change.field} {old} -> {new}"
 
 
-def _value(value: Any) -> str:
-    return "not given" if value is None else json.dumps(_rounded(value), ensure_ascii=False)
+_DIGITS: Final = (4, 6, 9)
 
 
-def _rounded(value: Any) -> Any:
+def _apart(old: Any, new: Any) -> float:
+    """Return by how much two values differ where that can be said in numbers, else 0."""
+    if isinstance(old, list) and isinstance(new, list) and len(old) == len(new):
+        return max(map(_apart, old, new), default=0.0)
+    both = isinstance(old, float) and isinstance(new, float)
+    return abs(new - old) if both else 0.0
+
+
+def _value(value: Any, digits: int) -> str:
+    return "not given" if value is None else json.dumps(_rounded(value, digits), ensure_ascii=False)
+
+
+def _rounded(value: Any, digits: int) -> Any:
     if isinstance(value, list):
-        return [_rounded(one) for one in value]
-    return round(value, 4) if isinstance(value, float) else value
+        return [_rounded(one, digits) for one in value]
+    return round(value, digits) if isinstance(value, float) else value
 
 
 def _answer(change: AnswerChange) -> tuple[str, ...]:

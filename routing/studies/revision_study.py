@@ -31,6 +31,7 @@ ANSWER_COLUMNS: Final = (
     Column("turn_left_deg", "number", "turn limit less the sharpest turn [deg]"),
     Column("clearance_m", "number", "least room beyond the body corridor [m]"),
     Column("line_left_m", "number", "least line left on a reel, the reserve included [m]"),
+    Column("home_s", "number", "longest time home from a hold of it, tethers recovered [s]"),
     Column("tether_margin_m", "number", "margin of the chain of equipment tethers [m]"),
     Column("way", "texts", "elements of the route in order, or what the chain is tied to"),
 )

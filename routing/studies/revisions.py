@@ -1,7 +1,6 @@
-"""What a new revision of a structure changes about the answers for its worksites."""
+"""The answers for the worksites of one revision of a structure, as far as they are compared."""
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
 from typing import Final, Literal, TypeAlias
 
 from routing.graph.parts import reached_elements
@@ -15,42 +14,24 @@ from routing.worksites.ties.chains import find_chains
 from routing.worksites.ties.records import WorksiteChain
 
 __all__ = [
-    "CHANGES",
-    "AnswerChange",
+    "QUESTIONS",
     "AnswerState",
     "Answers",
-    "Change",
     "Question",
     "Worth",
-    "compare_answers",
-    "is_bad",
     "questions_of",
     "worksite_answers",
 ]
 
 Question: TypeAlias = Literal["route on leapfrog", "route on reels", "equipment tethers"]
-Change: TypeAlias = Literal[
-    "lost", "turned unsafe", "new and not safe", "worse", "other way", "better", "gained", "new"
-]
 Worth: TypeAlias = Literal["good", "unsafe", "none"]
 
-CHANGES: Final[tuple[Change, ...]] = (
-    "lost",
-    "turned unsafe",
-    "new and not safe",
-    "worse",
-    "other way",
-    "better",
-    "gained",
-    "new",
-)
-"""From worst to best."""
-
-_QUESTIONS: Final[tuple[Question, ...]] = (
+QUESTIONS: Final[tuple[Question, ...]] = (
     "route on leapfrog",
     "route on reels",
     "equipment tethers",
 )
+"""In the order in which answers of one worksite stand."""
 _OF_PROTOCOL: Final[dict[Protocol, Question]] = {
     "leapfrog": "route on leapfrog",
     "reel": "route on reels",
@@ -74,6 +55,8 @@ class AnswerState(Result):
     clearance_m: float | None = None
     line_left_m: float | None = None
     """Least line left on a reel, the reserve included."""
+    home_s: float | None = None
+    """The longest time home from a hold of the route, with every tether recovered."""
     tether_margin_m: float | None = None
     way: tuple[str, ...] = ()
     """The handrails and other elements of the route in order, or what the chain is tied to."""
@@ -84,48 +67,6 @@ class AnswerState(Result):
         if self.verdict in {"answered and safe", "ok", "nothing to tie"}:
             return "good"
         return "none" if self.verdict in {"no route", "no chain"} else "unsafe"
-
-
-class AnswerChange(Result):
-    """One answer that is not what it was."""
-
-    worksite: str
-    question: Question
-    change: Change
-    seconds_more: float | None = None
-    """Seconds of the new answer less those of the old; where either has none it is left out."""
-    transfers_more: int | None = None
-    says: str
-    """What is different, in words."""
-    old: AnswerState | None = None
-    """Left out where the old revision has no such worksite."""
-    new: AnswerState | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class _Measure:
-    """A number that answers are compared by: its words, unit, and whether less is better."""
-
-    name: str
-    words: str
-    unit: str
-    less_is_better: bool
-    within: float = 1e-9
-    """Values (or shares of them) no farther apart than this are the same: rounding."""
-
-
-_MEASURES: Final = (
-    _Measure("seconds", "time", "s", less_is_better=True),
-    _Measure("transfers", "transfers", "", less_is_better=True),
-    _Measure("exposure_s", "time in slow-down zones", "s", less_is_better=True),
-    _Measure("tethers", "tethers in series", "", less_is_better=True),
-    _Measure("line_left_m", "line left", "m", less_is_better=False),
-    # Clearances are bounds that are certain to a millimetre.
-    _Measure("clearance_m", "clearance", "m", less_is_better=False, within=1e-3),
-    _Measure("reach_left_m", "reach left", "m", less_is_better=False),
-    _Measure("turn_left_deg", "turn left", "deg", less_is_better=False),
-    _Measure("tether_margin_m", "margin of the chain", "m", less_is_better=False),
-)
 
 
 Answers: TypeAlias = Mapping[tuple[str, Question], AnswerState]
@@ -167,50 +108,16 @@ def worksite_answers(
         chains = find_chains(graph.structure, graph.situation, reached=reached)
         return {chain.worksite: _chain_state(chain) for chain in chains}
     protocol = next(one for one, asked in _OF_PROTOCOL.items() if asked == question)
-    options = RouteOptions(kit=kit, explain=False)
+    options = RouteOptions(kit=kit, explain=False, homeward="recovered")
     routes = worksite_routes(graph, protocol=protocol, options=options)
     return {worksite: _route_state(route) for worksite, route in routes.items()}
-
-
-def compare_answers(old: Answers, new: Answers) -> tuple[AnswerChange, ...]:
-    """Return the answers that changed, the worst first.
-
-    Parameters
-    ----------
-    old, new
-        From `worksite_answers`, for the same protocols.
-
-    Returns
-    -------
-    tuple of AnswerChange
-        By `CHANGES`; then most seconds more, most transfers more, worksite and
-        question. An answer whose worksite is gone is lost. One that is worse in
-        one measure and better in another counts as worse.
-    """
-    changes = (_compare(key, old.get(key), new.get(key)) for key in sorted({*old, *new}))
-    return tuple(sorted((change for change in changes if change is not None), key=_rank))
-
-
-def is_bad(changes: Iterable[AnswerChange]) -> bool:
-    """Tell whether an answer was lost or turned unsafe."""
-    return any(change.change in {"lost", "turned unsafe"} for change in changes)
-
-
-def _rank(change: AnswerChange) -> tuple[int, float, int, str, int]:
-    return (
-        CHANGES.index(change.change),
-        -(change.seconds_more or 0.0),
-        -(change.transfers_more or 0),
-        change.worksite,
-        _QUESTIONS.index(change.question),
-    )
 
 
 def _route_state(route: Route | NoRoute) -> AnswerState:
     if isinstance(route, NoRoute):
         return AnswerState(verdict="no route", reason=route.message, start=route.start.id)
     stops = "; ".join(one.message for one in route.findings if one.severity == "blocks")
-    margins = route.margins
+    margins, home = route.margins, route.homeward
     return AnswerState(
         verdict=route.verdict,
         reason=stops or None,
@@ -222,6 +129,7 @@ def _route_state(route: Route | NoRoute) -> AnswerState:
         turn_left_deg=None if margins.turn is None else margins.turn.left_deg,
         clearance_m=None if margins.clearance is None else margins.clearance.clearance_m,
         line_left_m=None if margins.line is None else margins.line.least_left_m,
+        home_s=None if home is None else home.worst_s,
         way=tuple(stretch.id for stretch in route.handrails),
     )
 
@@ -237,96 +145,3 @@ def _chain_state(chain: WorksiteChain) -> AnswerState:
         tether_margin_m=worst.margin_m,
         way=() if worst.handrail is None else (worst.handrail,),
     )
-
-
-def _compare(
-    key: tuple[str, Question], old: AnswerState | None, new: AnswerState | None
-) -> AnswerChange | None:
-    change, says = _judged(old, new)
-    if change is None:
-        return None
-    transfers_more = _more(old, new, lambda state: state.transfers)
-    return AnswerChange(
-        worksite=key[0],
-        question=key[1],
-        change=change,
-        seconds_more=_more(old, new, lambda state: state.seconds),
-        transfers_more=None if transfers_more is None else int(transfers_more),
-        says=says,
-        old=old,
-        new=new,
-    )
-
-
-def _judged(old: AnswerState | None, new: AnswerState | None) -> tuple[Change | None, str]:
-    if new is None:
-        # Somebody may have planned on it, so that it is gone is never good news.
-        return "lost", "the worksite is no longer there"
-    if old is None:
-        change: Change = "new" if new.worth == "good" else "new and not safe"
-        return change, f"new worksite: {_verdict(new)}"
-    if old.worth == new.worth:
-        return _measured(old, new)
-    return _WORTHS[old.worth, new.worth], f"was {old.verdict}, now {_verdict(new)}"
-
-
-_WORTHS: Final[dict[tuple[Worth, Worth], Change]] = {
-    ("good", "unsafe"): "turned unsafe",
-    ("good", "none"): "lost",
-    ("unsafe", "none"): "lost",
-    ("unsafe", "good"): "gained",
-    ("none", "good"): "gained",
-    # Something to mend, where there was nothing at all; still nothing to act on.
-    ("none", "unsafe"): "better",
-}
-
-
-def _measured(old: AnswerState, new: AnswerState) -> tuple[Change | None, str]:
-    worse: list[str] = []
-    better: list[str] = []
-    for measure in _MEASURES:
-        before, after = getattr(old, measure.name), getattr(new, measure.name)
-        if before is None or after is None or _same(before, after, measure.within):
-            continue
-        unit = f" {measure.unit}" if measure.unit else ""
-        digits = 0 if isinstance(after, int) else 1 if measure.unit == "s" else 3
-        more = after - before
-        says = f"{measure.words} {before:.{digits}f} -> {after:.{digits}f}{unit}"
-        says += f" ({more:+.{digits}f})"
-        (better if (more < 0) == measure.less_is_better else worse).append(says)
-    says = "; ".join([*worse, *better])
-    if worse:
-        return "worse", says
-    if old.verdict != new.verdict:
-        return "other way", f"was {old.verdict}, now {new.verdict}"
-    if old.way != new.way or old.start != new.start:
-        by = f"by {', '.join(_new_ones(old.way, new.way)) or 'the same elements in another order'}"
-        return ("better" if better else "other way"), "; ".join([*better, by])
-    if better:
-        return "better", says
-    return None, ""
-
-
-def _new_ones(old: tuple[str, ...], new: tuple[str, ...]) -> list[str]:
-    return [one for one in dict.fromkeys(new) if one not in old]
-
-
-def _same(a: float, b: float, within: float = 1e-9) -> bool:
-    return abs(a - b) <= within * max(1.0, abs(a), abs(b))
-
-
-def _verdict(state: AnswerState) -> str:
-    return f"{state.verdict}: {state.reason}" if state.reason else state.verdict
-
-
-_Number = Callable[[AnswerState], "float | None"]
-
-
-def _more(old: AnswerState | None, new: AnswerState | None, number: _Number) -> float | None:
-    """Return the new value less the old, and exactly 0 where they differ by rounding only."""
-    if old is None or new is None:
-        return None
-    before, after = number(old), number(new)
-    if before is None or after is None:
-        return None
-    return type(after)(0) if _same(before, after) else after - before

@@ -19,6 +19,7 @@ from tests.cli.command_ground import (
     run,
     schema,
 )
+from tests.structures.other_units import document_in
 
 SMALL = EXAMPLES["small"]
 
@@ -153,6 +154,79 @@ def test_the_same_bytes_however_it_runs(tmp_path: Path) -> None:
         row["worksite"] for row in rows if (row["revision"], row["verdict"]) == ("new", "no route")
     }
     assert lost <= told
+
+
+@pytest.mark.parametrize("unit", ["m", "ft"])
+def test_a_document_written_in_another_unit_changes_nothing(tmp_path: Path, unit: str) -> None:
+    other = tmp_path / "other.json"
+    other.write_text(json.dumps(document_in(read_structure(SMALL), unit)))
+    found = run("compare", SMALL, other)
+    assert_answer(found)
+    assert "No answer changed." in found.out
+    assert "Elements: all are the same." in found.out
+    assert run("compare", other, SMALL, "--json").answer["answers"] == []
+
+
+def test_a_move_of_a_hair_is_told_with_the_digits_it_takes(tmp_path: Path) -> None:
+    found = run("compare", SMALL, revised(tmp_path, handrails=moved("H20", (1e-6, 0.0, 0.0))))
+    assert "< 0.001" in found.out
+    assert "[[7.21995, -0.2032, -1.58115], " in found.out
+    assert "-> [[7.219951, -0.2032, -1.58115], " in found.out
+    assert "time 80.210110 -> 80.210114 s (+0.000004)" in found.out
+
+
+def test_a_way_home_that_turns_too_long_is_an_answer_that_turned_unsafe(tmp_path: Path) -> None:
+    limits = tmp_path / "limits.toml"
+    limits.write_text('schema_version = 1\nlength_unit = "m"\ntime_home_limit_s = 900\n')
+    new = revised(tmp_path, handrails=without("handrails", "H03"))
+    found = run("compare", SMALL, new, "--limits", limits, "--protocol", "leapfrog", "--json")
+    assert_answer(found, 1)
+    schema("compare").validate(found.answer)
+    first = found.answer["answers"][0]
+    assert (first["worksite"], first["change"]) == ("W2", "turned unsafe")
+    home = run("route", new, "hatch", "W2", "--homeward", "--limits", limits, "--json").answer
+    assert first["new"]["home_s"] == home["homeward"]["worst_s"] > 900
+    assert "the way home takes 1167 s" in first["says"]
+
+
+def test_what_is_not_safe_in_either_is_said_though_nothing_changed(tmp_path: Path) -> None:
+    lame = revised(tmp_path, handrails=without("handrails", "H04"))
+    found = run("compare", lame, lame)
+    assert_answer(found)
+    assert "No answer changed. NOT SAFE BEFORE AND NOW: " in found.out
+    assert "NOT SAFE BEFORE AND NOT SAFE NOW:" in found.out
+    answer = run("compare", lame, lame, "--json").answer
+    schema("compare").validate(answer)
+    assert {one["verdict"] for one in answer["still_not_safe"]} == {"no route"}
+    assert all(one["reason"] for one in answer["still_not_safe"])
+
+
+def test_a_new_worksite_that_nobody_gets_to_safely_ends_in_1(tmp_path: Path) -> None:
+    lame = revised(tmp_path, "lame.json", handrails=without("handrails", "H04"))
+    document = json.loads(lame.read_text())
+    fewer = [one for one in document["worksites"] if one["id"] != "W2"]
+    (tmp_path / "fewer.json").write_text(json.dumps(document | {"worksites": fewer}))
+    found = run("compare", tmp_path / "fewer.json", lame, "--json")
+    assert_answer(found, 1)
+    assert found.answer["answers"][0]["change"] == "new and not safe"
+
+
+def test_a_person_of_the_revisions_is_taken_from_each(tmp_path: Path) -> None:
+    """Who reaches less far in the new revision does so there only."""
+    old = revised(tmp_path, "old.json", people=[{"id": "ev", "reach": 0.62}])
+    new = revised(tmp_path, "new.json", people=[{"id": "ev", "reach": 0.35}])
+    found = run("compare", old, new, "--person", "ev", "--json")
+    assert found.code == 1
+    assert found.answer["answers"][0]["change"] == "lost"
+    assert run("compare", old, old, "--person", "ev", "--json").answer["answers"] == []
+
+
+def test_without_worksites_there_is_no_answer_that_could_be_the_same(tmp_path: Path) -> None:
+    bare = revised(tmp_path, worksites=[])
+    found = run("compare", bare, bare)
+    assert_answer(found)
+    assert "no answer to compare" in found.out
+    assert "No answer changed" not in found.out
 
 
 def test_without_a_hatch_nobody_is_outside(tmp_path: Path) -> None:

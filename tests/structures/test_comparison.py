@@ -1,17 +1,25 @@
 """What changed between two revisions: every edit made is named, and nothing else."""
 
+import json
 import math
 import random
+from pathlib import Path
 from typing import Any
 
 import pytest
 
-from structures.comparison import Comparison, Renaming, compare_structures
+from structures.comparison import (
+    Comparison,
+    Renaming,
+    compare_structures,
+    with_same_records,
+)
 from structures.elements import Handhold, Handrail, Solid, Target, TetherPoint, Worksite
 from structures.files.reader import read_structure
 from structures.model import Structure
 from structures.shapes import Box, Cylinder, Sphere
 from tests.cli.command_ground import EXAMPLES
+from tests.structures.other_units import METRES, document_in
 
 UP = (0.0, 0.0, -1.0)
 
@@ -38,6 +46,57 @@ def test_a_structure_is_the_same_as_itself_in_any_order() -> None:
         head=(), added=(), removed=(), changed=(), renamed_guess=()
     )
     assert compare_structures(station, turned).same
+
+
+@pytest.mark.parametrize("unit", sorted(METRES))
+@pytest.mark.parametrize("example", sorted(EXAMPLES))
+def test_a_document_written_in_another_unit_is_the_same(
+    tmp_path: Path, example: str, unit: str
+) -> None:
+    """Lengths are rounded another way then, in their last digits."""
+    old = read_structure(EXAMPLES[example])
+    path = tmp_path / "other.json"
+    path.write_text(json.dumps(document_in(old, unit)))
+    new = read_structure(path)
+    found = compare_structures(old, new)
+    assert found.same, found.changed
+    assert not found.head
+    if unit == "ft":
+        assert new.handrails != old.handrails
+    kept = with_same_records(old, new)
+    assert {one.id: one for _, one in kept.elements()} == old.by_id
+    assert kept.find("hatch") is old.find("hatch")
+
+
+@pytest.mark.parametrize(("by_m", "moved_m"), [(0.9e-9, None), (2e-9, 2e-9), (1e-6, 1e-6)])
+def test_a_nanometre_is_rounding_and_more_is_a_move(by_m: float, moved_m: float | None) -> None:
+    old = _one(handrails=(_rail((0.0, 0.0, 0.0), (2.0, 0.0, 0.0)),))
+    new = _one(handrails=(_rail((0.0, 0.0, 0.0), (2.0, by_m, 0.0)),))
+    found = [one.moved_m for one in compare_structures(old, new).changed]
+    assert found == ([] if moved_m is None else [moved_m])
+    kept = with_same_records(old, new)
+    assert kept.handrails == (old.handrails if moved_m is None else new.handrails)
+
+
+def test_records_that_differ_are_those_of_the_new_revision_in_its_order() -> None:
+    first, second = _rail((0, 0, 0), (2, 0, 0)), _rail((0, 1, 0), (2, 1, 0), rail_id="H2")
+    old = _one(handrails=(first, second))
+    moved = _rail((0, 1, 0), (3, 1, 0), rail_id="H2")
+    added = _rail((0, 3, 0), (3, 3, 0), rail_id="H3")
+    new = _one(handrails=(added, moved, _rail((0, 0, 0), (2, 1e-12, 0))))
+    assert new.find("H1") is new.handrails[2]
+    kept = with_same_records(old, new)
+    assert kept.handrails == (added, moved, first)
+    assert kept.find("H1") is first
+
+
+def test_an_element_is_guessed_to_be_renamed_in_another_unit_too() -> None:
+    x = 14.2875
+    old = _one(tether_points=(TetherPoint(id="T1", position_m=(x, 0.0, -0.0)),))
+    new = _one(tether_points=(TetherPoint(id="T2", position_m=(x / 0.3048 * 0.3048, -0.0, 0.0)),))
+    assert compare_structures(old, new).renamed_guess == (
+        Renaming(kind="tether point", old="T1", new="T2"),
+    )
 
 
 def test_a_rail_moves_by_its_farthest_point() -> None:
