@@ -20,8 +20,8 @@ from tests.cli.command_ground import (
     run,
     schema,
 )
+from tests.routing.paths.reason_ground import across, why_not
 from tests.routing.paths.route_graphs import deck
-from tests.routing.paths.test_route_reasons import across, why_not
 
 SMALL, STATION = EXAMPLES["small"], EXAMPLES["station"]
 NOT_LOOKED_AT = "time home NOT looked at (ask with --homeward)"
