@@ -178,6 +178,9 @@ class Worksite(Element):
     """On a handrail: the worksite is at the nearest point of the rail to this one."""
     targets: tuple[Target, ...] = ()
     """The points that hands must work on there."""
+    without_restraint: bool = False
+    """On a handrail: the work is done holding on, so no foot restraint is asked about. Whoever
+    says so answers for it; else what was not asked is not called safe."""
     attach: tuple[AttachPoint, ...] = ()
     """Places on the payload where equipment tethers are hooked."""
     tie_handrails: tuple[Identifier, ...] = ()
@@ -189,6 +192,11 @@ class Worksite(Element):
             raise ValueError("a worksite is at one socket or on one handrail; name just one")
         if (self.handrail is None) != (self.place_m is None):
             raise ValueError("place goes with handrail; give both, or a socket and neither")
+        if self.without_restraint and self.socket is not None:
+            raise ValueError(
+                "without_restraint goes with handrail: at a socket a foot restraint is used; name "
+                "a handrail and a place, or leave it out"
+            )
         return self
 
 

@@ -55,7 +55,11 @@ class ReachAnswer(AnswerHead):
     tethers: dict[str, int | None] | None = None
     """The equipment tethers at hand and how many of each; missing: all that the structure lists."""
     safe: bool
-    """Whether every worksite is within reach in every way that was checked."""
+    """Whether every worksite is within reach in every way that was asked about."""
+    verdict: Literal["safe", "not all checked", "not safe"]
+    """The same with what was not looked at: *not all checked* where nothing that was is unsafe."""
+    not_checked: tuple[str, ...] = ()
+    """What was not looked at, of which worksites, why, and how to ask."""
     worksites: tuple[ReachRow, ...]
     """With the kit that the comparison says is used."""
     compared: KitsCompared

@@ -2,7 +2,7 @@
 
 from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, TypeAlias
+from typing import TYPE_CHECKING, Annotated, Literal, TypeAlias
 
 import typer
 
@@ -151,6 +151,14 @@ def _only_kit(question: "Question") -> "Outfitting":
     return Outfitting(name=name, protocol=question.protocol or "leapfrog", kit=question.kit)
 
 
+def _verdict(
+    rows: "tuple[ReachRow, ...]",
+) -> Literal["safe", "not all checked", "not safe"]:
+    if any(row.failed for row in rows):
+        return "not safe"
+    return "not all checked" if any(row.unchecked for row in rows) else "safe"
+
+
 def _print_json(
     question: "Question",
     used: "Outfitting",
@@ -159,6 +167,7 @@ def _print_json(
 ) -> None:
     from routing.cli.answers import ReachAnswer, head_of
     from routing.cli.output import print_json
+    from routing.worksites.not_checked import not_checked
 
     rows, compared, chains = found
     print_json(
@@ -168,6 +177,8 @@ def _print_json(
             reels_m=used.reels_m or None,
             tethers=None if at_hand is None else {one.id: one.count for one in at_hand.tethers},
             safe=all(row.safe for row in rows),
+            verdict=_verdict(rows),
+            not_checked=tuple(not_checked(rows)),
             worksites=rows,
             compared=compared,
             chains=chains,

@@ -51,10 +51,10 @@ def reach_verdict(rows: Sequence[ReachRow]) -> str:
     """
     if not rows:
         return "There are no worksites in this structure."
-    bad = sorted(row.worksite for row in rows if not row.safe)
+    bad = sorted(row.worksite for row in rows if row.failed)
     told = not_checked_lines(rows)
     whole = sum(row.safe and not row.unchecked for row in rows)
-    partly = sum(row.safe and bool(row.unchecked) for row in rows)
+    partly = sum(not row.failed and bool(row.unchecked) for row in rows)
     asked = counted(len(rows), "worksite")
     if not bad and not partly:
         return f"Answered and safe within the limits given: {asked}."

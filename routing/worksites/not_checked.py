@@ -30,8 +30,9 @@ def not_checked(rows: Sequence[ReachRow], *, asking: str = "leave out --only") -
     planned = _names(row for row in rows if row.restraint == "not asked")
     if planned:
         yield (
-            f"foot restraint of {planned}: on a handrail, so none is planned there. It may be safe "
-            "or not; ask with: gripway restraint STRUCTURE WORKSITE."
+            f"foot restraint of {planned}: on a handrail, so no socket is named to ask about. It "
+            "may be safe or not; ask with: gripway restraint STRUCTURE WORKSITE. If the work is "
+            "done without one, say so: without_restraint = true."
         )
     unreached = _names(row for row in rows if _has_no_way_to_time(row))
     if unreached:

@@ -84,14 +84,22 @@ class ReachRow(Result):
     home_reason: str | None = None
 
     @property
-    def safe(self) -> bool:
-        """Whether nothing that was asked about this worksite failed or is unknown."""
-        return (
+    def failed(self) -> bool:
+        """Whether something that was looked at is not safe."""
+        return not (
             self.way in {"safe", "not asked"}
             and self.tie in {"ok", "nothing to tie"}
-            and self.restraint in {"ok", "not asked", "nothing to reach", "not checked"}
+            and self.restraint not in _FAILED_RESTRAINTS
             and self.home in {"in time", "not checked"}
         )
+
+    @property
+    def safe(self) -> bool:
+        """Whether nothing that was asked about this worksite failed or is unknown.
+
+        What the caller left out (*not checked*) was not asked; a restraint *not asked* was.
+        """
+        return not self.failed and self.restraint != "not asked"
 
     @property
     def tie_told(self) -> str:
@@ -262,13 +270,13 @@ def _restraint(found: WorksiteRestraint | None) -> dict[str, Any]:
 
 def _remark(found: WorksiteRestraint) -> str | None:
     """Return what is to be said of a verdict for which settings were tried."""
-    if found.verdict in {"not asked", "nothing to reach"}:
+    if found.verdict in {"not asked", "none planned", "nothing to reach"}:
         return None
     return "; ".join(finding.message for finding in found.findings) or None
 
 
 _HOMES: Final = ("not known", "too late", "not checked", "in time")
-_FAILED_RESTRAINTS: Final = RESTRAINT_VERDICTS[: RESTRAINT_VERDICTS.index("ok")]
+_FAILED_RESTRAINTS: Final = RESTRAINT_VERDICTS[: RESTRAINT_VERDICTS.index("not asked")]
 _WAYS: Final = ("no route", "unsafe", "not asked", "safe")
 
 

@@ -236,10 +236,8 @@ def test_small_is_safe_and_repeats() -> None:
     assert "Nothing unsafe in what was checked: 3 worksites. NOT CHECKED: foot" in found.out
     whole = run("reach", SMALL)
     assert_answer(whole)
-    # W1 is on a handrail, so no foot restraint is planned there: that is not called safe.
-    assert "Safe: 2 of 3 worksites. Nothing unsafe in what was checked: 1 of 3" in whole.out
-    assert "NOT CHECKED: foot restraint of 1 (W1): on a handrail" in whole.out
-    assert "--only" not in whole.out
+    assert "Answered and safe within the limits given: 3 worksites." in whole.out
+    assert "none planned" in whole.out
     # Every column that is an abbreviation is explained below the table.
     (key,) = [line for line in whole.out.splitlines() if line.startswith("Key: ")]
     table, _, _ = whole.out.partition(key)
@@ -248,6 +246,33 @@ def test_small_is_safe_and_repeats() -> None:
         assert name in key
         assert name.split()[0] in table
     assert whole.out == run("reach", SMALL).out
+
+
+def test_a_restraint_that_was_only_not_asked_is_never_safe(tmp_path: Path) -> None:
+    text = "".join(
+        line
+        for line in SMALL.read_text().splitlines(keepends=True)
+        if not line.startswith("without_restraint")
+    )
+    path = tmp_path / "small.toml"
+    path.write_text(text)
+    (tmp_path / "handrails.csv").write_bytes((SMALL.parent / "handrails.csv").read_bytes())
+    found = run("reach", path)
+    assert_answer(found, 1)
+    assert "Safe: 2 of 3 worksites. Nothing unsafe in what was checked: 1 of 3" in found.out
+    assert "NOT CHECKED: foot restraint of 1 (W1): on a handrail" in found.out
+    assert "NOT SAFE" not in found.out
+    assert "--only" not in found.out
+    answer = run("reach", path, "--json").answer
+    schema("reach").validate(answer)
+    assert (answer["safe"], answer["verdict"]) == (False, "not all checked")
+    assert [one.partition(":")[0] for one in answer["not_checked"]] == ["foot restraint of 1 (W1)"]
+    left_out = run("reach", path, "--only", "tether", "--json")
+    assert_answer(left_out)
+    answer = left_out.answer
+    assert (answer["safe"], answer["verdict"]) == (True, "not all checked")
+    whole = run("reach", SMALL, "--json").answer
+    assert (whole["safe"], whole["verdict"], whole["not_checked"]) == (True, "safe", [])
 
 
 def test_without_a_hatch_nobody_is_outside(tmp_path: Path) -> None:

@@ -164,7 +164,15 @@ def structures(draw: st.DrawFn) -> Structure:
             for one in draw(identifiers("a"))
         )
         tie = tuple(draw(st.lists(pick(rails), max_size=2)))
-        return Worksite(id=name, targets=targets, attach=attach, tie_handrails=tie, **at)
+        free = "handrail" in at and draw(st.booleans())
+        return Worksite(
+            id=name,
+            targets=targets,
+            without_restraint=free,
+            attach=attach,
+            tie_handrails=tie,
+            **at,
+        )
 
     def zone(name: str) -> Zone:
         return Zone(

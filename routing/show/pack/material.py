@@ -66,9 +66,9 @@ class PackMaterial:
 
 
 def unsafe_sites(material: PackMaterial) -> tuple[str, ...]:
-    """Return the worksites that the site table does not find safe, by id."""
+    """Return the worksites of which the site table finds something not safe, by id."""
     return tuple(
-        sorted({row.worksite for one in material.sites or () for row in one.rows if not row.safe})
+        sorted({row.worksite for one in material.sites or () for row in one.rows if row.failed})
     )
 
 

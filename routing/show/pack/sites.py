@@ -67,7 +67,7 @@ def _sites(one: PersonSites) -> Html:
             ),
             numbers=frozenset({2, 3, 6, 8, 10}),
             rows=[_site(row) for row in one.rows],
-            row_classes=["bad" if not row.safe or _at_a_limit(row) else "" for row in one.rows],
+            row_classes=["bad" if row.failed or _at_a_limit(row) else "" for row in one.rows],
         )
     )  # fmt: skip
 

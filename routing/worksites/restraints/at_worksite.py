@@ -86,8 +86,8 @@ def restraint_verdicts(
 ) -> dict[str, WorksiteRestraint]:
     """Say in short whether a foot restraint puts the hands where the work is.
 
-    Only each worksite's own socket is looked at; a worksite on a handrail needs
-    no foot restraint, so it is not asked about.
+    Only each worksite's own socket is looked at; a worksite on a handrail names none, so it
+    is not asked about.
 
     Parameters
     ----------
@@ -132,7 +132,7 @@ def _verdict(
         return WorksiteRestraint(
             worksite=worksite.id,
             name=worksite.name,
-            verdict="not asked",
+            verdict="none planned" if worksite.without_restraint else "not asked",
             targets=len(worksite.targets),
             bodies=tuple(one.id for one in bodies),
         )

@@ -16,7 +16,14 @@ __all__ = [
 ]
 
 RestraintVerdict: TypeAlias = Literal[
-    "unknown", "no setting", "another socket", "some bodies", "ok", "not asked", "nothing to reach"
+    "unknown",
+    "no setting",
+    "another socket",
+    "some bodies",
+    "not asked",
+    "ok",
+    "none planned",
+    "nothing to reach",
 ]
 
 RESTRAINT_VERDICTS: Final[tuple[RestraintVerdict, ...]] = (
@@ -24,12 +31,14 @@ RESTRAINT_VERDICTS: Final[tuple[RestraintVerdict, ...]] = (
     "no setting",
     "another socket",
     "some bodies",
-    "ok",
     "not asked",
+    "ok",
+    "none planned",
     "nothing to reach",
 )
-"""From worst to best; only the last three stop nothing. *Not asked*: the worksite is on a
-handrail, so that no foot restraint is planned there: it was not checked, and is not called safe."""
+"""From worst to best; only the last three are safe. *Not asked*: the worksite is on a handrail,
+so that no socket is named to ask about: hands may get to the work or not. *None planned*: the
+worksite says itself that it is done without."""
 
 
 class SettingRow(Result):
@@ -111,5 +120,5 @@ class WorksiteRestraint(Result):
 
     @property
     def safe(self) -> bool:
-        """Whether every body that was asked about can do the work from the socket named."""
-        return self.verdict in {"ok", "not asked", "nothing to reach"}
+        """Whether every body asked about can do the work, where a restraint is used for it."""
+        return self.verdict in {"ok", "none planned", "nothing to reach"}

@@ -14,9 +14,10 @@ import pytest
 from routing.caution import CAUTION
 from routing.limits import Limits, limit_source
 from routing.paths.answers.step_text import steps_with_places
-from routing.show.pack.credibility import is_placeholder
-from routing.show.pack.material import ways_of
+from routing.show.pack.credibility import credibility_section, is_placeholder
+from routing.show.pack.material import unsafe_sites, ways_of
 from routing.show.pack.page import review_pack
+from routing.show.pack.sites import sites_section
 from tests.routing.show.pack_ground import (
     EXAMPLES,
     Element,
@@ -223,14 +224,24 @@ def test_sites_are_judged_with_their_foot_restraints(page: Element) -> None:
         for row in page.by_id("sites").all("tr")
         if row.all("td")
     }
-    # W1 is on a handrail; W3 is in a socket and its valve is a target for the hands.
-    assert rows["W1"]["foot restraint"] == "not asked"
+    # W1 says that it is done without; W3 is in a socket and its valve is a target for the hands.
+    assert rows["W1"]["foot restraint"] == "none planned"
     asked = {one.worksite: one for each in small_material().sites or () for one in each.rows}
     assert rows["W3"]["foot restraint"] == asked["W3"].restraint != "not checked"
     text = squeezed(page.by_id("sites").text)
     assert "not checked" not in text
-    assert "NOT CHECKED: EV2: foot restraint of 1 (W1): on a handrail" in text
-    assert "foot restraints of W1." in squeezed(page.by_id("basis").text)
+    assert "NOT CHECKED" not in text
+    material = small_material()
+    assert material.sites
+    (sites,) = [one for one in material.sites if "W1" in {row.worksite for row in one.rows}]
+    open_rows = tuple(
+        replace(row, restraint="not asked") if row.worksite == "W1" else row for row in sites.rows
+    )
+    opened = replace(material, sites=(replace(sites, rows=open_rows),))
+    said = squeezed(sites_section(opened).body)
+    assert f"{sites.person}</bdi>: foot restraint of 1 (W1): on a handrail" in said
+    assert unsafe_sites(opened) == unsafe_sites(material)
+    assert "foot restraints of W1." in squeezed(credibility_section(opened).body)
 
 
 def test_what_stands_after_a_handrail_is_explained(page: Element) -> None:

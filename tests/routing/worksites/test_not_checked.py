@@ -27,9 +27,19 @@ def test_all_checked_is_safe_without_more() -> None:
 def test_what_was_not_asked_is_never_counted_as_safe() -> None:
     said = reach_verdict([row("W1"), row("W2", restraint="not asked")])
     assert said.startswith("Safe: 1 of 2 worksites. Nothing unsafe in what was checked: 1 of 2")
-    assert "NOT CHECKED: foot restraint of 1 (W2): on a handrail, so none is planned there" in said
+    assert "NOT CHECKED: foot restraint of 1 (W2): on a handrail, so no socket is named" in said
     assert "gripway restraint STRUCTURE WORKSITE" in said
+    assert "without_restraint = true" in said
     assert "--only" not in said
+    one = row("W2", restraint="not asked")
+    assert not one.safe
+    assert not one.failed
+
+
+def test_done_without_a_restraint_is_said_by_the_worksite_and_nothing_is_open() -> None:
+    one = row("W2", restraint="none planned")
+    assert one.safe
+    assert reach_verdict([one]) == "Answered and safe within the limits given: 1 worksite."
 
 
 def test_what_option_only_left_out_says_so() -> None:

@@ -117,6 +117,14 @@ REFERENCE_FAULTS = [
         "no-place", "place = [60, 0, -84]\n", "", "worksites[1]", "place goes with handrail", "both"
     ),
     Fault(
+        "restraint-both-ways",
+        'socket = "socket-1"\n',
+        'socket = "socket-1"\nwithout_restraint = true\n',
+        "worksites[0]",
+        "without_restraint goes with handrail",
+        "name a handrail",
+    ),
+    Fault(
         "flag-text",
         'name = "Trunk"',
         'kick_sensitive = "yes"',
