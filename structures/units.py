@@ -18,7 +18,6 @@ __all__ = [
     "fine_text",
     "length_text",
     "millimetres_down",
-    "to_metres",
 ]
 
 LengthUnit: TypeAlias = Literal["m", "ft", "in"]
@@ -46,29 +45,6 @@ class TableUnit(NamedTuple):
     """Where the file's own origin is, in the station frame [m]."""
     document: LengthUnit
     """How the lengths of the document that names the file were read."""
-
-
-def to_metres(value: float, unit: LengthUnit) -> float:
-    """Convert a length to metres.
-
-    Parameters
-    ----------
-    value
-        Length [unit].
-    unit
-        ``"m"``, ``"ft"`` or ``"in"``.
-
-    Returns
-    -------
-    float
-        Length [m].
-
-    Examples
-    --------
-    >>> to_metres(85, "ft")
-    25.908
-    """
-    return value * METRES_PER_UNIT[unit]
 
 
 def millimetres_down(value_m: float) -> float:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from routing.cli.options import AsJson, CloseOption
+from routing.outings.clock.spread_records import MOST_SAMPLES
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Sequence
@@ -89,7 +90,7 @@ def command(
             "--spread",
             metavar="N",
             min=2,
-            max=200_000,
+            max=MOST_SAMPLES,
             help="Sample durations N times: P50 and P90, and the acts that drive the spread.",
         ),
     ] = None,

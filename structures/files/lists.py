@@ -12,7 +12,7 @@ from structures.files.head import read_unit
 from structures.files.sources import Source, read_source, sibling_path
 from structures.files.tables import Table, parse_table
 
-__all__ = ["ListFile", "is_list_file", "read_list_file"]
+__all__ = ["ListFile", "read_list_file"]
 
 
 class ListFile:
@@ -31,11 +31,6 @@ class ListFile:
         """Keys that the header has no column for, though every element needs one."""
         self.whole = False
         """Every row was read, so that an id that is not there does not exist."""
-
-
-def is_list_file(value: Any) -> bool:
-    """Tell whether a document gives a file name in place of a list."""
-    return isinstance(value, str | dict)
 
 
 def read_list_file(

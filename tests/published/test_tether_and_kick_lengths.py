@@ -9,16 +9,16 @@ hardware within 24 in of a translation path or worksite. NASA station operations
 import pytest
 
 from routing.limits import DEFAULT_LIMITS
-from structures.units import FOOT_M, INCH_M, to_metres
+from structures.units import FOOT_M, INCH_M, METRES_PER_UNIT
 
 
 def test_kick_distance_is_24_in() -> None:
-    assert to_metres(24, "in") == pytest.approx(0.6096, abs=1e-15)
+    assert 24 * METRES_PER_UNIT["in"] == pytest.approx(0.6096, abs=1e-15)
     assert pytest.approx(0.6096, abs=1e-15) == DEFAULT_LIMITS.kick_distance_m
 
 
 def test_long_safety_tether_is_85_ft() -> None:
-    assert to_metres(85, "ft") == pytest.approx(25.908, abs=1e-14)
+    assert 85 * METRES_PER_UNIT["ft"] == pytest.approx(25.908, abs=1e-14)
     assert pytest.approx(25.908, abs=1e-14) == DEFAULT_LIMITS.reel_length_m
     assert round(DEFAULT_LIMITS.reel_length_m) == 26
 

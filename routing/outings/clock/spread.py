@@ -14,9 +14,8 @@ from routing.outings.clock.network import SLACK_ZERO_S, Floats, time_network
 from routing.outings.clock.schedule import MINUTE_S, Schedule, releases_of, spread_s
 from routing.outings.clock.spread_records import MilestoneSpread, OutingSpread, SpreadDriver
 
-__all__ = ["MOST_SAMPLES", "pert_beta_s", "sample_durations_s", "spread_of"]
+__all__ = ["pert_beta_s", "sample_durations_s", "spread_of"]
 
-MOST_SAMPLES: Final = 200_000
 _AT_ONCE: Final = 10_000
 """Samples worked out together: more would take more memory and no less time."""
 
@@ -58,7 +57,7 @@ def spread_of(schedule: Schedule, samples: int, seed: int) -> OutingSpread | Non
     Parameters
     ----------
     samples
-        How many, from 2 to `MOST_SAMPLES`.
+        How many; at least 2.
     seed
         The same seed gives the same numbers.
 

@@ -1,10 +1,13 @@
 """What the answer to an outing says about the spread of its times."""
 
-from typing import Literal
+from typing import Final, Literal
 
 from routing.paths.answers.results import Result
 
-__all__ = ["MilestoneSpread", "OutingSpread", "SpreadDriver"]
+__all__ = ["MOST_SAMPLES", "MilestoneSpread", "OutingSpread", "SpreadDriver"]
+
+MOST_SAMPLES: Final = 200_000
+"""So many durations of all acts are kept in memory at most."""
 
 
 class MilestoneSpread(Result):

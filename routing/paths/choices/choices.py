@@ -4,7 +4,7 @@ import math
 from collections.abc import Callable, Sequence
 from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass, field
-from typing import Any, Final, Literal, TypeAlias
+from typing import Any, Final, Literal, NamedTuple, TypeAlias
 
 from routing.graph.reach_graph import ReachGraph
 from routing.paths.answers.results import Protocol, Route, verdict_of
@@ -82,14 +82,22 @@ def find_choices(
 ) -> Choices:
     """Find the trade-offs, the alternatives and the fallback between two sites.
 
+    Every route in the answer keeps the tether rules of the protocol and has been through the
+    same checks as the answer of `find_route`.
+
     Parameters
     ----------
+    graph
+        Of the situation that is asked about.
+    start, goal
+        Ids of sites, or names of grips.
     via
         Ids of sites to go by, in this order. On reels the trade-offs are the best of each
         kind only, and an alternative comes with what a quicker one could save.
-
-    Every route in the answer keeps the tether rules of the protocol and has been through the
-    same checks as the answer of `find_route`.
+    protocol
+        How people stay tethered.
+    options
+        How many there are to be, and how unlike; not given: as `ChoiceOptions` has them.
 
     Raises
     ------
@@ -111,6 +119,55 @@ def find_choices(
     if ground is None or tradeoffs is None or not tradeoffs.choices:
         raise _no_route(graph, request, head, chosen.route)
     first = ground.as_alternative(tradeoffs.quickest)
+    others = _others(ground, first, chosen)
+    with chosen.stage("checking every route"):
+        routes = _Routes(ground, protocol, chosen.route, head)
+        rows = tuple(
+            TradeOffRoute(
+                route=routes.add(choice.nodes, choice),
+                seconds=choice.seconds,
+                transfers=choice.transfers,
+                exposure_s=choice.exposure_s,
+            )
+            for choice in tradeoffs.choices
+        )
+        listed = _alternative_rows(ground, routes, others.alternatives)
+        spare = _fallback_row(ground, routes, first, others.fallback)
+    savings = None
+    if chosen.route.what_if:
+        from routing.paths.choices.what_if import ask_what_if
+
+        with chosen.stage("asking what would save time"):
+            savings = ask_what_if(graph, request)
+    findings = _findings(routes.found)
+    return Choices(
+        **head,
+        findings=findings,
+        verdict=verdict_of(findings),
+        routes=tuple(routes.found),
+        tradeoffs=rows,
+        complete=tradeoffs.complete,
+        picks=_picks(tradeoffs),
+        max_overlap=chosen.max_overlap,
+        alternatives=listed,
+        fallback=spare,
+        not_known=others.not_known,
+        what_if=savings,
+    )
+
+
+class _Others(NamedTuple):
+    """What there is beside the quickest course."""
+
+    alternatives: Sequence[Alternative]
+    """The quickest one first."""
+    fallback: Fallback | None
+    not_known: tuple[Literal["alternatives", "fallback"], ...]
+    """Those whose search ended before it could prove its answer."""
+
+
+def _others(ground: ChoiceGround, first: Alternative, chosen: ChoiceOptions) -> _Others:
+    """Look for alternatives and a fallback; a search that gives up leaves the other one."""
     not_known: list[Literal["alternatives", "fallback"]] = []
     alternatives: Sequence[Alternative] = (first,)
     with chosen.stage("looking for alternatives"):
@@ -130,40 +187,7 @@ def find_choices(
             fallback = find_fallback(first, ground.without, most_searches=ground.most_searches)
         except SearchGaveUpError:
             not_known.append("fallback")
-    with chosen.stage("checking every route"):
-        routes = _Routes(ground, protocol, chosen.route, head)
-        rows = tuple(
-            TradeOffRoute(
-                route=routes.add(choice.nodes, choice),
-                seconds=choice.seconds,
-                transfers=choice.transfers,
-                exposure_s=choice.exposure_s,
-            )
-            for choice in tradeoffs.choices
-        )
-        listed = _alternative_rows(ground, routes, alternatives)
-        spare = _fallback_row(ground, routes, first, fallback)
-    savings = None
-    if chosen.route.what_if:
-        from routing.paths.choices.what_if import ask_what_if
-
-        with chosen.stage("asking what would save time"):
-            savings = ask_what_if(graph, request)
-    findings = _findings(routes.found)
-    return Choices(
-        **head,
-        findings=findings,
-        verdict=verdict_of(findings),
-        routes=tuple(routes.found),
-        tradeoffs=rows,
-        complete=tradeoffs.complete,
-        picks=_picks(tradeoffs),
-        max_overlap=chosen.max_overlap,
-        alternatives=listed,
-        fallback=spare,
-        not_known=tuple(not_known),
-        what_if=savings,
-    )
+    return _Others(alternatives, fallback, tuple(not_known))
 
 
 def best_course(graph: ReachGraph, request: Request, best: Best) -> Course | None:
