@@ -105,11 +105,11 @@ def command(
 ) -> None:
     """Take elements out of use one by one, and rank them by what it costs all routes.
 
-    Exit code 1: a goal has no safe way, or loses its last one to a closure of something
-    else than what it is at. A goal that is at what is closed is told as GONE.
+    Exit code 1: a goal has no safe way, or none in time home, or loses its last one to a
+    closure of something else than what it is at. A goal at what is closed is told as GONE.
     """
     from routing.cli.answers import head_of
-    from routing.cli.closures_answer import ClosuresAnswer
+    from routing.cli.closures_answer import FAILS, ClosuresAnswer, home_of
     from routing.cli.closures_text import print_closures
     from routing.cli.output import print_caution, print_heading, print_json
     from routing.cli.question import Choices, ask
@@ -180,7 +180,9 @@ def command(
         trips=len(trips),
         closures=len(closures),
         changed=tally.rows,
-        safe=tally.safe and all(one.safe for one in intact),
+        safe=tally.safe and all(one.safe and one.home not in FAILS for one in intact),
+        home=home_of(intact, tally),
+        home_limit_s=answers.situation.limits.time_home_limit_s,
         intact=intact,
         critical=tally.critical,
         single_points=tally.single_points,

@@ -1,20 +1,23 @@
 """The JSON answer of `gripway closures`."""
 
+from collections.abc import Iterable
 from typing import Final, Literal
 
 from routing.cli.answers import AnswerHead
-from routing.paths.answers.results import HOME_NOT_LOOKED_AT, Protocol, Result
+from routing.paths.answers.results import HomeVerdict, Protocol, Result
 from routing.studies.closures.additions import Addition, Chosen, Value
-from routing.studies.closures.ranking import Critical, SinglePoint
+from routing.studies.closures.ranking import Critical, SinglePoint, Tally
 from routing.studies.closures.reached import ReachedGoal
+from routing.studies.closures.times_home import FAILS
 
-__all__ = ["CLOSURES_HOME", "AdditionsAnswer", "Candidate", "ClosuresAnswer"]
-
-CLOSURES_HOME: Final = (
-    f"{HOME_NOT_LOOKED_AT[0].upper()}{HOME_NOT_LOOKED_AT[1:]}, so what is only slower may be too "
-    "late; `gripway reach --close ID` does."
-)
-"""What is said under the verdict, in text and on the map."""
+__all__ = [
+    "FAILS",
+    "AdditionsAnswer",
+    "Candidate",
+    "ClosuresAnswer",
+    "home_of",
+    "home_scope",
+]
 
 
 class Candidate(Result):
@@ -47,11 +50,15 @@ class ClosuresAnswer(AnswerHead):
     """Closures and trips of which the answer is another one; see `--rows`."""
     safe: bool
     """Whether every goal has a safe way, and keeps one unless it is gone with what it is at."""
-    home: Literal["not checked"] = "not checked"
-    """No closure is held against the time home: a goal that is only slower may be too late.
+    home: HomeVerdict
+    """The worst there is of the time home, with nothing closed and under every closure.
 
-    `gripway reach --close ID` looks at it for every worksite.
+    From every hold of each way that is left, and for who is at the goal when it closes.
+    *Too late* also where a closure leaves no way home; what was not checked for who is
+    out then (reel) stands at each closure.
     """
+    home_limit_s: float
+    """The emergency limit on the time home [s]."""
     intact: tuple[ReachedGoal, ...]
     """The best way of each trip with nothing closed."""
     critical: tuple[Critical, ...]
@@ -64,3 +71,40 @@ class ClosuresAnswer(AnswerHead):
     """Hand-overs that are the only one between what lies on either side."""
     additions: AdditionsAnswer | None = None
     """Where `--additions` was asked for."""
+
+
+def home_of(intact: Iterable[ReachedGoal], tally: Tally) -> HomeVerdict:
+    """Return the worst verdict on a time home; what was not checked is never in time."""
+    found: set[HomeVerdict] = {one.home for one in intact}
+    if any(one.late or one.caught for one in tally.critical):
+        found.add("too late")
+    order: tuple[HomeVerdict, ...] = ("not known", "too late", "not checked", "in time")
+    return next((one for one in order if one in found), "not checked")
+
+
+def home_scope(answer: ClosuresAnswer, *, short: bool = False) -> str:
+    """Say which times home were looked at, and which not: under the verdict, or short on a map."""
+    told = []
+    reel = answer.protocol == "reel"
+    if any(one.home != "not checked" for one in answer.intact):
+        tethers = ", every tether recovered" if reel else ""
+        also = "" if reel else ", and from the goal for who is there when it closes"
+        told.append(
+            f"Time home (limit {answer.home_limit_s:.0f} s) looked at."
+            if short
+            else f"Time home within {answer.home_limit_s:.0f} s: looked at from every hold of each "
+            f"way, closed before going out{tethers}{also}."
+        )
+    if any(one.home == "not checked" and one.start is not None for one in answer.intact):
+        told.append(_NOT_FROM_HATCHES)
+    if reel:
+        told.append(_CAUGHT_ON_REELS)
+    return " ".join(told) or "Time home NOT looked at: nothing is reached."
+
+
+_NOT_FROM_HATCHES: Final = (
+    "Time home NOT looked at where a way does not begin at a hatch: the lines to it are not known."
+)
+_CAUGHT_ON_REELS: Final = (
+    "NOT looked at: who is out when it closes, with a line over what is closed."
+)

@@ -1,7 +1,7 @@
 """The map of `gripway closures`: what the loss of each element costs."""
 
 from routing.cli.cases import cases_text
-from routing.cli.closures_answer import CLOSURES_HOME, ClosuresAnswer
+from routing.cli.closures_answer import FAILS, ClosuresAnswer, home_scope
 from routing.cli.question import Question
 from routing.cli.stages import stage
 from routing.cli.study_drawing import StudyDrawing
@@ -42,6 +42,12 @@ def _subject(question: Question, answer: ClosuresAnswer) -> str:
     unsafe = sum(1 for one in answer.intact if not one.safe)
     if unsafe:
         warnings.append(f"{unsafe} GOALS HAVE NO SAFE WAY WITH NOTHING LOST. ")
+    late = sum(1 for one in answer.critical if len(one.closure) == 1 and one.late)
+    if late:
+        warnings.append(f"{late} SINGLE LOSSES MAKE ONE TOO LATE HOME. ")
+    late = sum(1 for one in answer.intact if one.home in FAILS)
+    if late:
+        warnings.append(f"{late} GOALS ARE TOO LATE HOME WITH NOTHING LOST. ")
     case = cases_text((question.situation,))
     said = f"Cost of single losses to {answer.trips} trips, {answer.protocol}, {case}"
-    return f"{''.join([*warnings, said])}. {CLOSURES_HOME}"
+    return f"{''.join([*warnings, said])}. {home_scope(answer, short=True)}"

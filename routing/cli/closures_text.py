@@ -1,10 +1,11 @@
 """The answer about closures as text for people."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from math import ceil
 from pathlib import Path
 from typing import Final
 
-from routing.cli.closures_answer import CLOSURES_HOME, AdditionsAnswer, ClosuresAnswer
+from routing.cli.closures_answer import FAILS, AdditionsAnswer, ClosuresAnswer, home_scope
 from routing.cli.output import print_lines, written
 from routing.cli.tables import Column, print_table
 from routing.paths.answers.results import SiteRef
@@ -19,11 +20,13 @@ _COLUMNS: Final = (
     Column("kind"),
     Column("cuts off", number=True),
     Column("gone", number=True),
+    Column("late", number=True),
     Column("slower", number=True),
     Column("extra s", number=True),
     Column("most s", number=True),
     Column("at"),
-    Column("goals without a safe way", keep=24),
+    Column("home s", number=True),
+    Column("goals without a safe way, or LATE home", keep=24),
 )
 _ADDITION_COLUMNS: Final = (
     Column("between", keep=16),
@@ -39,7 +42,7 @@ def print_closures(
     answer: ClosuresAnswer, *, top: int, rows: Path | None, drawing: Path | None
 ) -> None:
     """Print what hangs on what, worst first."""
-    print_lines(*_verdict(answer), CLOSURES_HOME, "")
+    print_lines(*_verdict(answer), *_late(answer), home_scope(answer), "")
     shown = answer.critical[:top]
     if shown:
         print_table(_COLUMNS, [_cells(one) for one in shown])
@@ -63,7 +66,9 @@ def print_closures(
 
 
 def _print_additions(additions: AdditionsAnswer) -> None:
-    print_lines("", "Handrails in near misses, by what each would repair alone:")
+    print_lines(
+        "", "Handrails in near misses, by what each would repair alone (ways, not times home):"
+    )
     if not additions.candidates:
         print_lines("  there are no near misses")
         return
@@ -107,8 +112,8 @@ def _verdict(answer: ClosuresAnswer) -> list[str]:
         lines.append(
             f"NO SAFE WAY even with nothing closed: {_names([one.goal for one in unreached])}."
         )
-    cut = [one for one in answer.critical if one.costs_goals]
-    only_gone = [one for one in cut if not one.cuts_off]
+    cut = [one for one in answer.critical if one.cuts_off]
+    only_gone = [one for one in answer.critical if one.itself and not one.cuts_off]
     asked = f"{answer.closures} closures against {answer.trips} trips"
     change = f"{answer.changed} answers change."
     gone = (
@@ -116,11 +121,11 @@ def _verdict(answer: ClosuresAnswer) -> list[str]:
         if only_gone
         else ""
     )
-    if len(cut) > len(only_gone):
+    if cut:
         apart = f"; not among them {gone}" if gone else ""
         pairs = " or lost pairs" if any(len(one.closure) > 1 for one in cut) else ""
         lines.append(
-            f"SINGLE POINTS OF FAILURE{pairs}: {len(cut) - len(only_gone)} of {asked} leave a goal "
+            f"SINGLE POINTS OF FAILURE{pairs}: {len(cut)} of {asked} leave a goal "
             f"without a safe way{apart}; {change}"
         )
     else:
@@ -131,25 +136,54 @@ def _verdict(answer: ClosuresAnswer) -> list[str]:
     return lines
 
 
+def _late(answer: ClosuresAnswer) -> list[str]:
+    """Say what is too late home: with nothing closed, under closures, and for who is out then."""
+    limit = f"the emergency limit of {answer.home_limit_s:.0f} s"
+    lines = []
+    at_once = [one for one in answer.intact if one.home in FAILS]
+    if at_once:
+        lines.append(
+            f"TOO LATE HOME even with nothing closed, against {limit}: "
+            f"{_names([one.goal for one in at_once])}."
+        )
+    late = [one for one in answer.critical if one.late]
+    if late:
+        goals = sorted({goal.id for one in late for goal in one.late})
+        lines.append(
+            f"TOO LATE HOME: {counted(len(late), 'closure')} put {counted(len(goals), 'goal')} "
+            f"({_some(goals)}) over {limit}: {_some([' + '.join(one.closure) for one in late])}."
+        )
+    caught = [one for one in answer.critical if one.caught]
+    if caught:
+        lines.append(
+            f"Who is at a goal when it closes is NOT home in time after {len(caught)} of them: "
+            f"{_some([' + '.join(one.closure) for one in caught])}."
+        )
+    return lines
+
+
 def _cells(one: Critical) -> tuple[str, ...]:
     return (
         " + ".join(one.closure),
         one.kind,
         str(one.cuts_off),
         str(len(one.itself)),
+        str(len(one.late)),
         str(one.slower),
         f"{one.extra_s:.0f}",
         f"{one.most_extra_s:.0f}" if one.slower else "",
         "" if one.most_extra_goal is None else one.most_extra_goal.id,
+        "" if one.most_home_s is None else f"{ceil(one.most_home_s)}",
         _without(one),
     )
 
 
 def _without(one: Critical) -> str:
-    """Return the goals without a safe way, those first that are gone."""
+    """Return the goals without a safe way, those first that are gone, and those late home last."""
     gone = [f"GONE {_names(one.itself)}"] if one.itself else []
     cut_off = [_names((*one.lost, *one.unsafe))] if one.cuts_off else []
-    return "; ".join([*gone, *cut_off])
+    late = [f"LATE {_names(one.late)}"] if one.late else []
+    return "; ".join([*gone, *cut_off, *late])
 
 
 def _ways_left(shown: Sequence[Critical], protocol: str) -> list[str]:
@@ -182,13 +216,18 @@ def _hanging(answer: ClosuresAnswer) -> list[str]:
     if not answer.single_points:
         return []
     kinds = {one.closure[0]: one.kind for one in answer.critical if len(one.closure) == 1}
-    lines = ["", "What each goal hangs on (lost singly, no safe way is left):"]
+    lines = [
+        "",
+        "What each goal hangs on (lost singly, no safe way is left, or none in time home):",
+    ]
     for one in answer.single_points:
         parts = [*_gone_with(one, kinds)]
         if one.elements:
             parts.append(_some(one.elements))
         if one.conditions:
             parts.append(f"free of {_some(one.conditions)}")
+        if one.late_with:
+            parts.append(f"LATE home with the loss of {_some(one.late_with)}")
         lines.append(f"  {one.goal.id}: {'; '.join(parts)}")
     return lines
 

@@ -77,6 +77,62 @@ def test_text_says_what_hangs_on_what() -> None:
     assert "which it is at; H1076, H1077" in line
 
 
+def test_closures_that_put_a_worksite_over_the_emergency_limit(station: Outcome) -> None:
+    """Each is what `reach --close` says; without them the worksite is in time."""
+    answer = station.answer
+    assert (answer["home"], answer["home_limit_s"]) == ("too late", 1800.0)
+    intact = {one["goal"]["worksite"]: one for one in answer["intact"]}
+    late = [one for one in answer["critical"] if one["late"]]
+    assert len(late) >= 10
+    for one in late:
+        for goal in one["late"]:
+            assert intact[goal["worksite"]]["home"] == "in time"
+    first = late[0]
+    goal = first["most_home_goal"]["worksite"]
+    asked = ("route", STATION, "hatch", goal, "--close", first["closure"][0], "--homeward")
+    home = run(*asked, "--json").answer
+    assert home["home"] == "too late"
+    assert first["most_home_s"] == pytest.approx(home["homeward"]["worst_s"], abs=1e-6)
+    points = {one["goal"]["worksite"]: one for one in answer["single_points"]}
+    assert first["closure"][0] in points[first["late"][0]["worksite"]]["late_with"]
+
+
+def home_limit(folder: Path, seconds: float) -> Path:
+    path = folder / "limits.toml"
+    text = f'schema_version = 1\nlength_unit = "m"\ntime_home_limit_s = {seconds}\n'
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def test_a_closure_that_makes_home_too_late_is_unsafe(tmp_path: Path) -> None:
+    """By hand: on reels W2 of the small example is 200 s from home without H02, 80 s with it."""
+    limits = home_limit(tmp_path, 150.0)
+    asked = ("closures", SMALL, "--protocol", "reel", "--limits", limits)
+    found = run(*asked, "--json")
+    assert_answer(found, 1)
+    schema("closures").validate(found.answer)
+    critical = {one["closure"][0]: one for one in found.answer["critical"]}
+    assert critical["H02"]["late"] == [{"worksite": "W2"}]
+    assert critical["H02"]["slower"] == 2
+    assert not critical["H02"]["lost"]
+    out = run(*asked).out
+    assert "TOO LATE HOME: " in out
+    assert "over the emergency limit of 150 s: " in out
+    assert "NOT looked at: who is out when it closes, with a line over what is closed." in out
+    (line,) = (line for line in out.splitlines() if line.startswith("  W2: "))
+    assert "LATE home with the loss of H02" in line
+    (row,) = (line for line in out.splitlines() if line.startswith("H02 "))
+    assert row.endswith("LATE W2")
+
+
+def test_what_is_late_with_nothing_closed_is_told_first(tmp_path: Path) -> None:
+    limits = home_limit(tmp_path, 450.0)
+    found = run("closures", SMALL, "--limits", limits)
+    assert_answer(found, 1)
+    told = "TOO LATE HOME even with nothing closed, against the emergency limit of 450 s: W2."
+    assert told in found.out
+
+
 def test_a_goal_that_is_at_what_is_closed_is_gone(tmp_path: Path) -> None:
     document = document_of(deck())
     document["conditions"] = [{"id": "hot", "closes": ["H2"]}]
@@ -104,9 +160,14 @@ def test_a_goal_that_is_at_what_is_closed_is_gone(tmp_path: Path) -> None:
     (line,) = (line for line in out.splitlines() if line.startswith("S1 "))
     assert line.split()[-2:] == ["GONE", "W1"]
     assert "GONE W2; W1" in out
-    assert answer["home"] == "not checked"
-    told = "Time home NOT looked at, so what is only slower may be too late; `gripway reach --close"
-    assert out.splitlines()[3].startswith(told)
+    # Who is at W1 has no way home once H2 is lost, and that is never called in time.
+    assert answer["home"] == "too late"
+    assert {one["home"] for one in answer["intact"]} == {"in time"}
+    assert critical["H2"]["caught"] == [{"worksite": "W1"}]
+    assert any(
+        line.startswith("Who is at a goal when it closes is NOT home") for line in out.split("\n")
+    )
+    assert any(line.startswith("Time home within 1800 s: looked at") for line in out.split("\n"))
     assert "W1: socket S1, which it is at; " in out
     assert "W2: handrail H2, which it is at; free of hot, which closes what it is at" in out
     cutting = [one for one in answer["critical"] if one["lost"] or one["unsafe"]]

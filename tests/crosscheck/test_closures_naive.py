@@ -1,6 +1,7 @@
 """Closures against the naive sweep: everything built and searched anew without the element."""
 
 import random
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
@@ -18,7 +19,7 @@ from routing.paths.request import Request, solve
 from routing.paths.route import RouteOptions, find_route
 from routing.paths.tethers.kit import Kit
 from routing.paths.tethers.short_tethers import hook_rule
-from routing.studies.closures.answers import Answers, Asked, worksite_trips
+from routing.studies.closures.answers import Answers, Asked, Trip, worksite_trips
 from routing.studies.closures.closure import Closure, single_closures
 from structures.files.reader import read_structure
 from structures.model import Structure
@@ -33,10 +34,12 @@ def station() -> Structure:
     return read_structure(ROOT / "examples" / "station" / "station.toml")
 
 
-def used_elements(answers: Answers, structure: Structure) -> list[str]:
+def used_elements(
+    answers: Answers, structure: Structure, trips: Sequence[Trip] | None = None
+) -> list[str]:
     """What intact ways rest on: only closing these, or switching zones, can change anything."""
     found: set[str] = set()
-    for trip in worksite_trips(structure):
+    for trip in worksite_trips(structure) if trips is None else trips:
         best = answers.best(trip)
         if best is not None:
             found |= best[1].rests_on

@@ -50,6 +50,8 @@ class ClosureCost:
         Goals that have no safe way left.
     itself
         Goals that are lost because they are on the element itself.
+    late
+        Goals that it puts over the emergency limit on the time home.
     most_extra_s
         The most time that it costs on the way to any goal that is left [s].
     """
@@ -57,6 +59,7 @@ class ClosureCost:
     element: str
     cuts_off: int = 0
     itself: int = 0
+    late: int = 0
     most_extra_s: float = 0.0
 
 
@@ -77,6 +80,7 @@ _CUTS_OFF: Final = _Band(
     "cuts-off", 0.0, 7.0, "#d55e00", "lost: a goal has NO SAFE WAY left", (0.2, 0.45)
 )
 _ITSELF: Final = _Band("itself", 0.0, 4.2, "#e69f00", "lost: a goal is GONE with it", (0.3, 0.9))
+_LATE: Final = _Band("late", 0.0, 6.0, "#cc79a7", "lost: a goal is TOO LATE HOME", (0.7, 1.1))
 _SLOWER: Final = (
     _Band("far", 300.0, 6.0, "#0b3d66", "lost: a goal is more than 5 min later"),
     _Band("later", 60.0, 4.8, "#2f86b8", "lost: a goal is 1 to 5 min later"),
@@ -84,7 +88,13 @@ _SLOWER: Final = (
 )
 """The first whose least time is not above the cost; common practice in minutes, no source."""
 _NOTHING: Final = _Band("nothing", 0.0, 0.0, INK["line"], "lost: no goal is later")
-_BANDS: Final = (_CUTS_OFF, _ITSELF, *_SLOWER, _NOTHING)
+_BANDS: Final = (_CUTS_OFF, _LATE, _ITSELF, *_SLOWER, _NOTHING)
+_COSTING: Final = (
+    (_CUTS_OFF, "in force they cut goals off", "they cut goals off"),
+    (_LATE, "in force a goal is TOO LATE HOME", "a goal is TOO LATE HOME without them"),
+    (_ITSELF, "in force a goal is GONE with them", "a goal is GONE with them"),
+)
+"""What is said of those that a map cannot show: conditions, and what no view has in front."""
 
 _Look: TypeAlias = tuple[str, float, tuple[float, float] | None, float]
 """Colour, width [pt], dash [widths] and zorder."""
@@ -109,6 +119,7 @@ def closure_costs(critical: Iterable[Critical]) -> tuple[ClosureCost, ...]:
             element=one.closure[0],
             cuts_off=one.cuts_off,
             itself=len(one.itself),
+            late=len(one.late),
             most_extra_s=one.most_extra_s,
         )
         for one in critical
@@ -195,28 +206,33 @@ def compose_closure_costs(
 def _band(cost: ClosureCost) -> _Band:
     if cost.cuts_off:
         return _CUTS_OFF
+    if cost.late:
+        return _LATE
     if cost.itself:
         return _ITSELF
     return next((band for band in _SLOWER if cost.most_extra_s >= band.least_s), _NOTHING)
 
 
 def _costs_goals(cost: ClosureCost) -> bool:
-    return bool(cost.cuts_off or cost.itself)
+    return bool(cost.cuts_off or cost.itself or cost.late)
 
 
 def _named(costs: Iterable[ClosureCost]) -> dict[str, str]:
     """Return what is written beside elements: all that cut off, and the dearest of the others.
 
-    Of those with which goals are gone as many as of those that cost time, the most goals first.
+    Of those with which goals are gone, and of those that make them late home, as many as of
+    those that cost time, the most goals first.
     """
     dear = sorted(costs, key=lambda one: (-one.cuts_off, -one.most_extra_s, one.element))
     cutting = [one for one in dear if one.cuts_off]
     others = [one for one in dear if not one.cuts_off and one.most_extra_s > 0]
     gone = sorted((one for one in dear if _band(one) is _ITSELF), key=lambda one: -one.itself)
-    others = [one for one in others if not one.itself]
+    late = sorted((one for one in dear if _band(one) is _LATE), key=lambda one: -one.late)
+    others = [one for one in others if not one.itself and not one.late]
     return {
         **{one.element: f"{one.element} cuts off {one.cuts_off}" for one in cutting},
         **{one.element: f"{one.element} GONE {one.itself}" for one in gone[:_MOST_NAMED]},
+        **{one.element: f"{one.element} LATE {one.late}" for one in late[:_MOST_NAMED]},
         **{one.element: f"{one.element} +{one.most_extra_s:.0f} s" for one in others[:_MOST_NAMED]},
     }
 
@@ -331,18 +347,15 @@ def _entries(
     if any(one.element in points and _band(one).width_pt for one in costs):
         entries.append(Entry(_square, "the same of a point"))
     placed = points | {rail.id for rail in structure.handrails}
-    cutting = {one.element for one in costs if one.cuts_off}
+    band_at = {one.element: _band(one) for one in costs}
     nowhere = sorted(one.element for one in costs if _costs_goals(one))
     nowhere = [one for one in nowhere if one not in placed]
-    for what, ids in (
-        ("in force they cut goals off", [one for one in nowhere if one in cutting]),
-        ("in force a goal is GONE with them", [one for one in nowhere if one not in cutting]),
-        ("they cut goals off, behind in every view here", [o for o in hidden if o in cutting]),
-        (
-            "a goal is GONE with them, behind in every view here",
-            [one for one in hidden if one not in cutting],
-        ),
-    ):
+    lists = [(what, [one for one in nowhere if band_at[one] is band]) for band, what, _ in _COSTING]
+    lists += [
+        (f"{what}, behind in every view here", [one for one in hidden if band_at[one] is band])
+        for band, _, what in _COSTING
+    ]
+    for what, ids in lists:
         if ids:
             more = f" and {len(ids) - _MOST_LISTED} more" if len(ids) > _MOST_LISTED else ""
             shown = ", ".join(drawable(one, _LONGEST_ID) for one in ids[:_MOST_LISTED])

@@ -1,6 +1,9 @@
 """The worksites of the outing, and the handrails that it hangs on."""
 
+from math import ceil
+
 from routing.outings.plan import PlannedOuting
+from routing.paths.answers.results import SiteRef
 from routing.show.maps.closure_costs import closure_costs, draw_closure_costs
 from routing.show.pack.drawings import Looks, inline_svg
 from routing.show.pack.markup import Child, Html, joined, said, tag
@@ -102,8 +105,9 @@ def closures_section(material: PackMaterial, looks: Looks) -> Section:
     intro = tag(
         "p",
         "Every handrail that the outing uses is closed by itself, and the way from the hatch to "
-        "every site is searched again, with nothing carried. Its time home is not looked at, so "
-        "what is only slower may be too late (gripway reach STRUCTURE --close ID looks at it). "
+        "every site is searched again, with nothing carried, and the time home from every hold of "
+        "it is held against the limit. On short tethers so is the time home of who is at the site "
+        "when the handrail is lost; on reels that is NOT looked at. "
         "What a loss means in the middle of "
         "the outing: plan it again with ",
         tag("code", "gripway outing PLAN --close ID"),
@@ -166,12 +170,12 @@ def _closures(one: ClosuresFound, planned: PlannedOuting) -> Html:
                 f"{counted(one.trips, 'site')}; {len(one.critical)} of them change a way"
             ),
             heads=(
-                "handrail", "name", "no safe way left to", "slower sites", "time lost [s]",
-                "most at", "there [s]",
+                "handrail", "name", "no safe way left to", "TOO LATE home from", "slower sites",
+                "time lost [s]", "most at", "there [s]", "longest home [s]",
             ),
-            numbers=frozenset({3, 4, 6}),
+            numbers=frozenset({4, 5, 7, 8}),
             rows=[_closure(found, names_of) for found in listed],
-            row_classes=["bad" if found.cuts_off or found.itself else "" for found in listed],
+            row_classes=["bad" if found.costs_goals or found.caught else "" for found in listed],
             empty=f"{one.person}: no single handrail changes a way from the hatch.",
         )
     )  # fmt: skip
@@ -185,12 +189,24 @@ def _closure(one: Critical, names_of: dict[str, str]) -> tuple[Child, ...]:
         *(joined([said(goal.id), " (is on it)"]) for goal in one.itself),
     ]
     worst = one.most_extra_goal
+    late = [
+        *(said(goal.id) for goal in one.late),
+        *(joined([said(goal.id), " (who is there then)"]) for goal in _only_caught(one)),
+    ]
     return (
         joined((said(part) for part in one.closure), " + "),
         joined((said(names_of.get(part, "")) for part in one.closure), " + "),
         joined(lost, ", "),
+        joined(late, ", "),
         str(one.slower),
         f"{one.extra_s:.0f}",
         None if worst is None else said(worst.id),
         f"{one.most_extra_s:.0f}",
+        "" if one.most_home_s is None else f"{ceil(one.most_home_s)}",
     )
+
+
+def _only_caught(one: Critical) -> list[SiteRef]:
+    """Return the goals that fail for who is there when it closes, and are not told otherwise."""
+    told = {*one.lost, *one.unsafe, *one.late}
+    return [goal for goal in one.caught if goal not in told]

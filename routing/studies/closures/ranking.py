@@ -6,7 +6,8 @@ from math import fsum
 
 from routing.graph.sites import SITE_KINDS
 from routing.paths.answers.results import Result, SiteRef
-from routing.studies.closures.sweep import COLUMNS
+from routing.studies.closures.sweep import COLUMNS, SAME_S
+from routing.studies.closures.times_home import FAILS
 from routing.studies.running.study import Row
 from structures.model import Structure
 
@@ -24,8 +25,17 @@ class Critical(Result):
     """Goals with no safe way left."""
     itself: tuple[SiteRef, ...] = ()
     """Goals that are at what is closed, so that they are gone: no way could help."""
+    late: tuple[SiteRef, ...] = ()
+    """Goals with a safe way left from which nobody is home within the emergency limit any more.
+
+    Those of which that is true with nothing closed are left out.
+    """
+    caught: tuple[SiteRef, ...] = ()
+    """Goals from which who is there when it closes is not home in time; otherwise they are."""
+    caught_not_checked: int = 0
+    """Goals of which the way home was not looked at for who is there when it closes."""
     slower: int = 0
-    """Goals that are still reached safely, but later."""
+    """Goals that still have a safe way out, but a slower one; ``late`` ones may be among them."""
     extra_s: float = 0.0
     """Time lost on these, all together [s]."""
     most_extra_s: float = 0.0
@@ -35,6 +45,9 @@ class Critical(Result):
     """Stays (reel) or elements held (leapfrog) on the way there with nothing closed."""
     most_extra_chain: tuple[str, ...] = ()
     """The same on the way that is left."""
+    most_home_s: float | None = None
+    """The longest time home from a hold of a safe way that it changes, where one is known [s]."""
+    most_home_goal: SiteRef | None = None
     extra_transfers: int = 0
     """Transfers more on the ways that are left, all together."""
 
@@ -45,8 +58,8 @@ class Critical(Result):
 
     @property
     def costs_goals(self) -> int:
-        """How many goals are cut off or gone."""
-        return self.cuts_off + len(self.itself)
+        """How many goals are cut off, gone, or too late home."""
+        return self.cuts_off + len(self.itself) + len(self.late)
 
 
 class SinglePoint(Result):
@@ -59,6 +72,8 @@ class SinglePoint(Result):
     """Conditions that cut it off as long as they are in force."""
     gone_with: tuple[str, ...] = ()
     """What it is at, for instance its socket, and conditions that close that."""
+    late_with: tuple[str, ...] = ()
+    """What only puts it over the emergency limit on times home."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,8 +88,8 @@ class Tally:
 
     @property
     def safe(self) -> bool:
-        """Whether every goal keeps a safe way, unless it is itself what is closed."""
-        return all(not one.cuts_off for one in self.critical)
+        """Whether every goal keeps a safe way, in time home, unless it is itself what is closed."""
+        return not any(one.cuts_off or one.late or one.caught for one in self.critical)
 
 
 @dataclass(slots=True)
@@ -85,12 +100,17 @@ class _Sum:
     lost: list[str] = field(default_factory=list)
     unsafe: list[str] = field(default_factory=list)
     itself: list[str] = field(default_factory=list)
+    late: list[str] = field(default_factory=list)
+    caught: list[str] = field(default_factory=list)
+    caught_not_checked: int = 0
     slower: int = 0
     extra_s: list[float] = field(default_factory=list)
     worst: tuple[float, str] = (0.0, "")
     chains: tuple[tuple[str, ...], tuple[str, ...]] = ((), ())
     """Before and after, at the worst."""
     extra_transfers: int = 0
+    home: tuple[float, str] = (0.0, "")
+    """The longest time home, and of which goal."""
 
 
 _AT = {column.name: i for i, column in enumerate(COLUMNS)}
@@ -99,8 +119,8 @@ _AT = {column.name: i for i, column in enumerate(COLUMNS)}
 def count_rows(structure: Structure, rows: Iterable[Row]) -> Tally:
     """Sum up the rows of a study of closures; they are taken one by one.
 
-    Closures are ranked by goals cut off or gone, then by those gone, then by time lost
-    on the others, then by id. A goal that is gone because it is at what is closed is
+    Closures are ranked by goals cut off, gone or too late home, then by those gone, then
+    by time lost on the others, then by id. A goal that is gone because it is at what is closed is
     counted apart, and is no fault of the ways: it makes nothing unsafe.
     """
     sums: dict[tuple[str, ...], _Sum] = {}
@@ -126,6 +146,10 @@ def _add(one: _Sum, told: Mapping[str, object]) -> None:
     if told["itself"]:
         one.itself.append(goal)
         return
+    was_in_time = told["before_home"] == "in time"
+    one.caught_not_checked += told["caught"] == "not checked"
+    if was_in_time and told["caught"] in FAILS:
+        one.caught.append(goal)
     if fate == "no way":
         one.lost.append(goal)
         return
@@ -133,8 +157,13 @@ def _add(one: _Sum, told: Mapping[str, object]) -> None:
     one.extra_transfers += extra if isinstance(extra, int) else 0
     if fate == "unsafe":
         one.unsafe.append(goal)
-    elif fate == "slower" and isinstance(told["extra_s"], float):
-        extra_s = told["extra_s"]
+        return
+    if fate == "too late" and was_in_time:
+        one.late.append(goal)
+    home_s, extra_s = told["after_home_s"], told["extra_s"]
+    if isinstance(home_s, float) and home_s > one.home[0]:
+        one.home = (home_s, goal)
+    if isinstance(extra_s, float) and extra_s > SAME_S:
         one.slower += 1
         one.extra_s.append(extra_s)
         if extra_s > one.worst[0]:
@@ -165,6 +194,9 @@ def _critical(structure: Structure, closure: tuple[str, ...], one: _Sum) -> Crit
         lost=refs(one.lost),
         unsafe=refs(one.unsafe),
         itself=refs(one.itself),
+        late=refs(one.late),
+        caught=refs(one.caught),
+        caught_not_checked=one.caught_not_checked,
         slower=one.slower,
         extra_s=fsum(one.extra_s),
         most_extra_s=one.worst[0],
@@ -172,6 +204,8 @@ def _critical(structure: Structure, closure: tuple[str, ...], one: _Sum) -> Crit
         most_extra_before=one.chains[0],
         most_extra_chain=one.chains[1],
         extra_transfers=one.extra_transfers,
+        most_home_s=one.home[0] if one.home[1] else None,
+        most_home_goal=site_ref(structure, one.home[1]) if one.home[1] else None,
     )
 
 
@@ -181,7 +215,11 @@ def _single_points(critical: Iterable[Critical]) -> tuple[SinglePoint, ...]:
         if len(one.closure) > 1:
             continue
         cuts = "conditions" if one.kind == "condition" else "elements"
-        for how, goals in ((cuts, (*one.lost, *one.unsafe)), ("gone_with", one.itself)):
+        for how, goals in (
+            (cuts, (*one.lost, *one.unsafe)),
+            ("gone_with", one.itself),
+            ("late_with", one.late),
+        ):
             for goal in goals:
                 found.setdefault(goal, {}).setdefault(how, []).append(one.closure[0])
     return tuple(

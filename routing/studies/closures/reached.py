@@ -1,10 +1,11 @@
-"""Which goals are reached with nothing closed, and how."""
+"""Which goals are reached with nothing closed, how, and how long it is home from there."""
 
 from collections.abc import Sequence
 
-from routing.paths.answers.results import Result, SiteRef
+from routing.paths.answers.results import HomeVerdict, Result, SiteRef
 from routing.studies.closures.answers import Answers, Trip
 from routing.studies.closures.ranking import site_ref
+from routing.studies.closures.times_home import TimesHome
 
 __all__ = ["ReachedGoal", "reached_goals"]
 
@@ -22,20 +23,26 @@ class ReachedGoal(Result):
     """Stays (reel) or elements held (leapfrog), in order."""
     why: str | None = None
     """Why it is not safe."""
+    home: HomeVerdict = "not checked"
+    """Whether the time home from every hold of it is within the emergency limit."""
+    home_s: float | None = None
+    """The longest of these, where all are known [s]."""
 
 
 def reached_goals(answers: Answers, trips: Sequence[Trip]) -> tuple[ReachedGoal, ...]:
     """Return the best way of every trip, in their order."""
-    return tuple(_reached(answers, trip) for trip in trips)
+    times = TimesHome(answers)
+    return tuple(_reached(answers, times, trip) for trip in trips)
 
 
-def _reached(answers: Answers, trip: Trip) -> ReachedGoal:
+def _reached(answers: Answers, times: TimesHome, trip: Trip) -> ReachedGoal:
     structure = answers.asked.structure
     goal = site_ref(structure, trip.goal)
     best = answers.best(trip)
     if best is None:
         return ReachedGoal(goal=goal, safe=False, why="no way leads there")
     start, answer = best
+    home = times.before(answer)
     return ReachedGoal(
         goal=goal,
         safe=answer.safe,
@@ -44,4 +51,6 @@ def _reached(answers: Answers, trip: Trip) -> ReachedGoal:
         transfers=answer.transfers,
         chain=answer.chain,
         why="; ".join(answer.blocks) or None,
+        home=home.verdict,
+        home_s=home.seconds,
     )

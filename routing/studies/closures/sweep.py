@@ -8,15 +8,16 @@ from routing.paths.answers.results import InputDigest
 from routing.studies.closures.answers import Answers, Asked, Trip
 from routing.studies.closures.closure import Closure, kind_of
 from routing.studies.closures.ground import Answer
+from routing.studies.closures.times_home import NOT_CHECKED, TimeHome, TimesHome
 from routing.studies.running.study import Column, Study, case_content
 from structures.elements import TetherPoint, Worksite
 
-__all__ = ["COLUMNS", "closure_study"]
+__all__ = ["COLUMNS", "SAME_S", "closure_study"]
 
 _A_CHUNK: Final = 16
 """Closures worked out in one go: few enough to be spread and kept, enough to be worth it."""
 
-_SAME_S: Final = 1e-9
+SAME_S: Final = 1e-9
 """Times that differ by no more are the same [s]: rounding only."""
 
 COLUMNS: Final = (
@@ -25,7 +26,7 @@ COLUMNS: Final = (
     Column("worksite", "text", "where the way leads, if that is a worksite"),
     Column("goal", "text", "where it leads, if that is another site"),
     Column("itself", "flag", "whether the goal itself is what is closed"),
-    Column("fate", "text", "no way, unsafe, slower, other way or quicker"),
+    Column("fate", "text", "no way, unsafe, too late, slower, other way, same way or quicker"),
     Column("before_start", "text", "where the way begins with nothing closed"),
     Column("before_s", "number", "least time with nothing closed [s]"),
     Column("before_transfers", "count", "tether transfers on it"),
@@ -36,7 +37,15 @@ COLUMNS: Final = (
     Column("after_chain", "texts", "its stays or elements held"),
     Column("extra_s", "number", "time that the closure costs [s]"),
     Column("extra_transfers", "count", "transfers that it costs"),
-    Column("why", "text", "what makes the way unsafe"),
+    Column("before_home", "text", "time home with nothing closed: in time, too late, not known"),
+    Column(
+        "before_home_s", "number", "longest time home from a hold of the way, nothing closed [s]"
+    ),
+    Column("after_home", "text", "time home with the closure; empty: no safe way out"),
+    Column("after_home_s", "number", "longest time home from a hold of the way left [s]"),
+    Column("caught", "text", "time home of who is at the goal when it closes"),
+    Column("caught_s", "number", "that time [s]; empty: not known or not checked"),
+    Column("why", "text", "what makes the way, or the time home from it, unsafe"),
 )
 
 
@@ -56,8 +65,8 @@ def closure_study(
     """Return the study of some closures, for `routing.studies.running.run.run_study`.
 
     A trip and a closure have a row if the answer differs from that with nothing
-    closed: the way is lost, turns unsafe, takes other time or another chain. Trips
-    without a way to begin with have none.
+    closed: the way is lost, turns unsafe, takes other time or another chain, or a
+    time home is another one. Trips without a way to begin with have none.
 
     Parameters
     ----------
@@ -95,37 +104,78 @@ def closure_study(
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class _Homes:
+    """The times home of a trip: closed before, and closed while somebody is at the goal."""
+
+    before: TimeHome
+    caught: TimeHome
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Intact:
+    """A trip with nothing closed."""
+
+    trip: Trip
+    start: str
+    answer: Answer
+    homes: _Homes
+    homes_rest_on: frozenset[str]
+
+    @property
+    def best(self) -> tuple[str, Answer]:
+        return (self.start, self.answer)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class _Ready:
     answers: Answers
-    trips: tuple[Trip, ...]
-    intact: dict[Trip, tuple[str, Answer] | None]
+    times: TimesHome
+    trips: tuple[_Intact, ...]
+    """Those that have a way with nothing closed."""
 
 
 def _prepare(shared: _Shared) -> _Ready:
     answers = Answers(shared.asked, searches=shared.searches)
-    return _Ready(
-        answers=answers,
-        trips=shared.trips,
-        intact={trip: answers.best(trip) for trip in shared.trips},
-    )
+    times = TimesHome(answers)
+    found = []
+    for trip in shared.trips:
+        best = answers.best(trip)
+        if best is None:
+            continue
+        start, answer = best
+        homes = _Homes(before=times.before(answer), caught=times.caught(answer))
+        found.append(
+            _Intact(
+                trip=trip,
+                start=start,
+                answer=answer,
+                homes=homes,
+                homes_rest_on=times.rests_on(answer),
+            )
+        )
+    return _Ready(answers=answers, times=times, trips=tuple(found))
 
 
 def _work(ready: _Ready, closures: list[list[str]]) -> Iterator[tuple[Any, ...]]:
     structure = ready.answers.asked.structure
     chunk = [Closure(ids=tuple(ids)) for ids in closures]
-    changes = ready.answers.changes(ready.trips, chunk)
+    changes = ready.answers.changes([one.trip for one in ready.trips], chunk)
     for closure in chunk:
         kind = kind_of(structure, closure)
-        for trip in ready.trips:
-            if (closure, trip) not in changes:
-                continue
-            before, after = ready.intact[trip], changes[closure, trip]
-            if before is None or (after is not None and _told(before) == _told(after)):
+        homes_change = ready.times.may_change(closure, [one.homes_rest_on for one in ready.trips])
+        for intact, home_changes in zip(ready.trips, homes_change, strict=True):
+            trip = intact.trip
+            after = changes.get((closure, trip), intact.best)
+            is_other = after is None or _told(intact.best) != _told(after)
+            if not is_other and not home_changes:
                 continue
             itself = _is_at(ready, trip, closure)
+            homes = _homes(ready.times, intact, after, closure, itself=itself)
+            if not is_other and _are_same(intact.homes, homes):
+                continue
             is_worksite = isinstance(structure.by_id.get(trip.goal), Worksite)
             goal = (trip.goal, None) if is_worksite else (None, trip.goal)
-            yield (closure.ids, kind, *goal, itself, *_change(before, after))
+            yield (closure.ids, kind, *goal, itself, *_change(ready, intact, after, homes))
 
 
 def _told(best: tuple[str, Answer]) -> tuple[object, ...]:
@@ -133,33 +183,77 @@ def _told(best: tuple[str, Answer]) -> tuple[object, ...]:
     return (start, answer.seconds, answer.transfers, answer.chain, answer.safe)
 
 
-def _change(before: tuple[str, Answer], after: tuple[str, Answer] | None) -> tuple[Any, ...]:
-    start, old = before
-    told = (start, old.seconds, old.transfers, old.chain)
-    if after is None:
-        return ("no way", *told, *[None] * 7)
-    new_start, new = after
-    extra_s = new.seconds - old.seconds
-    return (
-        _fate(old, new),
-        *told,
-        new_start,
-        new.seconds,
-        new.transfers,
-        new.chain,
-        extra_s,
-        new.transfers - old.transfers,
-        "; ".join(new.blocks) or None,
+def _homes(
+    times: TimesHome,
+    intact: _Intact,
+    after: tuple[str, Answer] | None,
+    closure: Closure,
+    *,
+    itself: bool,
+) -> _Homes:
+    """Return the times home under a closure; who holds what is closed is not looked at."""
+    return _Homes(
+        before=NOT_CHECKED if after is None else times.before(after[1], closure),
+        caught=NOT_CHECKED if itself else times.caught(intact.answer, closure),
     )
 
 
-def _fate(old: Answer, new: Answer) -> str:
+def _are_same(one: _Homes, other: _Homes) -> bool:
+    return all(
+        a.verdict == b.verdict and abs((a.seconds or 0.0) - (b.seconds or 0.0)) <= SAME_S
+        for a, b in ((one.before, other.before), (one.caught, other.caught))
+    )
+
+
+def _change(
+    ready: _Ready, intact: _Intact, after: tuple[str, Answer] | None, homes: _Homes
+) -> tuple[Any, ...]:
+    old = intact.answer
+    told = (intact.start, old.seconds, old.transfers, old.chain)
+    was = (intact.homes.before.verdict, intact.homes.before.seconds)
+    caught = (homes.caught.verdict, homes.caught.seconds)
+    if after is None:
+        return ("no way", *told, *[None] * 6, *was, None, None, *caught, None)
+    start, new = after
+    home = homes.before
+    why = new.blocks if new.blocks or not home.fails else (_too_late(home, ready.times.limit_s),)
+    return (
+        _fate(intact, new, home),
+        *told,
+        start,
+        new.seconds,
+        new.transfers,
+        new.chain,
+        new.seconds - old.seconds,
+        new.transfers - old.transfers,
+        *was,
+        *((home.verdict, home.seconds) if new.safe else (None, None)),
+        *caught,
+        "; ".join(why) or None,
+    )
+
+
+def _too_late(home: TimeHome, limit_s: float) -> str:
+    if home.seconds is None:
+        return "from a hold of the way no way home is known"
+    return (
+        f"from a hold of the way it takes {home.seconds:.0f} s home, and no more than "
+        f"{limit_s:.0f} s are allowed"
+    )
+
+
+def _fate(intact: _Intact, new: Answer, home: TimeHome) -> str:
+    old = intact.answer
     if not new.safe:
         return "unsafe"
+    if home.fails:
+        return "too late"
     extra_s = new.seconds - old.seconds
-    if extra_s > _SAME_S:
+    if extra_s > SAME_S:
         return "slower"
-    return "quicker" if extra_s < -_SAME_S else "other way"
+    if extra_s < -SAME_S:
+        return "quicker"
+    return "same way" if new is old else "other way"
 
 
 def _is_at(ready: _Ready, trip: Trip, closure: Closure) -> bool:

@@ -190,7 +190,8 @@ def test_closures_of_the_small_example_are_those_by_hand(page: Element) -> None:
         person = shown.all("caption")[0].text.partition(":")[0]
         for row in shown.all("tbody")[0].all("tr"):
             cells = [squeezed(one.text) for one in row.all("td")]
-            found[person, row.all("th")[0].text] = (cells[1], cells[2], "bad" in row.classes)
+            found[person, row.all("th")[0].text] = (cells[1], cells[3], "bad" in row.classes)
+            assert not cells[2], "all within 30 min of the hatch"
     assert found == {
         ("EV1", "H01"): ("W3, H01 (is on it)", "0", True),
         ("EV1", "H11"): ("W3", "0", True),

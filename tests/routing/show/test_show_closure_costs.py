@@ -40,12 +40,12 @@ def sheet(*costs: ClosureCost, views: tuple[str, ...] = ("plan",), every: bool =
 def test_costs_of_single_closures_only_goals_on_the_element_apart() -> None:
     critical = (
         Critical(closure=("H2", "H3"), kind="handrail + handrail", lost=(SITE,)),
-        Critical(closure=("S1",), kind="socket", itself=(SITE,)),
+        Critical(closure=("S1",), kind="socket", itself=(SITE,), late=(SITE,)),
         Critical(closure=("H1",), kind="handrail", lost=(SITE,), unsafe=(SITE,), most_extra_s=5.0),
     )
     assert closure_costs(critical) == (
         ClosureCost(element="H1", cuts_off=2, most_extra_s=5.0),
-        ClosureCost(element="S1", itself=1),
+        ClosureCost(element="S1", itself=1, late=1),
     )
 
 
@@ -59,6 +59,8 @@ def test_costs_of_single_closures_only_goals_on_the_element_apart() -> None:
         ({"most_extra_s": 299.9}, "later"),
         ({"most_extra_s": 300.0}, "far"),
         ({"itself": 1, "most_extra_s": 300.0}, "itself"),
+        ({"late": 1, "itself": 1, "most_extra_s": 300.0}, "late"),
+        ({"cuts_off": 1, "late": 1}, "cuts-off"),
         ({"cuts_off": 1, "itself": 1}, "cuts-off"),
     ],
 )
@@ -120,6 +122,21 @@ def test_what_a_goal_is_gone_with_is_named_or_told() -> None:
     said = texts(found.figure)
     assert "a goal is GONE with them, behind in every view here: HN" in said
     assert not [text for text in said if "cut goals off" in text]
+
+
+def test_what_makes_a_goal_too_late_home_is_named_or_told() -> None:
+    condition = small_depot().conditions[0].id
+    found = sheet(
+        ClosureCost(element="HZ", late=2, most_extra_s=75.4),
+        ClosureCost(element="HN", late=1),
+        ClosureCost(element=condition, late=1),
+    )
+    assert drawn(found.figure)["plan.loss.late.rungs"] == 2
+    assert "HZ LATE 2" in [one.label.text for one in found.panels[0].placed]
+    said = texts(found.figure)
+    assert "lost: a goal is TOO LATE HOME (3)" in said
+    assert "a goal is TOO LATE HOME without them, behind in every view here: HN" in said
+    assert f"in force a goal is TOO LATE HOME: {condition}" in said
 
 
 def test_costs_of_something_else_are_an_error() -> None:

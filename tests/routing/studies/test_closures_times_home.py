@@ -1,0 +1,210 @@
+"""Times home under closures by hand: two hatches, so that a loss may change the way home alone."""
+
+from itertools import pairwise
+from math import fsum
+
+import pytest
+
+from routing.graph.situation import Situation
+from routing.limits import Limits
+from routing.paths.answers.results import Protocol
+from routing.studies.closures.answers import Answers, Asked, Trip, worksite_trips
+from routing.studies.closures.closure import Closure, single_closures
+from routing.studies.closures.ranking import Tally, count_rows
+from routing.studies.closures.reached import reached_goals
+from routing.studies.closures.sweep import COLUMNS, closure_study
+from routing.studies.closures.times_home import TimesHome
+from routing.studies.running.run import run_study
+from structures.elements import Hatch, TetherPoint, Worksite
+from structures.model import Structure
+from tests.routing.paths.route_graphs import HANDS_M, UP, deck, straight_rail
+
+_AT = {column.name: i for i, column in enumerate(COLUMNS)}
+OUT = Trip(starts=("A1",), goal="W1")
+
+
+def two_hatches() -> Structure:
+    """Rails in line between two hatches; the worksite is nearer to the second one.
+
+    ::
+
+        A1  H1 0..3   H2 3.4..6   H3 6.4..9 (W1 at 8.5)   H4 9.4..10   B1
+        -0.4                                                           10.4
+    """
+    points = {"T1": -0.4, "T2": 10.4}
+    return deck(
+        handrails=(
+            straight_rail("H1", 0.0, 3.0),
+            straight_rail("H2", 3.4, 6.0),
+            straight_rail("H3", 6.4, 9.0),
+            straight_rail("H4", 9.4, 10.0),
+        ),
+        sockets=(),
+        tether_points=tuple(
+            TetherPoint(id=one, position_m=(x_m, 0.3, 0.0), rating_n=3000.0)
+            for one, x_m in points.items()
+        ),
+        hatches=tuple(
+            Hatch(id=hatch, position_m=(points[point], 0.0, HANDS_M), normal=UP, tether_point=point)
+            for hatch, point in (("A1", "T1"), ("B1", "T2"))
+        ),
+        worksites=(Worksite(id="W1", handrail="H3", place_m=(8.5, 0.5, 0.0)),),
+    )
+
+
+def asked_of(
+    structure: Structure, protocol: Protocol = "leapfrog", limit_s: float = 1800.0
+) -> Asked:
+    situation = Situation(limits=Limits(time_home_limit_s=limit_s))
+    return Asked(structure=structure, situation=situation, protocol=protocol)
+
+
+def rows_of(asked: Asked, *trips: Trip, closed: str | None = None) -> list[dict[str, object]]:
+    closures = single_closures(asked.structure, Situation())
+    if closed is not None:
+        closures = (Closure(ids=(closed,)),)
+    found = run_study(closure_study(asked, trips, closures))
+    return [{name: row[at] for name, at in _AT.items()} for row in found]
+
+
+def tally_of(asked: Asked, *trips: Trip) -> Tally:
+    closures = single_closures(asked.structure, Situation())
+    return count_rows(asked.structure, run_study(closure_study(asked, trips, closures)))
+
+
+def seconds(structure: Structure, start: str, goal: str) -> float:
+    best = Answers(asked_of(structure)).best(Trip(starts=(start,), goal=goal))
+    assert best is not None
+    return best[1].seconds
+
+
+def test_what_only_the_way_home_rests_on_has_a_row() -> None:
+    structure = two_hatches()
+    (row,) = rows_of(asked_of(structure), OUT, closed="H4")
+    there_s, near_s = seconds(structure, "W1", "A1"), seconds(structure, "W1", "B1")
+    assert near_s < there_s
+    assert row["fate"] == "same way"
+    assert row["extra_s"] == 0.0
+    assert row["after_s"] == row["before_s"]
+    # Half-way out it is as far to either hatch; with H4 gone the goal is farthest from home.
+    assert row["before_home_s"] == pytest.approx(longest_of_the_way(structure))
+    assert row["after_home_s"] == pytest.approx(there_s)
+    assert row["caught_s"] == pytest.approx(there_s)
+
+
+def longest_of_the_way(structure: Structure) -> float:
+    """The longest of the least times to either hatch, from every hold of the way out."""
+    answers = Answers(asked_of(structure))
+    best = answers.best(OUT)
+    assert best is not None
+    ids = answers.ground().graph.grips.ids
+    longest_s = 0.0
+    for grip in best[1].grips.tolist():
+        ways = [answers.best(Trip(starts=(ids[grip],), goal=hatch)) for hatch in ("A1", "B1")]
+        longest_s = max(longest_s, min(way[1].seconds for way in ways if way is not None))
+    return longest_s
+
+
+@pytest.mark.parametrize("closed", ["H4", "T2"])
+def test_a_loss_that_only_makes_home_too_late_is_unsafe(closed: str) -> None:
+    """A hatch of which the tether point is lost is no home: nothing holds people there."""
+    structure = two_hatches()
+    limit_s = seconds(structure, "W1", "A1") - 1.0
+    asked = asked_of(structure, limit_s=limit_s)
+    (row,) = rows_of(asked, OUT, closed=closed)
+    assert (row["fate"], row["after_home"], row["caught"]) == ("too late",) * 3
+    assert f"{limit_s + 1:.0f} s home, and no more than {limit_s:.0f} s" in str(row["why"])
+    tally = tally_of(asked, OUT)
+    one = next(one for one in tally.critical if one.closure == (closed,))
+    assert [goal.id for goal in one.late] == [goal.id for goal in one.caught] == ["W1"]
+    assert one.costs_goals == 1
+    assert not one.cuts_off
+    assert not tally.safe
+    (point,) = tally.single_points
+    assert {"H4", "T2"} <= {*point.late_with}
+    assert not {"H4", "T2"} & {*point.elements}
+
+
+def test_a_limit_just_met_is_met() -> None:
+    structure = two_hatches()
+    (row,) = rows_of(asked_of(structure), OUT, closed="H4")
+    limit_s = float(str(row["after_home_s"]))
+    (row,) = rows_of(asked_of(structure, limit_s=limit_s), OUT, closed="H4")
+    assert (row["after_home"], row["caught"], row["why"]) == ("in time", "in time", None)
+
+
+def test_who_is_out_when_the_only_way_is_lost_gets_home_by_the_other_hatch() -> None:
+    """Closed before, W1 cannot be reached from A1; who is there already goes on to B1."""
+    structure = two_hatches()
+    (row,) = rows_of(asked_of(structure), OUT, closed="H2")
+    assert (row["fate"], row["after_home"]) == ("no way", None)
+    assert row["caught"] == "in time"
+    assert row["caught_s"] == pytest.approx(seconds(structure, "W1", "B1"))
+
+
+def test_who_is_out_when_all_ways_are_lost_has_none_home() -> None:
+    (row,) = rows_of(asked_of(deck()), Trip(starts=("A1",), goal="W1"), closed="H2")
+    assert (row["fate"], row["caught"], row["caught_s"]) == ("no way", "not known", None)
+    assert row["before_home"] == "in time"
+
+
+def test_who_holds_what_is_closed_is_not_looked_at() -> None:
+    (row,) = rows_of(asked_of(deck()), Trip(starts=("A1",), goal="W1"), closed="S1")
+    assert row["itself"]
+    assert (row["after_home"], row["caught"]) == (None, "not checked")
+
+
+def test_on_reels_home_is_back_along_the_lays() -> None:
+    structure = deck()
+    asked = asked_of(structure, "reel")
+    answers = Answers(asked)
+    times = TimesHome(answers)
+    for trip in worksite_trips(structure):
+        best = answers.best(trip)
+        assert best is not None
+        graph = answers.ground().graph
+        held = best[1].grips.tolist()[::-1]
+        back = [
+            float(graph.moves.seconds[move])
+            for tail, head in pairwise(held)
+            for move in range(graph.moves.indptr[tail], graph.moves.indptr[tail + 1])
+            if graph.moves.head[move] == head
+        ]
+        transfers_s = best[1].transfers * asked.situation.limits.transfer_s
+        assert times.before(best[1]).seconds == pytest.approx(fsum(back) + transfers_s)
+
+
+def test_a_line_over_what_is_closed_is_not_looked_at() -> None:
+    rows = rows_of(asked_of(two_hatches(), "reel"), OUT)
+    by_closure = {row["closure"]: row for row in rows}
+    assert by_closure["H2",]["caught"] == "not checked"
+    assert ("H4",) not in by_closure, "the way home is back along the lays"
+    tally = tally_of(asked_of(two_hatches(), "reel"), OUT)
+    one = next(one for one in tally.critical if one.closure == ("H2",))
+    assert one.caught_not_checked == 1
+    assert not one.caught
+
+
+def test_on_reels_a_way_from_elsewhere_has_no_time_home() -> None:
+    asked = asked_of(two_hatches(), "reel")
+    (reached,) = reached_goals(Answers(asked), [Trip(starts=("H1",), goal="W1")])
+    assert reached.start is None or reached.home == "not checked"
+    assert reached.home_s is None
+
+
+def test_without_a_hatch_no_time_home_is_known() -> None:
+    structure = deck(hatches=())
+    asked = asked_of(structure)
+    trip = Trip(starts=("H1",), goal="W2")
+    (reached,) = reached_goals(Answers(asked), [trip])
+    assert (reached.home, reached.home_s) == ("not known", None)
+    for row in rows_of(asked, trip):
+        assert row["after_home"] in {None, "not known"}
+
+
+def test_what_is_late_with_nothing_closed_is_no_fault_of_a_closure() -> None:
+    asked = asked_of(deck(), limit_s=1.0)
+    tally = tally_of(asked, *worksite_trips(deck()))
+    assert all(not one.late and not one.caught for one in tally.critical)
+    reached = reached_goals(Answers(asked), worksite_trips(deck()))
+    assert {one.home for one in reached} == {"too late"}
