@@ -212,7 +212,15 @@ DEFAULT_LIMITS: Final = Limits.model_construct()
 
 
 def limit_source(name: str) -> str:
-    """Return where the default of a limit comes from."""
+    """Return where the default of a limit comes from.
+
+    Raises
+    ------
+    KeyError
+        There is no such limit.
+    TypeError
+        The limit was declared without a source.
+    """
     extra = Limits.model_fields[name].json_schema_extra
     if not isinstance(extra, dict):
         raise TypeError(f"limit {name} has no source")

@@ -139,6 +139,18 @@ Corner: TypeAlias = tuple[float, float]
 
 
 def check_outline(outline_m: tuple[Corner, ...]) -> None:
+    """Refuse an outline that is no simple polygon.
+
+    Parameters
+    ----------
+    outline_m
+        Corners in order round it, each (x, y) in its own plane [m].
+
+    Raises
+    ------
+    ValueError
+        Two corners in a row are the same point, edges cross, or it has no area.
+    """
     corners = len(outline_m)
     edges = [(outline_m[i], outline_m[(i + 1) % corners]) for i in range(corners)]
     for i, (a, b) in enumerate(edges):

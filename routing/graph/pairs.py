@@ -111,7 +111,7 @@ def _expand(lower: Indices, upper: Indices) -> Iterator[tuple[Indices, Indices]]
 
 
 def run_starts(ascending: Indices) -> Indices:
-    """Return where each value first stands in sorted values.
+    """Return where each value first stands in sorted values, shape (n,) to shape (distinct,).
 
     As ``numpy.unique`` would, which loads masked arrays for it and is slow to start.
 

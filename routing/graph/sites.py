@@ -149,7 +149,13 @@ def _worksite_grips(graph: ReachGraph, worksite: Worksite) -> Indices:
 
 
 def worksite_along_m(rail: Handrail, worksite: Worksite) -> float:
-    """Return how far along its handrail a worksite is [m]."""
+    """Return how far along its handrail a worksite is [m].
+
+    Raises
+    ------
+    ValueError
+        The worksite is at a socket.
+    """
     if worksite.place_m is None:
         raise ValueError(f"worksite {worksite.id} is at a socket, not on a handrail")
     line = Polyline.through(rail.points_m)

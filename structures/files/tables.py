@@ -70,6 +70,11 @@ def table_text(columns: Sequence[str], rows: Iterable[Sequence[Cell]]) -> str:
         One value per column and row. Texts are made safe by `safe_text`, floats
         are written so that they read back exactly, None is an empty cell.
 
+    Raises
+    ------
+    ValueError
+        A row has more or fewer cells than there are columns.
+
     Examples
     --------
     >>> table_text(["name", "gap_m"], [["=Rail 1", 0.5], ["a, b", None]])

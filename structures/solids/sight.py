@@ -39,6 +39,11 @@ def crosses(shape: Shape, starts_m: Floats, ends_m: Floats) -> Flags:
     Flags
         Shape (n,).
 
+    Raises
+    ------
+    ValueError
+        The ends are not as many as the starts, or either is not finite and (n, 3).
+
     Examples
     --------
     >>> box = Box(center_m=(0.0, 0.0, 0.0), size_m=(2.0, 2.0, 2.0))

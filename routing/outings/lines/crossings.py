@@ -172,6 +172,16 @@ def cells_together(flags: NDArray[np.bool_]) -> NDArray[np.bool_]:
     Each row is the bits of one number: filling goes from row to row and to the
     sides until nothing is added. Rows beyond the last that is filled are not looked
     at: people go apart soon, and their lines are long.
+
+    Parameters
+    ----------
+    flags
+        Which pieces of the two lines are near each other, shape (n, m), both at least 1.
+
+    Returns
+    -------
+    NDArray[np.bool_]
+        Shape (n, m); nothing where the first cell is not one of them.
     """
     packed = np.packbits(flags, 1, "little")
     rows = [int.from_bytes(packed[0].tobytes(), "little")]

@@ -302,7 +302,15 @@ class OutingLimits(Record):
 
 
 def block_source(record_type: type[Record], name: str) -> str:
-    """Return where the default of a block or limit comes from."""
+    """Return where the default of a block or limit comes from.
+
+    Raises
+    ------
+    KeyError
+        The record has no such field.
+    TypeError
+        The field was declared without a source.
+    """
     extra = record_type.model_fields[name].json_schema_extra
     if not isinstance(extra, dict):
         raise TypeError(f"{name} has no source")

@@ -88,13 +88,22 @@ def find_alternatives(
 
     Parameters
     ----------
+    held
+        Which element is held over which metres of every move.
     solve
         From `constrained_solver` or `tethered_solver`: the protocol.
+    count
+        Alternatives at most, the first one included; at least 1.
     max_overlap
         Part of the first route's metres on elements, 0 to below 1. At 0 only the elements
         of start and goal may be held again, and only if no move ends on them.
     first
         A least-cost route that is known already; searched for by default.
+
+    Raises
+    ------
+    ValueError
+        ``max_overlap`` is not from 0 to below 1.
     """
     if not 0 <= max_overlap < 1:
         raise ValueError(f"max_overlap is {max_overlap}; it must be from 0 to below 1")

@@ -126,7 +126,13 @@ def closed_in(ground: HomeGround, grip: int) -> str:
 
 
 def check_base(ground: HomeGround, state: TetherState) -> None:
-    """Refuse to call anything recovered that did not begin at a hatch."""
+    """Refuse to call anything recovered that did not begin at a hatch.
+
+    Raises
+    ------
+    NoWayHomeError
+        The first tether is not on the tether point of the hatch that it was hooked on at.
+    """
     base = state.stack[0]
     point, grip = ground.outfit.points[base.point], base.grips[0]
     hatch_id = ground.hatches.get(grip)

@@ -66,13 +66,13 @@ def ask(question: Question, *, engine: Engine = "auto") -> Front:
 
 
 def on_grid(values: Floats) -> Floats:
-    """Return the values rounded to the grid."""
+    """Return values rounded to the grid, in their shape."""
     rounded: Floats = np.round(values / GRID) * GRID
     return rounded
 
 
 def moves_between(network: Network, nodes: Sequence[int]) -> Indices:
-    """Return the moves along these nodes; standing still (a transfer) is no move.
+    """Return the moves along these nodes, shape (k,); standing still (a transfer) is no move.
 
     Raises
     ------

@@ -23,7 +23,7 @@ _SHRINK = 1 - 1e-9
 
 
 def rounded_down(weight: Floats) -> Floats:
-    """Return weights of which sums are exact and never too much."""
+    """Return weights, in their shape, of which sums are exact and never too much."""
     rounded: Floats = np.floor(weight * (_SHRINK / _GRID)) * _GRID
     return rounded
 

@@ -107,7 +107,14 @@ def reel_courses(
 
 
 def reel_reach(graph: ReachGraph, places: Sequence[SitePlaces], kit: Kit) -> tuple[int, Indices]:
-    """Return the first leg that cannot be done on reels, and the grips reached on it, ascending."""
+    """Return the first leg that cannot be done on reels, and the grips reached on it.
+
+    Returns
+    -------
+    leg, grips
+        Number of the leg, from 0; grips (k,), ascending. None is reached where no reel can
+        be hooked on at the start.
+    """
     outfit = make_outfit(graph, kit)
     starts = start_states(graph, outfit, places[0])
     if not starts:

@@ -62,10 +62,26 @@ def find_tethered_paths(
 
     Parameters
     ----------
+    problem
+        The ground, the rules of the kit and the states to start from.
+    goals
+        Nodes; none gives no path.
     tables
         From `make_tables` for the same problem and goals; made here by default.
     first_only
         Stop at the first goal found, the one that costs least.
+    engine
+        Plain or compiled; both give the same bits.
+
+    Returns
+    -------
+    TetherAnswers
+        A path for each goal that can be reached, in order of nodes.
+
+    Raises
+    ------
+    ValueError
+        The tables were made for other goals.
 
     Notes
     -----

@@ -43,7 +43,7 @@ def spare_m(way_m: Floats, gap_m: Floats) -> Floats:
     """Return how far a line of this length can be from the straight piece between its ends [m].
 
     A point of it lies on the ellipse with the ends as focal points and the
-    length as sum; the half minor axis is the farthest.
+    length as sum; the half minor axis is the farthest. All shapes (n,).
 
     Examples
     --------

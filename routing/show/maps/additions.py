@@ -195,7 +195,13 @@ def _middle(piece: Floats) -> Floats:
 
 
 def region_of(additions: Additions, *, margin_m: float) -> Region:
-    """Return the box that holds all lines and marks, and a margin [m]."""
+    """Return the box that holds all lines and marks, and a margin [m].
+
+    Raises
+    ------
+    DrawingError
+        There are neither lines nor marks.
+    """
     points = [point for line in additions.lines for point in line.points_m]
     points += [mark.position_m for mark in additions.marks]
     if not points:

@@ -258,7 +258,13 @@ def chosen_views(names: tuple[str, ...]) -> tuple[View, ...]:
 def points_to_hold(
     structure: Structure, routes: tuple[MapRoute, ...], region: Region | None
 ) -> Floats:
-    """Return points (n, 3) whose projections span every panel [m]."""
+    """Return points (n, 3) whose projections span every panel [m].
+
+    Raises
+    ------
+    DrawingError
+        The structure has nothing to draw, not even a zone.
+    """
     if region is not None:
         return _corners(np.array(region.low_m), np.array(region.high_m))
     parts = [_corners(*bounding_box(solid.volume)) for solid in structure.solids]

@@ -75,7 +75,13 @@ class Squares:
 
 
 def squares_over(panel: Panel) -> Squares:
-    """Return the smallest squares of a panel that can be told apart and have a letter a row."""
+    """Return the smallest squares of a panel that can be told apart and have a letter a row.
+
+    Raises
+    ------
+    ValueError
+        The panel is too large for a letter a row, whatever the squares.
+    """
     least_m = _LEAST_PT / panel.points_per_m
     for step_m in _STEPS:
         squares = Squares(panel=panel, step_m=step_m)

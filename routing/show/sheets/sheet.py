@@ -115,6 +115,11 @@ def lay_out(
         Denominator of the scale (200 for 1:200), and a panel for each extent. Panels fill
         the sheet from the top left, each at the highest place it fits, and take what is free
         to the right of and below them.
+
+    Raises
+    ------
+    ValueError
+        What the panels must hold fits at no usual scale.
     """
     for denominator in _DENOMINATORS:
         scale = POINTS_PER_M / denominator

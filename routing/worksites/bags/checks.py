@@ -119,7 +119,7 @@ def check_places(rules: BagRules, places: BagPlaces) -> tuple[Check, ...]:
 
 
 def min_over(rows: Sequence[Floats], start: Floats) -> Floats:
-    """Return the least of some rows of distances, place by place."""
+    """Return the least of some rows of distances and of the start, each (n,) [m]."""
     least = start
     for row in rows:
         least = np.minimum(least, row)

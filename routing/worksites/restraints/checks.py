@@ -351,7 +351,7 @@ def _beside_m(poses: Poses, ends_m: Floats) -> Floats:
 
 
 def boots_line(restraint: Restraint) -> tuple[Floats, float]:
-    """Return the ends of the boots' middle line in the plate's axes, and their radius [m]."""
+    """Return the ends (2, 3) of the boots' middle line in the plate's axes, and a radius [m]."""
     radius_m = restraint.boots_width_m / 2
     half_m = max(restraint.boots_length_m / 2 - radius_m, 0.0)
     high_m = restraint.boots_height_m

@@ -91,7 +91,20 @@ def sight_of(
 
 
 def vantage_grips(graph: ReachGraph, seconds: Floats) -> Indices:
-    """Return the grips a person can be at with a hand free: reached, usable, no socket."""
+    """Return the grips a person can be at with a hand free: reached, usable, no socket.
+
+    Parameters
+    ----------
+    graph
+        The n grips and moves of the situation.
+    seconds
+        Time to each grip, infinite where it is not reached, shape (n,) [s].
+
+    Returns
+    -------
+    Indices
+        Shape (k,), ascending.
+    """
     usable = graph.grips.usable & np.isfinite(seconds)
     return np.flatnonzero(usable & (graph.grips.kind != GripKind.SOCKET))
 

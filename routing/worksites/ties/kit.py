@@ -28,6 +28,11 @@ DEFAULT_TETHER: Final = EquipmentTether(
 def weakest_rating_n(chain: Iterable[EquipmentTether]) -> float | None:
     """Return the rating of a chain: that of its weakest link [N], ``None`` if one is unknown.
 
+    Raises
+    ------
+    ValueError
+        The chain has no tether.
+
     Examples
     --------
     >>> weak = DEFAULT_TETHER.model_copy(update={"rating_n": 200.0})
