@@ -2,8 +2,10 @@
 
 import functools
 import importlib.util
+import sys
 from collections.abc import Callable
-from typing import Literal, TypeAlias, TypeVar
+from pathlib import Path
+from typing import Any, Literal, TypeAlias, TypeVar
 
 __all__ = ["BIG_JOB_STEPS", "Engine", "choose_engine", "compiled"]
 
@@ -61,8 +63,48 @@ def _has_compiler() -> bool:
 
 @functools.cache
 def compiled(kernel: Kernel) -> Kernel:
-    """Return the kernel compiled by numba; the machine code is kept on disk."""
+    """Return the kernel compiled by numba; the machine code is kept on disk where that can be."""
     import numba
 
-    machine_code: Kernel = numba.njit(cache=True)(kernel)  # type: ignore[assignment] # called like the kernel
+    try:
+        kept: Any = numba.njit(cache=True)(kernel)
+        _drop_what_others_left(kernel, Path(kept.stats.cache_path))
+    except (OSError, RuntimeError):
+        # No folder that machine code may be kept in, or one with code that cannot be taken out.
+        kept = numba.njit(kernel)
+    machine_code: Kernel = kept  # called like the kernel
     return machine_code
+
+
+def _drop_what_others_left(kernel: Callable[..., object], folder: Path) -> None:
+    """Delete the kernel's machine code on disk if it was made from other sources than these.
+
+    numba looks at the kernel's own file only. Machine code reads the fields of the
+    NamedTuples that it takes by their place, so that after an edit of these, in another
+    file, it would go on with the wrong ones; and it fails to load once one is renamed.
+    """
+    import hashlib
+
+    from structures.files.writer import write_file
+
+    whole = hashlib.sha256()
+    for path in _sources(kernel):
+        whole.update(path.name.encode() + b"\0" + path.read_bytes())
+    name = f"{kernel.__module__.rpartition('.')[2]}.{kernel.__qualname__}"
+    mark, now = folder / f"{name}.sources", whole.hexdigest().encode()
+    if mark.is_file() and mark.read_bytes() == now:
+        return
+    for index in folder.glob(f"{name}-*.nbi"):
+        index.unlink(missing_ok=True)
+    write_file(mark, now)
+
+
+def _sources(kernel: Callable[..., object]) -> list[Path]:
+    """Return the files that a kernel, and all of our own that it names, are in."""
+    named = [
+        kernel.__module__,
+        *(getattr(v, "__module__", "") for v in kernel.__globals__.values()),
+    ]
+    package = kernel.__module__.partition(".")[0]
+    modules = {one for one in named if one and one.partition(".")[0] == package}
+    return sorted(Path(str(sys.modules[one].__file__)) for one in modules)
