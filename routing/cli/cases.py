@@ -76,6 +76,16 @@ class CasePick:
 
     def check(self, structure: Structure, problems: list[Problem]) -> None:
         """Add what is wrong with them, for `Choices.checks`."""
+        known = {one.id for one in structure.people}
+        problems.extend(
+            Problem(
+                place="option --reach",
+                message=f"the structure has a person of the id {one.id!r} already",
+                remedy="ask for that one with --person in a run of its own",
+            )
+            for one in self._made_up([])
+            if one.id in known
+        )
         self._people(structure, problems)
         self._loads(structure, problems)
         if self.everybody and not structure.people:
@@ -138,9 +148,10 @@ class CasePick:
 
 def _made_up(reach_m: float | None, rate_m_per_s: float | None) -> Person:
     """Return a person of a reach and a rate, named after them."""
-    parts = [] if reach_m is None else [f"reach-{reach_m:.4g}m"]
+    # Ten digits: people who differ by less than that are the same, and are asked about once.
+    parts = [] if reach_m is None else [f"reach-{reach_m:.10g}m"]
     if rate_m_per_s is not None:
-        parts.append(f"rate-{rate_m_per_s:.4g}m/s")
+        parts.append(f"rate-{rate_m_per_s:.10g}m/s")
     return Person(id="-".join(parts), reach_m=reach_m, rate_m_per_s=rate_m_per_s)
 
 

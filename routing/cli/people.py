@@ -1,7 +1,5 @@
 """`gripway people STRUCTURE`: who gets to which worksite, and from which reach on."""
 
-from collections.abc import Sequence
-from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
@@ -34,15 +32,15 @@ from routing.cli.study_options import (
 )
 
 if TYPE_CHECKING:
-    from routing.cli.people_answer import PeopleAnswer, PeopleRow
-    from routing.cli.question import Question
-    from routing.studies.people.study import PeopleAsked
     from structures.errors import Problem
     from structures.model import Structure
 
 __all__ = ["command"]
 
 _UP_TO: Final = "36in"
+_TOP_REMEDY: Final = "give 0 or more"
+_NO_SITE: Final = "there is no worksite that anybody could get to"
+_NO_SITE_REMEDY: Final = "add worksites to the document"
 
 
 def command(
@@ -58,6 +56,9 @@ def command(
             "--up-to", metavar="LENGTH", help="The largest reach that is looked at, with its unit."
         ),
     ] = _UP_TO,
+    top: Annotated[
+        int, typer.Option("--top", metavar="N", help="How many of the rows to print, worst first.")
+    ] = 20,
     when: WhenOption = None,
     close: CloseOption = None,
     limits: LimitsOption = None,
@@ -72,11 +73,12 @@ def command(
     """Tell who gets to which worksite, and from which reach on: where each one falls off."""
     from routing.cli.answers import head_of
     from routing.cli.kit_option import read_length_m
-    from routing.cli.output import print_json, print_lines, written
+    from routing.cli.output import print_json
     from routing.cli.people_answer import PeopleAnswer, people_row
     from routing.cli.question import Choices, ask
     from routing.paths.tethers.kit import default_kit
     from routing.studies.people.study import PeopleAsked, people_study
+    from structures.errors import Problem
 
     pick = CasePick(
         people=person or (),
@@ -87,9 +89,12 @@ def command(
     )
     running = Running(workers=workers, cluster=cluster, work=work, rows=rows)
 
-    def check_up_to(structure: "Structure", problems: "list[Problem]") -> None:
-        del structure
+    def check_rest(structure: "Structure", problems: "list[Problem]") -> None:
         read_length_m(up_to, "option --up-to", problems, what="a reach")
+        if top < 0:
+            problems.append(Problem(place="option --top", message=f"{top}", remedy=_TOP_REMEDY))
+        if not structure.worksites:
+            problems.append(Problem(place="STRUCTURE", message=_NO_SITE, remedy=_NO_SITE_REMEDY))
 
     question = ask(
         structure,
@@ -100,7 +105,7 @@ def command(
             reel=reel,
             protocol="leapfrog" if protocol == Protocol.LEAPFROG else "reel",
             targets=running.targets(),
-            checks=(check_running(running), pick.check, check_up_to),
+            checks=(check_running(running), pick.check, check_rest),
         ),
     )
     asked = PeopleAsked(
@@ -128,78 +133,7 @@ def command(
     if as_json:
         print_json(answer)
     else:
-        _print_text(question, asked, answer)
-        if rows is not None:
-            print_lines("", written("every row", rows))
-        from routing.cli.output import print_caution
+        from routing.cli.people_text import print_people
 
-        print_caution()
+        print_people(question, asked, answer, top=top, rows=rows)
     raise typer.Exit(0 if answer.safe else 1)
-
-
-def _print_text(question: "Question", asked: "PeopleAsked", answer: "PeopleAnswer") -> None:
-    from routing.cli.cases import cases_text
-    from routing.cli.output import print_data, print_lines, print_situation
-    from routing.cli.tables import Column, print_table
-    from routing.paths.answers.results import HOME_NOT_LOOKED_AT
-    from structures.units import fine_text
-
-    print_data(question)
-    print_situation(replace(question, protocol=None))
-    bad = [row for row in answer.worksites if row.way != "safe"]
-    total = len(answer.worksites)
-    print_lines(
-        f"On {' and on '.join(asked.protocols)}; asked at every reach up to "
-        f"{fine_text(answer.up_to_m)}",
-        f"Who: {cases_text(asked.situations)}",
-        f"NOT SAFE OR NOT REACHED: {len(bad)} of {total}."
-        if bad
-        else f"Answered and safe within the limits given: {total} of {total}; "
-        f"{HOME_NOT_LOOKED_AT} (`gripway reach` does).",
-        "",
-    )
-    columns = (
-        Column("worksite", keep=12),
-        Column("protocol"),
-        Column("who", keep=16),
-        Column("reach m", number=True),
-        Column("falls off below m", number=True),
-        Column("spare m", number=True),
-        Column("way"),
-        Column("s", number=True),
-        Column("why", keep=40),
-    )
-    ordered = sorted(answer.worksites, key=_badness)
-    print_table(columns, [_cells(row) for row in ordered])
-    print_lines(*_inexact(ordered))
-
-
-def _badness(row: "PeopleRow") -> tuple[float, str, str, str, str]:
-    spare_m = float("-inf") if row.spare_m is None else row.spare_m
-    return (spare_m, row.worksite, row.protocol, row.person or "", row.carry or "")
-
-
-def _inexact(rows: "Sequence[PeopleRow]") -> list[str]:
-    """Say where the least reach is known as a span only."""
-    return [
-        f"{row.worksite} ({row.protocol}): the least reach is between {row.not_below_m:.4f} and "
-        f"{row.falls_off_m:.4f} m"
-        for row in rows
-        if not row.exact and row.falls_off_m is not None and row.not_below_m is not None
-    ]
-
-
-def _cells(row: "PeopleRow") -> tuple[str, ...]:
-    who = " ".join([row.person or "", f"with {row.carry}" if row.carry else ""]).strip()
-    falls = "beyond" if row.falls_off_m is None else f"{row.falls_off_m:.4f}"
-    return (
-        row.worksite,
-        row.protocol,
-        who,
-        f"{row.own_reach_m:.4f}",
-        falls,
-        "" if row.spare_m is None else f"{row.spare_m:.4f}",
-        row.way,
-        "" if row.seconds is None else f"{row.seconds:.0f}",
-        row.why or "",
-    )

@@ -1,10 +1,16 @@
 """`gripway people`: who gets to which worksite, the least spare reach first."""
 
 import csv
+import json
 from pathlib import Path
 
 import pytest
 
+from routing.cli.people_answer import PeopleRow
+from routing.cli.people_text import worst_first
+from routing.studies.pairs.trips import Way
+from structures.files.reader import read_structure
+from structures.files.writer import document_of
 from tests.cli.command_ground import (
     EXAMPLES,
     assert_answer,
@@ -42,6 +48,93 @@ def test_too_small_is_said_with_how_much_is_missing() -> None:
     text = run(*asked)
     assert_answer(text, 1)
     assert "NOT SAFE OR NOT REACHED: 2 of 6." in text.out
+
+
+def test_reaches_that_are_near_each_other_are_different_people() -> None:
+    """One of two names that are the same when rounded would drop a person without a word."""
+    asked = [
+        "--reach",
+        "0.60001m",
+        "--reach",
+        "0.60002m",
+        "--rate",
+        "0.15m/s",
+        "--rate",
+        "0.150001m/s",
+    ]
+    found = run("people", SMALL, *asked, "--protocol", "leapfrog", "--json").answer
+    assert len(found["people"]) == 4
+    assert len(found["worksites"]) == 4 * 3
+    assert {row["own_reach_m"] for row in found["worksites"]} == {0.60001, 0.60002}
+
+
+def test_a_person_of_the_structure_is_not_replaced_by_one_made_up(tmp_path: Path) -> None:
+    document = document_of(read_structure(SMALL))
+    document["people"] = [{"id": "reach-0.5m", "reach": 0.9}]
+    path = tmp_path / "taken.json"
+    path.write_text(json.dumps(document))
+    found = run("people", path, "--person", "reach-0.5m", "--reach", "0.5m")
+    assert_refused(found, "option --reach", "'reach-0.5m' already", "--person")
+
+
+@pytest.mark.parametrize(("less_m", "spare_m"), [(0.0, 0.0), (0.9e-9, 0.0), (2e-9, -2e-9)])
+def test_a_reach_at_the_limit_does_and_has_nothing_to_spare(less_m: float, spare_m: float) -> None:
+    asked = ("people", SMALL, "--protocol", "leapfrog", "--json")
+    least_m = run(*asked).answer["worksites"][0]["falls_off_m"]
+    row = run(*asked, "--reach", f"{least_m - less_m!r}m").answer["worksites"][0]
+    assert row["spare_m"] == pytest.approx(spare_m, abs=1e-14)
+    assert row["way"] == ("safe" if spare_m == 0 else "no way")
+
+
+def test_each_person_comes_first_and_then_the_worst_rows_only() -> None:
+    asked = ("people", SMALL, "--people", "--reach", "17in", "--carry", "bag")
+    found = run(*asked)
+    assert_answer(found, 1)
+    lines = found.out.splitlines()
+    assert len([line for line in lines if line.startswith("W") and line[1].isdigit()]) == 20
+    first = lines.index(next(line for line in lines if line.startswith("who ")))
+    people = lines[first + 2 : first + 14]
+    assert people[-4].split() == [
+        "reach-0.4318m",
+        "leapfrog",
+        "0.4318",
+        "1",
+        "0",
+        "2",
+        "-0.0254",
+        "W1",
+    ]
+    assert "The worst first, 20 of 36 (16 left out, all safe: --top prints more" in found.out
+    few = run(*asked, "--top", "3")
+    assert "3 of 36 (33 left out, 5 of them NOT SAFE OR NOT REACHED: " in few.out
+    assert "left out" not in run(*asked, "--top", "36").out
+    assert_answer(run(*asked, "--top", "0"), 1)
+    assert_refused(run(*asked, "--top", "-1"), "option --top")
+
+
+def test_what_is_not_safe_comes_before_what_has_little_to_spare() -> None:
+    def row(worksite: str, way: Way, spare_m: float | None) -> PeopleRow:
+        return PeopleRow(
+            protocol="reel",
+            worksite=worksite,
+            own_reach_m=0.6,
+            way=way,
+            exact=True,
+            spare_m=spare_m,
+        )
+
+    rows = [
+        row("W1", "safe", 0.001), row("W2", "unsafe", 0.2), row("W3", "no way", -0.1),
+        row("W4", "no way", None), row("W5", "safe", 0.1),
+    ]  # fmt: skip
+    assert [one.worksite for one in worst_first(rows)] == ["W4", "W3", "W2", "W1", "W5"]
+
+
+def test_without_worksites_nothing_is_called_safe(tmp_path: Path) -> None:
+    document = document_of(read_structure(SMALL)) | {"worksites": []}
+    path = tmp_path / "bare.json"
+    path.write_text(json.dumps(document))
+    assert_refused(run("people", path), "no worksite that anybody could get to")
 
 
 def test_rates_change_times_and_not_where_it_falls_off() -> None:

@@ -5,6 +5,7 @@ from typing import Any, Final
 
 from routing.graph.build import build_graph
 from routing.graph.situation import Situation
+from routing.graph.ways import LENGTH_SLACK_M
 from routing.paths.answers.results import InputDigest, Protocol
 from routing.paths.tethers.kit import Kit
 from routing.studies.pairs.case import make_pairs
@@ -136,13 +137,19 @@ def _work(ready: _Ready, chunk: Json) -> Iterator[Sequence[Any]]:
             trip.seconds,
             trip.transfers,
             trip.why,
-            *_falls(falls, own_m),
+            falls.reach_m,
+            falls.not_below_m,
+            falls.exact,
+            _spare_m(falls, own_m, LENGTH_SLACK_M / case.share),
         )
 
 
-def _falls(falls: FallingOff, own_m: float) -> tuple[Any, ...]:
-    spare_m = None if falls.reach_m is None else own_m - falls.reach_m
-    return (falls.reach_m, falls.not_below_m, falls.exact, spare_m)
+def _spare_m(falls: FallingOff, own_m: float, slack_m: float) -> float | None:
+    """Return the own reach less the least one [m]; a reach at the limit does, so 0 there."""
+    if falls.reach_m is None:
+        return None
+    spare_m = own_m - falls.reach_m
+    return 0.0 if -slack_m <= spare_m < 0 else spare_m
 
 
 def _from_hatches(case: PeopleCase) -> dict[str, Trip]:
