@@ -35,6 +35,12 @@ _ADDITION_COLUMNS: Final = (
     Column("closures survived", number=True),
     Column("s saved", number=True),
 )
+_KEY: Final = (
+    "Key, in goals: cuts off = left without a safe way; gone = those that are at what is closed; "
+    "late = too late home; slower = still with a safe way out, but a longer one. Extra s = how "
+    "much longer, all together; most s = where it is most, at that goal; home s = longest time "
+    "home on a way that changes."
+)
 _LISTED: Final = 8
 
 
@@ -49,6 +55,7 @@ def print_closures(
         rest = len(answer.critical) - len(shown)
         if rest:
             print_lines(f"and {rest} more that change less (--top, or --json for all)")
+        print_lines(_KEY)
         print_lines(*_ways_left(shown, answer.protocol))
     print_lines(*_hanging(answer))
     print_lines(

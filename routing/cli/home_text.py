@@ -31,6 +31,10 @@ _COLUMNS: Final = (
     Column("in tow"),
     Column("why", keep=40),
 )
+_KEY: Final = (
+    "Key: out = least time there from the hatch; home = the way back alone; tow = with a partner "
+    "in tow; left = what the limit leaves of it."
+)
 _VERDICTS: Final[tuple[Verdict, ...]] = ("no way", "too late", "not held", "in time")
 
 
@@ -76,6 +80,7 @@ def print_home(
             "",
         )
         print_table(_COLUMNS, [_cells(row, answer.limit_s) for row in shown])
+        print_lines(_KEY)
     print_lines(*_not_reached(answer))
     for what, path in files.items():
         if path is not None:
