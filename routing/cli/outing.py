@@ -246,6 +246,7 @@ def _plan(document: "OutingDocument", asked: _Asked) -> "OutingAnswer":
     from routing.outings.clock.spread import spread_of
     from routing.outings.lines.proposal import only_lines_block, with_proposal
     from routing.outings.plan import work_out
+    from routing.outings.safety.rescue_watch import with_rescues
     from routing.outings.told.changes import compare_outings
     from routing.outings.told.spread_watch import with_spread
     from routing.outings.translations import Ground
@@ -275,9 +276,10 @@ def _plan(document: "OutingDocument", asked: _Asked) -> "OutingAnswer":
         else:
             late = Late(seconds=60.0 * minutes, act=at)
             found = plan_late(outing, on, late, get_aheads=sorted(done), inputs=inputs)
+        answer = with_rescues(found.answer, found.schedule, on, found.stock)
         if asked.sampled is None:
-            return found.answer
-        return with_spread(found.answer, spread_of(found.schedule, *asked.sampled))
+            return answer
+        return with_spread(answer, spread_of(found.schedule, *asked.sampled))
 
     spare = {act.id: act.spare for act in outing.acts}
     if at is not None and spare[at] is not None and spare[at] not in done:

@@ -10,6 +10,7 @@ from routing.cli.tables import Column, print_table
 from routing.outings.lines.proposal import edit_text, edits_said
 from routing.outings.lines.records import LinesCleared
 from routing.outings.safety.safety_records import HomeCurve
+from routing.outings.told.rescue_text import rescue_lines
 from routing.outings.told.results import (
     OutingAnswer,
     OutingChanges,
@@ -71,6 +72,7 @@ def outing_text(answer: OutingAnswer, *, steps: bool, ledger: bool) -> None:
     print_table(_RUN_COLUMNS, [_run_cells(row) for row in answer.run_sheet])
     print_lines("", *(_person_line(sheet) for sheet in answer.people))
     print_lines(*(_home_line(one) for one in answer.home))
+    print_lines(*(f"{line}." for line in rescue_lines(answer)))
     print_lines(*_critical_lines(answer))
     if answer.get_aheads_left:
         print_lines(f"Get-aheads not planned: {', '.join(answer.get_aheads_left)}.")
@@ -271,8 +273,8 @@ def _home_line(curve: HomeCurve) -> str:
     alone = "not known" if worst is None else _minutes(worst.home_s, worst.at_s)
     towed = "not known" if tow is None else _minutes(tow.tow_s, tow.at_s)
     return (
-        f"{unknown}{curve.person} home at worst: alone {alone}, with the partner in tow {towed}; "
-        f"limit {curve.limit_s / 60:g} min.{_turn(curve)}"
+        f"{unknown}{curve.person} home at worst: alone {alone}, from beside the partner on with "
+        f"the partner in tow {towed}; limit {curve.limit_s / 60:g} min.{_turn(curve)}"
     )
 
 

@@ -108,6 +108,7 @@ def _worked_out(
     from routing.cli.stages import stage
     from routing.outings.clock.spread import spread_of
     from routing.outings.plan import work_out
+    from routing.outings.safety.rescue_watch import with_rescues
     from routing.outings.told.spread_watch import with_spread
     from routing.outings.translations import Ground
     from routing.paths.answers.results import InputDigest
@@ -122,7 +123,8 @@ def _worked_out(
             inputs=tuple(InputDigest(name=one.name, sha256=one.sha256) for one in document.inputs),
         )
         spread = spread_of(planned.schedule, SPREAD_SAMPLES, SPREAD_SEED)
-        return replace(planned, answer=with_spread(planned.answer, spread))
+        answer = with_rescues(planned.answer, planned.schedule, ground, planned.stock)
+        return replace(planned, answer=with_spread(answer, spread))
 
 
 def _material(

@@ -150,7 +150,17 @@ def test_closing_a_rail_of_the_station_outing_plans_again() -> None:
     assert changes["total_after_s"] > changes["total_before_s"]
     assert {way["act"] for way in changes["ways"]} >= {"r1-fetch", "r1-set-up"}
     said = {one["code"] for one in changes["new_findings"]}
-    assert said == {"lines-cross", "gap-near-reach", "partner-leaves-tethers"}
+    assert said == {"lines-cross", "gap-near-reach"}
+
+
+def test_how_one_fetches_the_other_is_told_and_when_it_is_not_looked_at() -> None:
+    found = run("outing", SMALL)
+    lines = [line for line in found.out.splitlines() if " home: at worst " in line]
+    assert [line.partition(" home")[0] for line in lines] == ["EV1 fetches EV2", "EV2 fetches EV1"]
+    assert all("while one of them is on the way: NOT LOOKED AT" in line for line in lines)
+    rescues = run("outing", SMALL, "--json").answer["rescues"]
+    assert {(one["rescuer"], one["partner"]) for one in rescues} == {("EV1", "EV2"), ("EV2", "EV1")}
+    assert {one["verdict"] for one in rescues} == {"in time"}
 
 
 def test_wrong_calls_say_all_at_once(tmp_path: Path) -> None:

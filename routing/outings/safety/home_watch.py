@@ -17,7 +17,7 @@ from routing.outings.told.times_said import clock, minutes_text
 from routing.outings.translations import Ground
 from structures.findings import Severity
 
-__all__ = ["check_partners", "check_times_home", "home_curve"]
+__all__ = ["check_times_home", "home_curve"]
 
 
 def home_curve(
@@ -232,35 +232,3 @@ def _finding(
         limit=curve.limit_s / MINUTE_S,
         unit="min",
     )
-
-
-def check_partners(
-    curves: Sequence[HomeCurve], ground: Ground, moments: Mapping[str, Sequence[Moment]]
-) -> Iterator[OutingFinding]:
-    """Yield for each person what becomes of the partner's own tethers on the way home in tow."""
-    for curve in curves:
-        worst = curve.worst_tow
-        if worst is None:
-            continue
-        for partner, found in moments.items():
-            now = [one for one in found if one.at_s <= worst.at_s]
-            if partner == curve.person or not now:
-                continue
-            state = now[-1].state
-            stack = () if state is None else state.stack
-            points = tuple(ground.tether_points[stay.point].id for stay in stack)
-            left = f"tethers stay at {', '.join(points)}" if points else "short tethers stay"
-            yield OutingFinding(
-                code="partner-leaves-tethers",
-                severity="notes",
-                act=worst.act,
-                person=curve.person,
-                at_s=worst.at_s,
-                elements=points,
-                message=f"the times home of {curve.person} with {partner} in tow have "
-                f"{ground.limits.transfer_s:g} s in them for hooking {partner} on and letting go "
-                f"of {partner}'s own tether; {partner}'s {left} (at worst, at "
-                f"{clock(worst.at_s)}), and where they lie is not looked at",
-                remedy=f"say on the day who lets go of {partner}'s tether, and where; recovering "
-                "it takes longer than this",
-            )

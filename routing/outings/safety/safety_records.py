@@ -4,7 +4,7 @@ from typing import Literal, TypeAlias
 
 from routing.paths.answers.results import Result
 
-__all__ = ["HomeCurve", "HomePoint", "HowHome", "TurnHome"]
+__all__ = ["HomeCurve", "HomePoint", "HowHome", "Rescue", "TurnHome"]
 
 HowHome: TypeAlias = Literal["with all", "load left behind", "tethers left outside", "no way"]
 
@@ -60,3 +60,33 @@ class TurnHome(Result):
     """Turning home later, alone, ends after what the suits hold; none: no way home is known."""
     home_s: float | None = None
     """How long that takes from the grip where it is worst."""
+
+
+class Rescue(Result):
+    """Fetching the partner home while both are at acts: there, hook on, let go, home in tow.
+
+    Put together from the quickest way to the partner and the quickest way home from there on
+    the tethers that this leaves: the time is one that can be kept, and maybe not the least.
+    """
+
+    from_s: float
+    until_s: float
+    rescuer: str
+    partner: str
+    rescuer_at: str
+    """Grip."""
+    partner_at: str
+    rescuer_act: str | None = None
+    partner_act: str | None = None
+    there_s: float | None = None
+    """To the partner, feet out of a restraint first; none where no way leads there."""
+    let_go_at: str | None = None
+    """Tether point at which the partner's own tether is let go, its end stowed; none under
+    leapfrog, where both short tethers come along, and where none is shown."""
+    on_the_way_m: float = 0.0
+    """How far the partner's line comes along until it is let go."""
+    seconds: float | None = None
+    """All of it, until both are at the hatch; none where that is not shown to be possible."""
+    limit_s: float
+    verdict: Literal["in time", "too late", "no way", "not shown"]
+    why: str = ""

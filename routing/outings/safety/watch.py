@@ -7,10 +7,11 @@ from routing.outings.clock.schedule import Schedule
 from routing.outings.custody.handling import Stock
 from routing.outings.lines.records import LinesMeet
 from routing.outings.lines.watch import PairOfLines, check_lines, lines_meet, pairs_of_lines
-from routing.outings.safety.home_watch import check_partners, check_times_home, home_curve
+from routing.outings.safety.home_watch import check_times_home, home_curve
 from routing.outings.safety.hung_items import check_hung
 from routing.outings.safety.moments import moments_of
 from routing.outings.safety.people_near import check_people_near, people_near
+from routing.outings.safety.rescue_watch import check_not_fetched
 from routing.outings.safety.safety_records import HomeCurve
 from routing.outings.safety.staged_tethers import check_staged
 from routing.outings.safety.zone_watch import check_zones
@@ -40,7 +41,7 @@ def watch_safety(schedule: Schedule, ground: Ground, stock: Stock) -> Safety:
     curves = tuple(home_curve(schedule, ground, one, moments[one]) for one in people)
     findings = [
         *check_times_home(curves, schedule, ground, moments),
-        *check_partners(curves, ground, moments),
+        *check_not_fetched(schedule.plan.outing.people),
     ]
     for one in people:
         findings += check_zones(schedule, ground, moments[one])

@@ -21,6 +21,9 @@ __all__ = ["check_clock", "check_ends", "check_ways", "sorted_outing_findings"]
 _GRAVEST = (
     "no-way-home-in-tow",
     "home-too-late-in-tow",
+    "no-rescue",
+    "rescue-not-shown",
+    "rescue-too-late",
     "p90-over-consumables",
     "p90-over-planned-length",
 )

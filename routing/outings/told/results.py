@@ -11,7 +11,7 @@ from routing.outings.choosing.late_records import TimeLost
 from routing.outings.choosing.order_records import OrderChoice
 from routing.outings.clock.spread_records import OutingSpread
 from routing.outings.lines.records import LinesCleared, LinesMeet
-from routing.outings.safety.safety_records import HomeCurve, TurnHome
+from routing.outings.safety.safety_records import HomeCurve, Rescue, TurnHome
 from routing.paths.answers.results import (
     InputDigest,
     LimitChange,
@@ -282,6 +282,9 @@ class OutingAnswer(Result):
     """Time home over time, one curve for each person."""
     turn_home: tuple[TurnHome, ...] = ()
     """By person and act: the latest moment to turn home."""
+    rescues: tuple[Rescue, ...] | None = None
+    """How one is fetched home by another, by time, while both are at acts; what is between them
+    is NOT LOOKED AT. None where nobody asked, or there is one person only."""
     dropped: tuple[str, ...] = ()
     """Groups under ``may_drop`` that are not done."""
     lines: tuple[LinesMeet, ...] = ()

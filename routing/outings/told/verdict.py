@@ -13,6 +13,9 @@ __all__ = ["verdict_line", "verdict_of"]
 _GRAVE: Final = {
     "no-way-home-in-tow": "no way home with the partner in tow for",
     "home-too-late-in-tow": "home too late with the partner in tow, after up to",
+    "no-rescue": "no way to fetch the partner home for",
+    "rescue-not-shown": "not shown how the partner is fetched home for",
+    "rescue-too-late": "the partner fetched home too late, after up to",
     "p90-over-consumables": "P90 beyond what the suits hold by",
     "p90-over-planned-length": "P90 beyond the planned length by",
 }

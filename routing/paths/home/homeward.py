@@ -270,12 +270,16 @@ class LeavingHomes:
 
     def home(self, number: int) -> HoldHome:
         """Return the least time home from the state with this number."""
-        path = find_tethered_path(self._every.only(number), self._goals, tables=self._tables)
-        state = self.states[number]
-        if path is None:
-            return HoldHome(seconds=None, why=closed_in(self.ground, state.grip))
-        way = _way_home(self.ground, state, path)
+        way = self.way(number)
+        if way is None:
+            grip = self.states[number].grip
+            return HoldHome(seconds=None, why=closed_in(self.ground, grip))
         return HoldHome(seconds=way.seconds, transfers=way.transfers, left=way.left)
+
+    def way(self, number: int) -> WayHome | None:
+        """Return the least-time way home from the state with this number, None if none leads."""
+        path = find_tethered_path(self._every.only(number), self._goals, tables=self._tables)
+        return None if path is None else _way_home(self.ground, self.states[number], path)
 
 
 def _table_leaving(

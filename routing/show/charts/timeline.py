@@ -94,6 +94,7 @@ def compose_timeline(timeline: Timeline, style: MapStyle = TIMELINE_STYLE) -> Ti
     if timeline.curves:
         draw_home_key(sheet, (_LEFT_PT, key_pt), [one.lane for one in timeline.curves], style)
         key_pt += 18.0
+        key_pt = _draw_fetching(sheet, timeline, key_pt, style)
     strips = _strips(timeline, style, top_pt, key_pt)
     boxes: list[tuple[float, float, float, float]] = []
     left_out: list[str] = []
@@ -139,6 +140,21 @@ def _draw_head(sheet: "Axes", timeline: Timeline, style: MapStyle) -> float:
             y -= 1.35 * style.note_pt
             write(sheet, (16.0, y), line, Writing(style.note_pt, weight=weight))
     return y - 8.0
+
+
+def _draw_fetching(sheet: "Axes", timeline: Timeline, bottom_pt: float, style: MapStyle) -> float:
+    """Write how partners are fetched home; return where it ends, from below [pt]."""
+    room_pt = style.sheet_pt[0] - _LEFT_PT - _RIGHT_PT
+    lines = [
+        line
+        for text in timeline.fetching
+        for line in wrapped(drawable(text, 400), style.note_pt, room_pt)
+    ]
+    for line in reversed(lines):
+        place = (_LEFT_PT, bottom_pt + 1.0)
+        write(sheet, place, line, Writing(style.note_pt, gid="timeline.fetching"))
+        bottom_pt += 1.35 * style.note_pt
+    return bottom_pt + (4.0 if lines else 0.0)
 
 
 def _strips(

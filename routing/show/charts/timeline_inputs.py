@@ -6,6 +6,7 @@ from typing import Final, Literal, TypeAlias
 
 from routing.outings.plan_file.acts import OFF_STRUCTURE
 from routing.outings.plan_file.records import Outing
+from routing.outings.told.rescue_text import rescue_lines
 from routing.outings.told.results import OutingAnswer, RunRow
 from routing.outings.told.times_said import clock
 from routing.outings.told.verdict import verdict_line
@@ -101,6 +102,8 @@ class Timeline:
         In any order.
     curves
         Times home, drawn under the lanes.
+    fetching
+        How partners are fetched home, a line each; written over the key.
     end_s
         End of the outing [s].
     ways_missing
@@ -117,6 +120,7 @@ class Timeline:
     bars: tuple[TimelineBar, ...]
     marks: tuple[TimelineMark, ...] = ()
     curves: tuple[TimelineCurve, ...] = ()
+    fetching: tuple[str, ...] = ()
     end_s: float
     planned_s: float
     title: str
@@ -164,6 +168,7 @@ def timeline_of(outing: Outing, answer: OutingAnswer) -> Timeline:
             for one in answer.home
             if one.points
         ),
+        fetching=rescue_lines(answer),
         end_s=answer.totals.total_s,
         planned_s=answer.totals.planned_s,
         title=f"{answer.outing.name}: who does what when",

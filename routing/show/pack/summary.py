@@ -3,6 +3,7 @@
 import math
 from collections.abc import Callable
 
+from routing.outings.told.rescue_text import rescue_lines
 from routing.outings.told.results import OutingAnswer
 from routing.outings.told.times_said import left_of, total_said
 from routing.outings.told.verdict import verdict_line
@@ -48,6 +49,7 @@ def summary_section(material: PackMaterial) -> Section:
                 _people(answer, material.limits.reserve_m),
                 _worst(ways_of(material.planned)),
                 _home(answer),
+                *(tag("p", said(line), ".") for line in rescue_lines(answer)),
             ],
             "\n",
         ),
@@ -159,7 +161,8 @@ def _home(answer: OutingAnswer) -> Html:
             ))  # fmt: skip
     return table(
         Table(
-            caption="Longest time home; in tow: with the partner, tethers and load left outside",
+            caption="Longest time home; in tow: from beside the partner on, tethers and load left "
+            "outside",
             heads=("person", "how", "time [s]", "limit [s]", "PET", "at"),
             numbers=frozenset({2, 3}),
             rows=rows,

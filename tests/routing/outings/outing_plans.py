@@ -80,7 +80,7 @@ _ALWAYS = {
     "people-too-near",
     "corridor-tight",
     "gap-near-reach",
-    "partner-leaves-tethers",
+    "rescue-not-looked-at",
     "lines-cross",
     "lines-may-cross",
     "lines-may-tangle",

@@ -73,30 +73,6 @@ def test_times_home_are_those_of_single_searches(station: PlannedOuting, person:
     assert max(every) <= max(searched) + TOW_WITHIN_S + out
 
 
-def test_the_partner_is_hooked_on_and_lets_go_of_the_own_tether(station: PlannedOuting) -> None:
-    said = [one for one in station.answer.findings if one.code == "partner-leaves-tethers"]
-    assert [(one.person, one.severity) for one in said] == [("EV2", "notes"), ("EV1", "notes")]
-    for one in said:
-        partner = "EV1" if one.person == "EV2" else "EV2"
-        assert one.at_s is not None
-        then = [
-            change
-            for change in station.answer.tethers
-            if change.person == partner and change.at_s <= one.at_s
-        ]
-        # A way that is under way then has taken the partner on from there.
-        assert one.elements[0] == then[-1].stack[0].tether_point
-        assert f"letting go of {partner}'s own tether" in one.message
-
-
-def test_alone_outside_there_is_no_partner(tmp_path: Path) -> None:
-    start = HEAD.index('[[people]]\nid = "EV2"')
-    head = HEAD[:start] + HEAD[HEAD.index("[[holders]]") :]
-    head = head.replace('at = "EV2"', 'at = "EV1"')
-    answer = planned(tmp_path, act("k", "EV1", "work", at="W1"), head=head).answer
-    assert "partner-leaves-tethers" not in {one.code for one in answer.findings}
-
-
 def test_feet_in_a_restraint_come_out_first(station: PlannedOuting) -> None:
     moments = moments_of(station.schedule, station.ground, station.stock, "EV1")
     inside = {one.act for one in moments if one.get_out_s}

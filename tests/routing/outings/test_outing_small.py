@@ -28,7 +28,7 @@ def test_it_is_clean(answer: OutingAnswer) -> None:
     tight, near, *notes = answer.findings
     assert [one.code for one in notes] == [
         *["limits-not-confirmed"] * 2,
-        *["partner-leaves-tethers"] * 2,
+        "rescue-not-looked-at",
     ]
     assert (tight.code, tight.act, tight.severity) == ("corridor-tight", "latch", "warns")
     assert {one.severity for one in notes} == {"notes"}

@@ -159,6 +159,7 @@ def test_head_says_what_it_is_of_and_carries_the_caution(
     assert f"{duration(answer.totals.total_s)} in all, planned length 6:30" in shown
     assert "9 things to WATCH: no way home with the partner in tow" in shown
     assert "NOT CLEAN" not in shown
+    assert "Fetching the partner home: NOT LOOKED AT" in shown
     broken, _ = worked_out(EXAMPLES / "station" / "outing_broken.toml")
     assert "NOT CLEAN" in " ".join(texts(compose_timeline(broken).figure))
 

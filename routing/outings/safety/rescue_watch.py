@@ -1,0 +1,175 @@
+"""What an outing has to say about fetching the partner: who is not home in time, and why.
+
+How much wider and slower two people are is an assumption of the limits, so it warns, as the
+time home in tow does.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from itertools import groupby
+from math import ceil
+from typing import Final
+
+from routing.outings.clock.schedule import MINUTE_S, Schedule
+from routing.outings.custody.handling import Stock
+from routing.outings.plan_file.records import OutingPerson
+from routing.outings.safety.rescue import Fetched, rescues_of
+from routing.outings.safety.safety_records import Rescue
+from routing.outings.safety.tow_cause import tow_cause
+from routing.outings.told.causes import Cause
+from routing.outings.told.findings import sorted_outing_findings
+from routing.outings.told.results import OutingAnswer, OutingFinding
+from routing.outings.told.times_said import clock, minutes_text
+from routing.outings.told.verdict import verdict_of
+from routing.outings.translations import Ground
+
+__all__ = ["NOT_LOOKED_AT", "check_not_fetched", "with_rescues"]
+
+NOT_LOOKED_AT: Final = "rescue-not-looked-at"
+"""Code of the note on when fetching the partner was not looked at."""
+
+_CODES: Final = {
+    "no way": "no-rescue",
+    "not shown": "rescue-not-shown",
+    "too late": "rescue-too-late",
+}
+
+
+def check_not_fetched(people: Sequence[OutingPerson]) -> Iterator[OutingFinding]:
+    """Yield that nobody asked yet how a partner is fetched, for a plan worked out without it."""
+    if len(people) > 1:
+        yield _not_looked_at(
+            "how one is fetched home by another, and where the own tether is let go then"
+        )
+
+
+def _not_looked_at(what: str) -> OutingFinding:
+    return OutingFinding(
+        code=NOT_LOOKED_AT,
+        severity="notes",
+        message=f"NOT LOOKED AT: {what}; the times home in tow begin beside the partner, whose own "
+        "tether is let go there",
+        remedy="say on the day who fetches whom, and where the own tether is let go",
+    )
+
+
+def with_rescues(
+    answer: OutingAnswer, schedule: Schedule, ground: Ground, stock: Stock
+) -> OutingAnswer:
+    """Return an answer with how partners are fetched home, while they are at acts.
+
+    Parameters
+    ----------
+    answer
+        As it was worked out.
+    schedule, ground, stock
+        What it was worked out with.
+    """
+    people = schedule.plan.outing.people
+    if len(people) == 1:
+        return answer
+    fetched = rescues_of(schedule, ground, stock)
+    rescues = tuple(one.rescue for one in fetched)
+    findings = sorted_outing_findings(
+        (
+            *(one for one in answer.findings if one.code != NOT_LOOKED_AT),
+            *_findings(fetched, schedule, ground),
+            *_left_out(answer, rescues, schedule),
+        )
+    )
+    return replace(answer, rescues=rescues, findings=findings, verdict=verdict_of(findings))
+
+
+def _left_out(
+    answer: OutingAnswer, rescues: Sequence[Rescue], schedule: Schedule
+) -> Iterator[OutingFinding]:
+    """Yield how long somebody is on the way, when fetching is not looked at."""
+    begin_s = min((one.points[0].at_s for one in answer.home if one.points), default=0.0)
+    spans = {(one.from_s, one.until_s) for one in rescues}
+    seen_s = sum(until_s - from_s for from_s, until_s in _joined(sorted(spans)))
+    left_s = schedule.acts_end_s - begin_s - seen_s
+    if left_s > 0:
+        yield _not_looked_at(
+            f"how one is fetched home by another in the {ceil(left_s / MINUTE_S)} min in which "
+            "one of them is on the way"
+        )
+
+
+def _joined(spans: Sequence[tuple[float, float]]) -> Iterator[tuple[float, float]]:
+    """Yield spans in order, those that overlap or follow one another as one."""
+    first: tuple[float, float] | None = None
+    for from_s, until_s in spans:
+        if first is None:
+            first = from_s, until_s
+        elif from_s <= first[1]:
+            first = first[0], max(first[1], until_s)
+        else:
+            yield first
+            first = from_s, until_s
+    if first is not None:
+        yield first
+
+
+def _findings(
+    fetched: Sequence[Fetched], schedule: Schedule, ground: Ground
+) -> Iterator[OutingFinding]:
+    def key(one: Fetched) -> tuple[str, str, str]:
+        return one.rescue.rescuer, one.rescue.partner, one.rescue.verdict
+
+    for (rescuer, _, verdict), group in groupby(sorted(fetched, key=key), key=key):
+        if verdict != "in time":
+            person = next(one for one in schedule.plan.outing.people if one.id == rescuer)
+            yield _finding(list(group), schedule, ground, person)
+
+
+def _finding(
+    group: Sequence[Fetched], schedule: Schedule, ground: Ground, person: OutingPerson
+) -> OutingFinding:
+    every = [one.rescue for one in group]
+    first, verdict = every[0], every[0].verdict
+    spans = list(_joined([(one.from_s, one.until_s) for one in every]))
+    lasts_s = sum(until_s - from_s for from_s, until_s in spans)
+    acts = {one.from_s: one.partner_act or "the start" for one in every}
+    when = ", ".join(
+        f"{clock(from_s)} to {clock(until_s)} ({acts[from_s]} on)" for from_s, until_s in spans
+    )
+    minutes = ceil(lasts_s / MINUTE_S)
+    if verdict == "too late":
+        worst = max(every, key=lambda one: one.seconds or 0.0)
+        said = (
+            f"{person.id} takes up to {minutes_text(worst.seconds or 0.0)} to fetch "
+            f"{worst.partner} from {worst.partner_at} home, more than "
+            f"{worst.limit_s / MINUTE_S:g} min, from {when}"
+        )
+        value, limit = (worst.seconds or 0.0) / MINUTE_S, worst.limit_s / MINUTE_S
+        cause = Cause()
+    else:
+        longest = max(group, key=lambda one: one.rescue.until_s - one.rescue.from_s)
+        worst, value, limit = longest.rescue, lasts_s / MINUTE_S, None
+        cause = _cause(longest, schedule, ground, person)
+        found = "finds no way" if verdict == "no way" else "is not shown to be able"
+        said = (
+            f"{person.id} {found} to fetch {first.partner} home for {minutes} min, from {when}; "
+            f"longest at {worst.partner_at}: {cause.message or worst.why}"
+        )
+    return OutingFinding(
+        code=_CODES[verdict],
+        severity="warns",
+        act=first.partner_act,
+        person=person.id,
+        at_s=first.from_s,
+        elements=tuple(dict.fromkeys((*(one.partner_at for one in every), *cause.elements))),
+        message=said,
+        remedy=(f"{cause.remedy}; or " if cause.remedy else "")
+        + "say how the partner comes home from there, or plan the act for another place or person",
+        value=value,
+        limit=limit,
+        unit="min",
+    )
+
+
+def _cause(one: Fetched, schedule: Schedule, ground: Ground, person: OutingPerson) -> Cause:
+    """Return what keeps two people from getting home from the partner, where that is it."""
+    if one.begins is None or one.rescue.verdict != "no way":
+        return Cause()
+    return tow_cause(schedule, ground, person, one.begins)
