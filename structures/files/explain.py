@@ -1,8 +1,9 @@
 """What validation found, in plain sentences: the value with its unit and what is allowed."""
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any, get_args
+from typing import Any, Final, get_args
 
 from pydantic import ValidationError
 
@@ -20,6 +21,9 @@ from structures.files.record_types import (
 )
 
 __all__ = ["explain"]
+
+
+_PLAIN_ID: Final = re.compile(r"[\w.@-]{1,40}", re.ASCII)
 
 
 @dataclass(frozen=True, slots=True)
@@ -248,7 +252,10 @@ def _list_wanted(one: _Error) -> Sentence:
             f"{shown(one.value)} is not a list",
             f'write [[{key}]] tables, or name a file: {key} = "{key}.csv"',
         )
-    return f"{shown(one.value)} is not a list", f"write {one.example}"
+    # One id where ids are wanted: the same in brackets, not an example with other ids in it.
+    alone = isinstance(one.value, str) and _PLAIN_ID.fullmatch(one.value)
+    wanted = f'["{one.value}"]' if alone and one.example.startswith('["') else one.example
+    return f"{shown(one.value)} is not a list", f"write {wanted}"
 
 
 def _other(one: _Error) -> Sentence:

@@ -179,7 +179,7 @@ def check_ends(schedule: Schedule, book: PlaceBook) -> Iterator[OutingFinding]:
                 elements=(person.start,),
                 message=f"{person.id} ends at {ends}, not at {person.start} "
                 f"(at {clock(schedule.end_s(last.id))})",
-                remedy=f'end with a move: does = "move", at = {person.start!r}, way = "recover"',
+                remedy=f'end with a move: does = "move", at = "{person.start}", way = "recover"',
             )
         if not acts:
             yield OutingFinding(

@@ -116,6 +116,14 @@ VALUE_FAULTS = [
         'closes = "rail-2"',
         "conditions[1].closes",
         "'rail-2'",
+        'write ["rail-2"]',
+    ),
+    Fault(
+        "ids-text-of-no-id",
+        'closes = ["rail-2"]',
+        'closes = "rail-2, rail-3"',
+        "conditions[1].closes",
+        "'rail-2, rail-3'",
         'write ["H12", "TP3"]',
     ),
     Fault(
