@@ -10,11 +10,16 @@ from routing.cli.options import (
     CloseOption,
     LimitsOption,
     PersonOption,
+    Protocol,
+    ProtocolOption,
+    ReelOption,
     StructureArgument,
     WhenOption,
 )
 
 if TYPE_CHECKING:
+    from routing.cli.question import Question
+    from routing.worksites.restraints.records import WorksiteRestraint
     from structures.errors import Problem
     from structures.model import Structure
 
@@ -56,20 +61,27 @@ def command(
     close: CloseOption = None,
     person: PersonOption = None,
     limits: LimitsOption = None,
+    protocol: ProtocolOption = Protocol.LEAPFROG,
+    reel: ReelOption = None,
     as_json: AsJson = False,
 ) -> None:
-    """Try every foot-restraint setting for every body: which put hands and eyes on the work."""
+    """Try every foot-restraint setting for every body: which put hands and eyes on the work.
+
+    Whether a tethered person gets to the socket is asked too; the time home is not.
+    """
     from routing.cli.answers import head_of
     from routing.cli.output import print_caution, print_heading, print_json, print_lines, written
     from routing.cli.output_files import Target
     from routing.cli.question import Choices, ask
     from routing.cli.restraint_checks import check_body, check_picture
-    from routing.cli.restraint_text import RestraintAnswer, print_all, site_lines
+    from routing.cli.restraint_text import RestraintAnswer, print_found
     from routing.cli.sites import check_worksite
     from routing.cli.stages import stage
+    from routing.paths.tethers.kit import Outfitting
     from routing.show.sheets.saving import FORMATS
     from routing.worksites.restraints.at_worksite import all_restraints, restraint_reach
     from routing.worksites.restraints.table import restraint_csv
+    from routing.worksites.tethered import safe_sites
     from structures.elements import Worksite
     from structures.files.writer import write_file
 
@@ -89,40 +101,59 @@ def command(
             close=close,
             person=person,
             limits=limits,
+            reel=reel,
+            protocol=protocol.value,
             targets=targets,
             checks=[check],
         ),
     )
     worksite = question.structure.by_id.get(site or "")
+    graph = question.reach_graph()
+    with stage("looking for ways to the sockets"):
+        sockets = sorted(one.id for one in question.structure.sockets)
+        outfitting = Outfitting(name=protocol.value, protocol=protocol.value, kit=question.kit)
+        reached = safe_sites(graph, sockets, outfitting)
     with stage("trying foot-restraint settings"):
         found = (
-            (restraint_reach(question.structure, worksite, question.situation, body=body),)
-            if isinstance(worksite, Worksite)
-            else all_restraints(question.structure, question.situation, body=body)
-        )
-    if picture is not None and isinstance(worksite, Worksite):
-        from routing.show.pictures.restraint import draw_restraint
-        from routing.show.sheets.saving import save_figure
-
-        with stage("drawing"):
-            figure = draw_restraint(
-                question.structure, found[0], question.situation, question.inputs
+            (
+                restraint_reach(
+                    question.structure, worksite, question.situation, body=body, reached=reached
+                ),
             )
-            save_figure(figure, picture)
+            if isinstance(worksite, Worksite)
+            else all_restraints(question.structure, question.situation, body=body, reached=reached)
+        )
+    if picture is not None:
+        _draw(question, found[0], picture)
     safe = all(one.safe for one in found)
     if csv is not None:
         write_file(csv, restraint_csv(found).encode())
     if as_json:
-        print_json(RestraintAnswer(**head_of(question), safe=safe, worksites=found))
+        print_json(
+            RestraintAnswer(
+                **head_of(question),
+                protocol=protocol.value,
+                reels_m=None if question.kit is None else question.kit.reels_m,
+                safe=safe,
+                worksites=found,
+            )
+        )
     else:
         print_heading(question)
-        if site is not None:
-            print_lines(*site_lines(found[0]))
-        else:
-            print_all(found)
+        print_found(found, in_full=site is not None)
         if picture is not None:
             print_lines("", written("the picture", picture))
         if csv is not None:
             print_lines("", written("the table", csv))
         print_caution()
     raise typer.Exit(0 if safe else 1)
+
+
+def _draw(question: "Question", found: "WorksiteRestraint", picture: Path) -> None:
+    from routing.cli.stages import stage
+    from routing.show.pictures.restraint import draw_restraint
+    from routing.show.sheets.saving import save_figure
+
+    with stage("drawing"):
+        figure = draw_restraint(question.structure, found, question.situation, question.inputs)
+        save_figure(figure, picture)

@@ -6,24 +6,30 @@ from typing import Final, Literal
 from routing.cli.answers import AnswerHead
 from routing.cli.output import print_lines
 from routing.cli.tables import Column, print_table
+from routing.paths.answers.results import Protocol
 from routing.worksites.restraints.records import BodyReach, SocketReach, WorksiteRestraint
 from routing.worksites.restraints.verdict import margin_text, setting_text, shortfall_text
 
-__all__ = ["RestraintAnswer", "print_all", "site_lines"]
+__all__ = ["RestraintAnswer", "print_found"]
 
 
 class RestraintAnswer(AnswerHead):
     """The answer of `gripway restraint`."""
 
     answer: Literal["restraint"] = "restraint"
+    protocol: Protocol
+    reels_m: tuple[float, ...] | None = None
+    """Length of each reel of the kit, where the protocol is that of reels [m]."""
     safe: bool
-    """Whether every body that was asked about can work at every worksite."""
+    """Whether a safe tethered way leads to every worksite, and every body asked about can work
+    there. The time home is not looked at."""
     worksites: tuple[WorksiteRestraint, ...]
 
 
 _COLUMNS: Final = (
     Column("worksite", keep=24),
     Column("verdict"),
+    Column("way"),
     Column("bodies able"),
     Column("socket"),
     Column("restraint"),
@@ -33,19 +39,36 @@ _COLUMNS: Final = (
 )
 
 
-def print_all(found: Sequence[WorksiteRestraint]) -> None:
+def print_found(found: Sequence[WorksiteRestraint], *, in_full: bool) -> None:
+    """Print all that is known of one worksite, or one row for each."""
+    if in_full:
+        print_lines(*_site_lines(found[0]))
+    else:
+        _print_all(found)
+
+
+def _print_all(found: Sequence[WorksiteRestraint]) -> None:
     """Print one row a worksite, and below the reasons of those that are not done."""
-    bad = [one.worksite for one in found if not one.safe]
-    good = len(found) - len(bad)
+    unable = [one.worksite for one in found if not one.able_there]
+    away = [one.worksite for one in found if one.way == "not reached"]
+    good = sum(one.safe for one in found)
     if not found:
         print_lines("There are no worksites at sockets in this structure.")
         return
+    bad = [
+        f"{what}: {', '.join(ids)}."
+        for what, ids in (
+            ("NO SAFE TETHERED WAY TO THE SOCKET", away),
+            ("NO SETTING FOR EVERY BODY", unable),
+        )
+        if ids
+    ]
     verdict = (
-        f"NO SETTING FOR EVERY BODY: {', '.join(bad)}. Done: {good} of {len(found)}."
+        f"{' '.join(bad)} Done: {good} of {len(found)}."
         if bad
         else f"Every body can work at every worksite, {good} in all."
     )
-    print_lines(verdict, "")
+    print_lines(f"{verdict} {_NOT_LOOKED_AT}", "")
     print_table(_COLUMNS, [_cells(one) for one in found])
     reasons = [f"  {one.worksite}: {one.reason}" for one in found if one.reason]
     if reasons:
@@ -53,13 +76,14 @@ def print_all(found: Sequence[WorksiteRestraint]) -> None:
     print_lines(*_findings(found))
 
 
-def site_lines(found: WorksiteRestraint) -> Iterator[str]:
+def _site_lines(found: WorksiteRestraint) -> Iterator[str]:
     """Yield all that is known of one worksite, best socket first."""
     named = f" {found.name}" if found.name else ""
     count = f"{found.targets} target{'' if found.targets == 1 else 's'}"
-    yield f"{found.worksite}{named}, {count}: {found.verdict}{'' if found.safe else ' (NOT SAFE)'}"
+    yield f"{found.worksite}{named}, {count}: {_told(found)}"
     if found.reason:
         yield found.reason
+    yield _NOT_LOOKED_AT
     for one in found.sockets:
         if one.own or any(body.working for body in one.bodies):
             yield ""
@@ -67,10 +91,21 @@ def site_lines(found: WorksiteRestraint) -> Iterator[str]:
     yield from _findings([found])
 
 
+_NOT_LOOKED_AT: Final = "Time home NOT looked at."
+
+
+def _told(found: WorksiteRestraint) -> str:
+    if found.safe:
+        return found.verdict
+    away = "; NO SAFE TETHERED WAY TO THE SOCKET" if found.way == "not reached" else ""
+    return f"{found.verdict}{away} (NOT SAFE)"
+
+
 def _cells(one: WorksiteRestraint) -> tuple[str, ...]:
     return (
         one.worksite if not one.name else f"{one.worksite} {one.name}",
         one.verdict,
+        one.way,
         ", ".join(one.able),
         one.socket or "",
         one.restraint or "",
@@ -82,6 +117,7 @@ def _cells(one: WorksiteRestraint) -> tuple[str, ...]:
 
 def _socket_lines(one: SocketReach) -> Iterator[str]:
     rated = "" if one.rated else ", NOT RATED for the loads"
+    rated += ", NO SAFE TETHERED WAY THERE" if one.reached is False else ""
     own = " (the worksite's own)" if one.own else ""
     head = f"Socket {one.socket}{own}, restraint {one.restraint}{rated}"
     if not own and not any(body.working for body in one.bodies):

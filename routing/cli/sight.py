@@ -10,6 +10,9 @@ from routing.cli.options import (
     CloseOption,
     LimitsOption,
     PersonOption,
+    Protocol,
+    ProtocolOption,
+    ReelOption,
     StructureArgument,
     WhenOption,
 )
@@ -48,6 +51,8 @@ def command(
     close: CloseOption = None,
     person: PersonOption = None,
     limits: LimitsOption = None,
+    protocol: ProtocolOption = Protocol.LEAPFROG,
+    reel: ReelOption = None,
     as_json: AsJson = False,
 ) -> None:
     """Find the grips from which a camera sees a face, and the fewest that see all of it."""
@@ -57,6 +62,7 @@ def command(
     from routing.cli.question import Choices, ask
     from routing.cli.sight_text import SightAnswer, check_sight, print_sight
     from routing.cli.stages import stage
+    from routing.paths.tethers.kit import Outfitting
     from routing.show.sheets.saving import FORMATS
     from routing.worksites.sight.table import sight_csv
     from routing.worksites.sight.vantage import cameras_of, sight_of
@@ -76,6 +82,8 @@ def command(
             close=close,
             person=person,
             limits=limits,
+            reel=reel,
+            protocol=protocol.value,
             targets=targets,
             checks=[check],
         ),
@@ -89,6 +97,7 @@ def command(
             looked_at,
             start=begin,
             camera=next((one for one in cameras_of(graph) if one.id == camera), None),
+            outfitting=Outfitting(name=protocol.value, protocol=protocol.value, kit=question.kit),
         )
     if picture is not None:
         from routing.show.pictures.sight import draw_sight
@@ -100,7 +109,15 @@ def command(
     if csv is not None:
         write_file(csv, sight_csv(found).encode())
     if as_json:
-        print_json(SightAnswer(**head_of(question), safe=found.safe, sight=found))
+        print_json(
+            SightAnswer(
+                **head_of(question),
+                protocol=protocol.value,
+                reels_m=None if question.kit is None else question.kit.reels_m,
+                safe=found.safe,
+                sight=found,
+            )
+        )
     else:
         print_heading(question)
         print_sight(found)

@@ -8,6 +8,7 @@ from routing.cli.near_ids import what_is_near
 from routing.cli.output import print_lines
 from routing.cli.tables import Column, print_table
 from routing.graph.sites import SITE_KINDS
+from routing.paths.answers.results import Protocol
 from routing.worksites.sight.records import FaceSight, Vantage
 from structures.built_in import built_in_camera
 from structures.elements import Handrail
@@ -21,8 +22,12 @@ class SightAnswer(AnswerHead):
     """The answer of `gripway sight`."""
 
     answer: Literal["sight"] = "sight"
+    protocol: Protocol
+    reels_m: tuple[float, ...] | None = None
+    """Length of each reel of the kit, where the protocol is that of reels [m]."""
     safe: bool
-    """Whether all of the face can be seen."""
+    """Whether all of the face can be seen from where safe tethered ways lead. The time home is not
+    looked at."""
     sight: FaceSight
 
 
@@ -72,14 +77,16 @@ _COLUMNS: Final = (
 def print_sight(found: FaceSight) -> None:
     """Print the verdict, the fewest vantage points, and the best single ones."""
     named = f" {found.name}" if found.name else ""
-    unsafe = "" if found.safe else " (NOT ALL SEEN)"
+    blocked = any(finding.severity == "blocks" for finding in found.findings)
+    unsafe = " (WAY THERE UNSAFE)" if blocked else "" if found.safe else " (NOT ALL SEEN)"
     print_lines(
         f"{found.face}{named}, camera {found.camera}, from {found.start}: {found.verdict}{unsafe}"
     )
     if found.reason:
         print_lines(found.reason)
     print_lines(
-        f"{found.grips} grips that leapfrog leads to see some of its {found.samples} samples"
+        f"{found.grips} grips that a tethered person gets to see some of its "
+        f"{found.samples} samples"
     )
     for title, rows in (
         (_together(found), found.cover),
@@ -91,7 +98,9 @@ def print_sight(found: FaceSight) -> None:
             print_table(_COLUMNS, [_cells(row) for row in rows])
     if found.cover:
         print_lines(
-            "", "hands s = from the start by the hands alone; tether transfers come on top."
+            "",
+            "hands s = from the start by the hands alone; tether transfers, and ways round for the "
+            "tether's sake, come on top. Time home NOT looked at.",
         )
     _print_findings(finding.message for finding in found.findings)
 

@@ -19,7 +19,7 @@ from tests.cli.command_ground import (
     run,
     schema,
 )
-from tests.routing.worksites.restraint_ground import deck
+from tests.routing.worksites.restraint_ground import deck, reachable
 
 STATION = EXAMPLES["station"]
 
@@ -40,7 +40,7 @@ def every(tmp_path_factory: pytest.TempPathFactory) -> Every:
 @pytest.fixture
 def depot(tmp_path: Path) -> Path:
     path = tmp_path / "deck.json"
-    write_structure(deck(), path)
+    write_structure(reachable(), path)
     return path
 
 
@@ -66,6 +66,25 @@ def test_all_worksites_in_short_end_in_1_where_one_cannot_be_done(depot: Path) -
     assert "NO SETTING FOR EVERY BODY: W1. Done: 0 of 1." in bad.out
     assert "W1: socket S1 is closed" in bad.out
     assert run("restraint", depot, "--close", "S1", "--json").answer["safe"] is False
+
+
+def test_a_socket_that_no_tether_leads_to_is_not_safe_and_said(depot: Path) -> None:
+    found = run("restraint", depot, "W1", "--close", "H1")
+    assert_answer(found, 1)
+    assert "W1, 1 target: ok; NO SAFE TETHERED WAY TO THE SOCKET (NOT SAFE)" in found.out
+    assert "no safe tethered way leads from a hatch to socket S1" in found.out
+    every = run("restraint", depot, "--close", "H1")
+    assert_answer(every, 1)
+    assert "NO SAFE TETHERED WAY TO THE SOCKET: W1. Done: 0 of 1. Time home NOT looked" in every.out
+    answer = run("restraint", depot, "--close", "H1", "--json").answer
+    schema("restraint").validate(answer)
+    (site,) = answer["worksites"]
+    assert (answer["safe"], site["verdict"], site["way"]) == (False, "ok", "not reached")
+    assert next(one["code"] for one in site["findings"]) == "socket-not-reached"
+    reels = run("restraint", depot, "--protocol", "reel", "--reel", "1m", "--json")
+    assert_answer(reels, 1)
+    assert (reels.answer["protocol"], reels.answer["reels_m"]) == ("reel", [1.0])
+    assert_answer(run("restraint", depot, "--protocol", "reel"))
 
 
 def test_built_in_data_is_said_to_be_used(tmp_path: Path) -> None:

@@ -60,7 +60,7 @@ def in_short(found: WorksiteRestraint) -> dict[str, Any]:
 
 
 def assert_same(structure: Structure, worksite: Worksite, situation: Situation) -> None:
-    every = restraint_reach(structure, worksite, situation, most=1, others=False)
+    every = restraint_reach(structure, worksite, situation, in_short=True)
     assert in_short(restraint_verdict(structure, worksite, situation)) == in_short(every)
     around = survey(structure, situation)
     for kind in restraints_of(structure):
@@ -141,7 +141,7 @@ def test_worksites_asked_about_together_are_answered_as_each_alone(
     together = restraint_verdicts(structure, worksites, Situation())
     for one in worksites:
         assert in_short(together[one.id]) == in_short(
-            restraint_reach(structure, one, Situation(), most=1, others=False)
+            restraint_reach(structure, one, Situation(), in_short=True)
         )
 
 

@@ -107,7 +107,7 @@ def _restraint(
         if ground.once(("serves", worksite.id, model.id, body.body, when), serves):
             continue
         asked = ("restraint", worksite.id, body.body, when)
-        asking = partial(restraint_reach, structure, worksite, situation, most=1, others=False)
+        asking = partial(restraint_reach, structure, worksite, situation, in_short=True)
         reach = ground.once(asked, asking)
         own = next((s for s in reach.sockets if s.own and s.restraint == model.id), None)
         failing = [] if own is None else [one for one in own.bodies if not one.working]

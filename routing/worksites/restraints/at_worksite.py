@@ -4,8 +4,9 @@ Every setting of every type of restraint is tried in the worksite's socket and
 in each other socket that is not certainly too far from the targets.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import replace
+from typing import Final
 
 from routing.graph.build import complete
 from routing.graph.situation import Situation
@@ -37,6 +38,10 @@ __all__ = [
     "restraint_verdict",
     "restraint_verdicts",
 ]
+
+
+MOST: Final = 5
+"""So many of the best settings are listed of each body in a socket."""
 
 
 def restraint_verdict(
@@ -148,8 +153,8 @@ def restraint_reach(
     situation: Situation,
     *,
     body: str | None = None,
-    most: int = 5,
-    others: bool = True,
+    in_short: bool = False,
+    reached: Collection[str] | None = None,
 ) -> WorksiteRestraint:
     """Try every setting in every socket near a worksite for every body.
 
@@ -165,10 +170,11 @@ def restraint_reach(
         asked about with that body alone.
     body
         Id of the only body to ask about; before the person's.
-    most
-        How many of the best settings to keep, at least 1.
-    others
-        Whether to look at other sockets than the worksite's own.
+    in_short
+        Whether to look at the worksite's own socket only, and keep its best setting only.
+    reached
+        Ids of the sockets that a safe tethered route leads to
+        (`routing.worksites.tethered.safe_sites`); by default ways are not asked about.
 
     Returns
     -------
@@ -186,33 +192,42 @@ def restraint_reach(
     if worksite.targets:
         surroundings = survey(structure, situation)
         for socket, own in _in_turn(structure, worksite, situation, bodies):
-            if not own and not others:
+            if not own and in_short:
                 break
-            tried += _try(structure, worksite, socket, (bodies, surroundings, situation, most, own))
+            asked = (bodies, surroundings, situation, 1 if in_short else MOST, own)
+            there = None if reached is None else socket.id in reached
+            tried += (
+                replace(one, reached=there) for one in _try(structure, worksite, socket, asked)
+            )
     found = judged(structure, worksite, situation, bodies, tried)
     kicks = check_kicks(structure, found, tried, situation.limits.kick_distance_m)
-    return replace(found, findings=(*built_in, *kicks))
+    return replace(found, findings=(*_not_reached(found), *built_in, *kicks))
 
 
 def all_restraints(
-    structure: Structure, situation: Situation, *, body: str | None = None
+    structure: Structure,
+    situation: Situation,
+    *,
+    body: str | None = None,
+    reached: Collection[str] | None = None,
 ) -> tuple[WorksiteRestraint, ...]:
     """Ask about every worksite at a socket in short, as `restraint_verdict` does.
 
     Returns
     -------
     tuple of WorksiteRestraint
-        Worst verdict first, then least margin, then by id.
+        Those that nobody gets to first, then worst verdict, then least margin, then by id.
     """
     found = [
-        restraint_reach(structure, worksite, situation, body=body, most=1, others=False)
+        restraint_reach(structure, worksite, situation, body=body, in_short=True, reached=reached)
         for worksite in structure.worksites
         if worksite.socket is not None
     ]
 
-    def rank(one: WorksiteRestraint) -> tuple[int, float, str]:
+    def rank(one: WorksiteRestraint) -> tuple[bool, int, float, str]:
         least = float("-inf") if one.margin_m is None else one.margin_m
-        return RESTRAINT_VERDICTS.index(one.verdict), least, one.worksite
+        there = one.way != "not reached"
+        return there, RESTRAINT_VERDICTS.index(one.verdict), least, one.worksite
 
     return tuple(sorted(found, key=rank))
 
@@ -260,6 +275,21 @@ def _tried(
 
 def _is_open(structure: Structure, socket: Socket, situation: Situation) -> bool:
     return why_barred(structure, situation, socket) is None and has_clock_zero(socket)
+
+
+def _not_reached(found: WorksiteRestraint) -> Iterator[Finding]:
+    if found.way != "not reached" or found.socket is None:
+        return
+    yield Finding(
+        code="socket-not-reached",
+        severity="blocks",
+        elements=(found.socket,),
+        worksite=found.worksite,
+        message=(
+            f"no safe tethered way leads from a hatch to socket {found.socket}: nobody gets to "
+            f"{found.worksite} there; `gripway route` says what is in the way"
+        ),
+    )
 
 
 def _built_in_used(

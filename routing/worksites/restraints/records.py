@@ -91,6 +91,8 @@ class SocketReach(Result):
     restraint: str
     rated: bool
     """Whether the restraint is rated for the loads of the limits."""
+    reached: bool | None = None
+    """Whether a safe tethered way leads there from a hatch; missing: not asked."""
     bodies: tuple[BodyReach, ...]
 
 
@@ -100,6 +102,9 @@ class WorksiteRestraint(Result):
     worksite: str
     name: str = ""
     verdict: RestraintVerdict
+    """Of the settings alone."""
+    way: Literal["reached", "not reached", "not asked"] = "not asked"
+    """Whether a safe tethered way leads from a hatch to the socket that is named below."""
     targets: int
     bodies: tuple[str, ...]
     """The bodies that were asked about."""
@@ -121,4 +126,9 @@ class WorksiteRestraint(Result):
     @property
     def safe(self) -> bool:
         """Whether every body asked about can do the work, where a restraint is used for it."""
+        return self.able_there and self.way != "not reached"
+
+    @property
+    def able_there(self) -> bool:
+        """The same of people who are at the socket, however they got there."""
         return self.verdict in {"ok", "none planned", "nothing to reach"}

@@ -1,7 +1,7 @@
 """From what was found in each socket to one verdict on a worksite, with its reason."""
 
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, Final, Literal
 
 from routing.graph.situation import Situation
 from routing.worksites.restraints.checks import ANGLES, CHECKS, ROOM_SEEN_M
@@ -53,7 +53,7 @@ def judged(
         )
     own = [one for one in ranked if one.own or worksite.socket is None]
     best_own = own[0] if own else None
-    whole = next((one for one in ranked if _serves_all(one)), None)
+    whole = next((one for one in ranked if _serves_all(one) and one.reached is not False), None)
     verdict: RestraintVerdict
     reason: str | None
     if best_own is not None and _serves_all(best_own):
@@ -69,8 +69,20 @@ def judged(
         decides = best_own or ranked[0]
         verdict, reason = _partly(structure, worksite, situation, best_own, ranked)
     return WorksiteRestraint(
-        **head, verdict=verdict, reason=reason, **_deciding(decides), sockets=tuple(ranked)
+        **head,
+        verdict=verdict,
+        way=_WAYS[decides.reached],
+        reason=reason,
+        **_deciding(decides),
+        sockets=tuple(ranked),
     )
+
+
+_WAYS: Final[dict[bool | None, Literal["reached", "not reached", "not asked"]]] = {
+    True: "reached",
+    False: "not reached",
+    None: "not asked",
+}
 
 
 def setting_text(row: SettingRow) -> str:
@@ -136,10 +148,11 @@ def _margin(body: BodyReach) -> float:
     return float("-inf") if missing is None else min(missing, 0.0)
 
 
-def _rank(one: SocketReach, asked: int) -> tuple[bool, int, bool, float, str, str]:
+def _rank(one: SocketReach, asked: int) -> tuple[bool, bool, int, bool, float, str, str]:
     able = sum(body.working > 0 for body in one.bodies)
     worst = _margin(_worst_body(one))
-    return (not one.rated, asked - able, not one.own, -worst, one.socket, one.restraint)
+    away = one.reached is False and not one.own
+    return (away, not one.rated, asked - able, not one.own, -worst, one.socket, one.restraint)
 
 
 def _deciding(one: SocketReach) -> dict[str, Any]:
@@ -177,7 +190,10 @@ def _partly(
     elsewhere = [
         f"{one.socket} for {', '.join(body.body for body in one.bodies if body.working)}"
         for one in ranked
-        if one.rated and not one.own and any(body.working for body in one.bodies)
+        if one.rated
+        and not one.own
+        and one.reached is not False
+        and any(body.working for body in one.bodies)
     ]
     return "no setting", why + (f"; but socket {elsewhere[0]}" if elsewhere else "")
 

@@ -35,9 +35,9 @@ class FaceSight(Result):
     verdict: Literal["seen from one place", "seen from several", "partly seen", "not seen"]
     samples: int
     seen: int
-    """How many samples are seen from any grip that leapfrog leads to."""
+    """How many samples are seen from any grip that a tethered person gets to."""
     grips: int
-    """How many grips that leapfrog leads to see some of it."""
+    """How many grips that a tethered person gets to see some of it."""
     whole: tuple[Vantage, ...] = ()
     """Grips that see all of it, soonest first."""
     best: tuple[Vantage, ...] = ()
@@ -55,5 +55,6 @@ class FaceSight(Result):
 
     @property
     def safe(self) -> bool:
-        """Whether all of it can be seen."""
-        return self.verdict in {"seen from one place", "seen from several"}
+        """Whether all of it can be seen from places that safe tethered ways lead to."""
+        blocked = any(finding.severity == "blocks" for finding in self.findings)
+        return self.verdict in {"seen from one place", "seen from several"} and not blocked

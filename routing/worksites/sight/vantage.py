@@ -1,24 +1,31 @@
 """From which grips a camera can see a face, how soon, and the fewest that see all of it."""
 
-from typing import Any
+from collections.abc import Sequence
+from typing import Any, Final
 
 import numpy as np
 
 from routing.graph.reach_graph import Flags, Floats, GripKind, Indices, ReachGraph
 from routing.graph.sites import site_grips
 from routing.graph.surroundings import survey
+from routing.paths.answers.results import Route
+from routing.paths.route import RouteOptions
 from routing.paths.search.arrays import Network
 from routing.paths.search.least_time import least_time_tree
-from routing.paths.tethers.short_tethers import hook_flags, hook_rule
+from routing.paths.tethers.kit import Outfitting
+from routing.paths.worksite_routes import routes_to_all
 from routing.worksites.sight.cover import fewest_cover
 from routing.worksites.sight.gaps import thin_in_view
 from routing.worksites.sight.lines import FaceViews, view_face
 from routing.worksites.sight.records import FaceSight, Vantage
+from routing.worksites.tethered import tethered_grips
 from structures.built_in import built_in_camera
 from structures.faces import Camera, Face
 from structures.findings import Finding
 
 __all__ = ["camera_places_m", "cameras_of", "sight_of", "vantage_grips"]
+
+LEAPFROG: Final = Outfitting(name="leapfrog", protocol="leapfrog")
 
 MOST = 5
 """So many vantage points are listed of each sort."""
@@ -31,14 +38,19 @@ def cameras_of(graph: ReachGraph) -> tuple[Camera, ...]:
 
 
 def sight_of(
-    graph: ReachGraph, face: Face, *, start: str, camera: Camera | None = None
+    graph: ReachGraph,
+    face: Face,
+    *,
+    start: str,
+    camera: Camera | None = None,
+    outfitting: Outfitting = LEAPFROG,
 ) -> FaceSight:
     """Find from which grips a face can be seen.
 
     A person at a grip holds the camera out from the body's place there; other
     postures are not tried, so a face may be seen from more places than found.
-    Only grips that leapfrog leads to count; long reels may lead to others. Times are
-    those of the hands: tether transfers come on top.
+    Only grips that a tethered person gets to count. Times are those of the hands: tether
+    transfers, and ways round for the tether's sake, come on top.
 
     Parameters
     ----------
@@ -50,6 +62,8 @@ def sight_of(
         The site where the person starts.
     camera
         Which camera; by default the first of `cameras_of`.
+    outfitting
+        How the person stays tethered, and with what.
 
     Returns
     -------
@@ -61,7 +75,7 @@ def sight_of(
         There is no such site.
     """
     camera = cameras_of(graph)[0] if camera is None else camera
-    seconds = _seconds(graph, start)
+    seconds = _seconds(graph, start, outfitting)
     solids = survey(graph.structure, graph.situation).solids
     grips = vantage_grips(graph, seconds)
     places_m = camera_places_m(graph, grips, camera)
@@ -71,6 +85,8 @@ def sight_of(
     able = np.flatnonzero(views.sees.any(axis=1))
     whole = np.flatnonzero(views.sees.all(axis=1))
     cover = found.cover(able)
+    covering = found.rows(cover[found.soonest(cover)])
+    unsafe = _unsafe_ways(graph, start, [one.grip for one in covering], outfitting)
     return FaceSight(
         face=face.id,
         name=face.name,
@@ -82,11 +98,11 @@ def sight_of(
         grips=len(able),
         whole=found.rows(whole[found.soonest(whole)][:MOST]),
         best=found.rows(able[found.fullest(able)][:MOST]),
-        cover=found.rows(cover[found.soonest(cover)]),
+        cover=covering,
         samples_m=tuple(_vector(one) for one in views.samples_m),
         unseen=tuple(np.flatnonzero(~seen).tolist()),
         reason=None if seen.all() else _reason(found, camera, seen),
-        findings=(*_findings(graph), *thin_in_view(face, places_m[cover], solids)),
+        findings=(*unsafe, *_findings(graph), *thin_in_view(face, places_m[cover], solids)),
     )
 
 
@@ -115,25 +131,31 @@ def camera_places_m(graph: ReachGraph, grips: Indices, camera: Camera) -> Floats
     return held
 
 
-def _seconds(graph: ReachGraph, start: str) -> Floats:
-    """Return the hands' time to every grip, shape (n,) [s]: infinite where leapfrog does not lead.
-
-    From a hatch without a hook it leads nowhere.
-    """
+def _seconds(graph: ReachGraph, start: str, outfitting: Outfitting) -> Floats:
+    """Return the hands' time to every grip, shape (n,) [s]; infinite: no tethered way there."""
+    got_to = tethered_grips(graph, start, outfitting)
+    if not got_to.any():
+        return np.full(len(graph.grips), np.inf)
     sockets = np.flatnonzero(graph.grips.kind == GripKind.SOCKET).tolist()
     network = Network.of_moves(graph.moves, terminal=sockets)
-    hooks = hook_flags(graph)
-    sources = {
-        grip: 0.0
-        for grip in site_grips(graph, start).grips.tolist()
-        if hooks[grip] or graph.grips.kind[grip] != GripKind.HATCH
-    }
-    if not sources:
-        return np.full(len(graph.grips), np.inf)
-    seconds = least_time_tree(network, sources).cost
-    tethered = Network.of_moves(graph.moves, allowed=hook_rule(graph).allowed, terminal=sockets)
-    got_to = np.isfinite(least_time_tree(tethered, sources).cost)
-    return np.where(got_to, seconds, np.inf)
+    sources = dict.fromkeys(site_grips(graph, start).grips.tolist(), 0.0)
+    return np.where(got_to, least_time_tree(network, sources).cost, np.inf)
+
+
+def _unsafe_ways(
+    graph: ReachGraph, start: str, grips: Sequence[str], outfitting: Outfitting
+) -> tuple[Finding, ...]:
+    """Return what blocks the tethered ways to grips that are got to, each once: the first hook."""
+    options = RouteOptions(kit=outfitting.kit, explain=False)
+    answers = routes_to_all(graph, start, grips, protocol=outfitting.protocol, options=options)
+    blocking = (
+        finding
+        for answer in answers.values()
+        if isinstance(answer, Route)
+        for finding in answer.findings
+        if finding.severity == "blocks"
+    )
+    return tuple(dict.fromkeys(blocking))
 
 
 class _Found:
@@ -191,7 +213,7 @@ def _reason(found: _Found, camera: Camera, seen: Flags) -> str:
     """Say which limit keeps the unseen samples from being seen, by counts."""
     unseen = ~seen
     if not len(found.ids):
-        return "no grip can be reached from the start under leapfrog"
+        return "no tethered way leads from the start to any grip"
     range_m = found.views.range_m[:, unseen]
     slant = found.views.slant_rad[:, unseen]
     far = (range_m.min(axis=0) > camera.farthest_m).sum()

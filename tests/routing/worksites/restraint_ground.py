@@ -15,7 +15,16 @@ from scipy.spatial.transform import Rotation
 
 from structures.bodies import Body
 from structures.built_in import built_in_bodies
-from structures.elements import Socket, Solid, Target, Worksite, Zone
+from structures.elements import (
+    Handrail,
+    Hatch,
+    Socket,
+    Solid,
+    Target,
+    TetherPoint,
+    Worksite,
+    Zone,
+)
 from structures.model import Structure
 from structures.restraints import Joint, Restraint
 from structures.shapes import Box, Shape
@@ -89,6 +98,18 @@ def deck(
         zones=tuple(zones),
         bodies=tuple(built_in_bodies() if bodies is None else bodies),
         restraints=tuple(restraints),
+    )
+
+
+def reachable() -> Structure:
+    """The deck with a hatch, and a handrail that leads from it to the socket."""
+    rail = Handrail(
+        id="H1", points_m=((-2.5, 0.0, 0.06), (-0.3, 0.0, 0.06)), normal=(0.0, 0.0, 1.0)
+    )
+    hatch = Hatch(id="A1", position_m=(-2.9, 0.0, 0.0), normal=(0.0, 0.0, 1.0), tether_point="P1")
+    point = TetherPoint(id="P1", position_m=(-3.0, 0.2, 0.0), rating_n=5000.0)
+    return deck().model_copy(
+        update={"handrails": (rail,), "hatches": (hatch,), "tether_points": (point,)}
     )
 
 

@@ -65,7 +65,7 @@ def test_rails_that_only_hands_without_a_tether_get_to_are_no_vantage_points() -
 def test_nobody_leaves_a_hatch_without_a_hook() -> None:
     found = seen(rails(last_hooks=True), closed=("T1",))
     assert (found.verdict, found.safe) == ("not seen", False)
-    assert found.reason == "no grip can be reached from the start under leapfrog"
+    assert found.reason == "no tethered way leads from the start to any grip"
 
 
 @pytest.mark.parametrize(("closed", "safe"), [((), True), (("H2",), False)])

@@ -43,7 +43,7 @@ def verdict(structure: Structure) -> WorksiteRestraint:
     """In short and in full, which must agree."""
     worksite = structure.worksites[0]
     short = restraint_verdict(structure, worksite, Situation())
-    full = restraint_reach(structure, worksite, Situation(), others=False)
+    full = restraint_reach(structure, worksite, Situation(), in_short=True)
     assert (short.verdict, short.reason) == (full.verdict, full.reason)
     return short
 
