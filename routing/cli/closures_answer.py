@@ -87,13 +87,14 @@ def home_scope(answer: ClosuresAnswer, *, short: bool = False) -> str:
     told = []
     reel = answer.protocol == "reel"
     if any(one.home != "not checked" for one in answer.intact):
-        tethers = ", every tether recovered" if reel else ""
-        also = "" if reel else ", and from the goal for who is there when it closes"
+        tethers = " (every tether recovered)" if reel else ""
+        left = " (tethers left outside)" if reel else ""
         told.append(
             f"Time home (limit {answer.home_limit_s:.0f} s) looked at."
             if short
             else f"Time home within {answer.home_limit_s:.0f} s: looked at from every hold of each "
-            f"way, closed before going out{tethers}{also}."
+            f"way, closed before going out{tethers}, and from the goal for who is there when it "
+            f"closes{left}."
         )
     if any(one.home == "not checked" and one.start is not None for one in answer.intact):
         told.append(_NOT_FROM_HATCHES)
@@ -106,5 +107,5 @@ _NOT_FROM_HATCHES: Final = (
     "Time home NOT looked at where a way does not begin at a hatch: the lines to it are not known."
 )
 _CAUGHT_ON_REELS: Final = (
-    "NOT looked at: who is out when it closes, with a line over what is closed."
+    "NOT looked at: who is out with a line where a condition then switches a zone on."
 )

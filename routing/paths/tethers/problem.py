@@ -1,6 +1,8 @@
 """One question about tethers: the ground, the rules and where the person may be."""
 
 import functools
+from collections.abc import Collection
+from itertools import takewhile
 
 import numpy as np
 
@@ -50,6 +52,29 @@ class TetherProblem:
         problem = TetherProblem(ground=self.ground, rules=self.rules, starts=starts)
         problem.__dict__["groups"] = self.groups
         problem.__dict__["steps"] = self.steps
+        return problem
+
+    def without(self, grips: Collection[int], points: Collection[int]) -> "TetherProblem":
+        """Return the problem of one start with grips and tether points closed since it was there.
+
+        Lines stay where they lie, whatever is closed under them, but nobody goes back
+        over a closed grip, is on a tether at a closed point, or hooks one on there. Grips
+        are closed to all else by the tables: see `TetherTables.without`.
+
+        Raises
+        ------
+        ValueError
+            There are several starts: which of them one goes back from is not told apart.
+        """
+        (state,) = self.starts
+
+        def is_open(place: Retreat) -> bool:
+            return place.state.grip not in grips and place.state.stack[-1].point not in points
+
+        problem = TetherProblem(ground=self.ground, rules=self.rules, starts=(state,))
+        problem.__dict__["groups"] = self.groups
+        problem.__dict__["steps"] = self.steps.without(self.ground.hooks, points)
+        problem.__dict__["retreats"] = tuple(takewhile(is_open, self.retreats))
         return problem
 
 

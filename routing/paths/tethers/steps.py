@@ -1,7 +1,8 @@
 """From tether rules to flat sequences: the steps that the label kernel reads."""
 
 import functools
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -179,6 +180,15 @@ class LabelSteps:
     def lists(self) -> Steps:
         """The steps for the plain engine."""
         return Steps(*(array.tolist() for array in self.arrays))
+
+    def without(self, hooks: Hooks, points: Collection[int]) -> "LabelSteps":
+        """Return the steps with no line long enough for a transfer to some tether points."""
+        at_point = np.where(self.hook >= 0, hooks.point[self.hook], -1)
+        shut = np.isin(at_point, list(points))
+        if not shut.any():
+            return self
+        need = np.where(shut, np.inf, self.arrays.need)
+        return replace(self, arrays=self.arrays._replace(need=need))
 
 
 def make_steps(ground: TetherGround, rules: TetherRules, groups: TetherGroups) -> LabelSteps:

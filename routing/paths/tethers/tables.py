@@ -8,7 +8,8 @@ is enough for it, and what it then costs at least.
 
 import functools
 import sys
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -43,6 +44,18 @@ class TetherTables:
     def lists(self) -> Bounds:
         """The tables for the plain engine."""
         return Bounds(*(array.tolist() for array in self.arrays))
+
+    def without(self, grips: Collection[int]) -> "TetherTables":
+        """Return the tables with no goal to be reached from some grips, so that none is entered.
+
+        What they say about all others stays true: closing only takes ways away.
+        """
+        count = len(self.arrays.terminal)
+        levels = np.arange(len(self.arrays.slack) // count) * count
+        at = (levels[:, None] + np.array(sorted(grips), dtype=np.int64)).ravel()
+        slack, remaining = np.array(self.arrays.slack), np.array(self.arrays.remaining)
+        slack[at] = remaining[at] = np.inf
+        return replace(self, arrays=self.arrays._replace(slack=slack, remaining=remaining))
 
 
 def make_tables(

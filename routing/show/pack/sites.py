@@ -106,8 +106,8 @@ def closures_section(material: PackMaterial, looks: Looks) -> Section:
         "p",
         "Every handrail that the outing uses is closed by itself, and the way from the hatch to "
         "every site is searched again, with nothing carried, and the time home from every hold of "
-        "it is held against the limit. On short tethers so is the time home of who is at the site "
-        "when the handrail is lost; on reels that is NOT looked at. "
+        "it is held against the limit; so is the time home of who is at the site when the handrail "
+        "is lost (on reels with tethers left outside). "
         "What a loss means in the middle of "
         "the outing: plan it again with ",
         tag("code", "gripway outing PLAN --close ID"),

@@ -33,7 +33,7 @@ class Critical(Result):
     caught: tuple[SiteRef, ...] = ()
     """Goals from which who is there when it closes is not home in time; otherwise they are."""
     caught_not_checked: int = 0
-    """Goals of which the way home was not looked at for who is there when it closes."""
+    """Goals of which the way home was not looked at for who is there when it happens (reel)."""
     slower: int = 0
     """Goals that still have a safe way out, but a slower one; ``late`` ones may be among them."""
     extra_s: float = 0.0

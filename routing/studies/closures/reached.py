@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from routing.paths.answers.results import HomeVerdict, Result, SiteRef
 from routing.studies.closures.answers import Answers, Trip
+from routing.studies.closures.ground import Answer
 from routing.studies.closures.ranking import site_ref
 from routing.studies.closures.times_home import TimesHome
 
@@ -31,14 +32,16 @@ class ReachedGoal(Result):
 
 def reached_goals(answers: Answers, trips: Sequence[Trip]) -> tuple[ReachedGoal, ...]:
     """Return the best way of every trip, in their order."""
-    times = TimesHome(answers)
-    return tuple(_reached(answers, times, trip) for trip in trips)
+    found = {trip: answers.best(trip) for trip in trips}
+    times = TimesHome(answers, {trip: best for trip, best in found.items() if best is not None})
+    return tuple(_reached(answers, times, trip, found[trip]) for trip in trips)
 
 
-def _reached(answers: Answers, times: TimesHome, trip: Trip) -> ReachedGoal:
+def _reached(
+    answers: Answers, times: TimesHome, trip: Trip, best: tuple[str, Answer] | None
+) -> ReachedGoal:
     structure = answers.asked.structure
     goal = site_ref(structure, trip.goal)
-    best = answers.best(trip)
     if best is None:
         return ReachedGoal(goal=goal, safe=False, why="no way leads there")
     start, answer = best

@@ -136,23 +136,19 @@ class _Ready:
 
 def _prepare(shared: _Shared) -> _Ready:
     answers = Answers(shared.asked, searches=shared.searches)
-    times = TimesHome(answers)
-    found = []
-    for trip in shared.trips:
-        best = answers.best(trip)
-        if best is None:
-            continue
-        start, answer = best
-        homes = _Homes(before=times.before(answer), caught=times.caught(answer))
-        found.append(
-            _Intact(
-                trip=trip,
-                start=start,
-                answer=answer,
-                homes=homes,
-                homes_rest_on=times.rests_on(answer),
-            )
+    best = {trip: answers.best(trip) for trip in shared.trips}
+    ways = {trip: way for trip, way in best.items() if way is not None}
+    times = TimesHome(answers, ways)
+    found = [
+        _Intact(
+            trip=trip,
+            start=start,
+            answer=answer,
+            homes=_Homes(before=times.before(answer), caught=times.caught(trip)),
+            homes_rest_on=times.rests_on(answer),
         )
+        for trip, (start, answer) in ways.items()
+    ]
     return _Ready(answers=answers, times=times, trips=tuple(found))
 
 
@@ -194,14 +190,18 @@ def _homes(
     """Return the times home under a closure; who holds what is closed is not looked at."""
     return _Homes(
         before=NOT_CHECKED if after is None else times.before(after[1], closure),
-        caught=NOT_CHECKED if itself else times.caught(intact.answer, closure),
+        caught=NOT_CHECKED if itself else times.caught(intact.trip, closure),
     )
 
 
 def _are_same(one: _Homes, other: _Homes) -> bool:
+    """Tell whether times home are as with nothing closed, as far as they were looked at."""
+    pairs = [(one.before, other.before)]
+    if other.caught.verdict != "not checked":
+        pairs.append((one.caught, other.caught))
     return all(
         a.verdict == b.verdict and abs((a.seconds or 0.0) - (b.seconds or 0.0)) <= SAME_S
-        for a, b in ((one.before, other.before), (one.caught, other.caught))
+        for a, b in pairs
     )
 
 
@@ -218,7 +218,7 @@ def _change(
     home = homes.before
     why = new.blocks if new.blocks or not home.fails else (_too_late(home, ready.times.limit_s),)
     return (
-        _fate(intact, new, home),
+        _fate(intact, after, home),
         *told,
         start,
         new.seconds,
@@ -242,8 +242,8 @@ def _too_late(home: TimeHome, limit_s: float) -> str:
     )
 
 
-def _fate(intact: _Intact, new: Answer, home: TimeHome) -> str:
-    old = intact.answer
+def _fate(intact: _Intact, after: tuple[str, Answer], home: TimeHome) -> str:
+    old, (start, new) = intact.answer, after
     if not new.safe:
         return "unsafe"
     if home.fails:
@@ -253,7 +253,7 @@ def _fate(intact: _Intact, new: Answer, home: TimeHome) -> str:
         return "slower"
     if extra_s < -SAME_S:
         return "quicker"
-    return "same way" if new is old else "other way"
+    return "same way" if (start, new.chain) == (intact.start, old.chain) else "other way"
 
 
 def _is_at(ready: _Ready, trip: Trip, closure: Closure) -> bool:

@@ -15,8 +15,9 @@ from routing.studies.closures.reached import reached_goals
 from routing.studies.closures.sweep import COLUMNS, closure_study
 from routing.studies.closures.times_home import TimesHome
 from routing.studies.running.run import run_study
-from structures.elements import Hatch, TetherPoint, Worksite
+from structures.elements import Condition, Hatch, TetherPoint, Worksite, Zone
 from structures.model import Structure
+from structures.shapes import Box
 from tests.routing.paths.route_graphs import HANDS_M, UP, deck, straight_rail
 
 _AT = {column.name: i for i, column in enumerate(COLUMNS)}
@@ -158,7 +159,7 @@ def test_on_reels_home_is_back_along_the_lays() -> None:
     structure = deck()
     asked = asked_of(structure, "reel")
     answers = Answers(asked)
-    times = TimesHome(answers)
+    times = TimesHome(answers, {})
     for trip in worksite_trips(structure):
         best = answers.best(trip)
         assert best is not None
@@ -174,13 +175,43 @@ def test_on_reels_home_is_back_along_the_lays() -> None:
         assert times.before(best[1]).seconds == pytest.approx(fsum(back) + transfers_s)
 
 
-def test_a_line_over_what_is_closed_is_not_looked_at() -> None:
-    rows = rows_of(asked_of(two_hatches(), "reel"), OUT)
-    by_closure = {row["closure"]: row for row in rows}
-    assert by_closure["H2",]["caught"] == "not checked"
+def test_who_is_out_on_a_reel_leaves_it_and_goes_on_to_the_other_hatch() -> None:
+    """With H2 lost the line cannot be gone back along; the second hatch is near."""
+    asked = asked_of(two_hatches(), "reel")
+    by_closure = {row["closure"]: row for row in rows_of(asked, OUT)}
+    row = by_closure["H2",]
+    assert (row["fate"], row["caught"]) == ("no way", "in time")
+    # The same hand-overs as on short tethers, and no transfers.
+    answers = Answers(asked)
+    best = answers.best(Trip(starts=("B1",), goal="W1"))
+    assert best is not None
+    assert row["caught_s"] == pytest.approx(best[1].seconds)
     assert ("H4",) not in by_closure, "the way home is back along the lays"
-    tally = tally_of(asked_of(two_hatches(), "reel"), OUT)
-    one = next(one for one in tally.critical if one.closure == ("H2",))
+
+
+def test_who_is_out_on_a_reel_that_hangs_on_what_is_lost_has_no_way_home() -> None:
+    """Without the tether point that the line is hooked on nothing holds them."""
+    (row,) = rows_of(asked_of(two_hatches(), "reel"), OUT, closed="T1")
+    assert (row["fate"], row["caught"], row["caught_s"]) == ("no way", "not known", None)
+
+
+def test_who_is_out_on_a_reel_as_a_zone_is_switched_on_is_not_looked_at() -> None:
+    """The line may lie in it: no row says that they are in time."""
+    zone = Zone(
+        id="Z1",
+        kind="keep-out",
+        applies_to=("body", "tether"),
+        when=("on",),
+        volume=Box(center_m=(4.7, 0.0, -0.5), size_m=(0.4, 2.0, 2.0)),
+    )
+    content = {name: getattr(two_hatches(), name) for name in Structure.model_fields}
+    structure = Structure.model_validate(
+        content | {"zones": (zone,), "conditions": (Condition(id="on"),)}
+    )
+    asked = asked_of(structure, "reel")
+    (row,) = rows_of(asked, OUT, closed="on")
+    assert (row["fate"], row["caught"]) == ("no way", "not checked")
+    (one,) = (one for one in tally_of(asked, OUT).critical if one.closure == ("on",))
     assert one.caught_not_checked == 1
     assert not one.caught
 

@@ -1,0 +1,166 @@
+"""Seconds home on reels: back along every lay, or with tethers left where that is closed."""
+
+from collections.abc import Mapping
+from functools import cached_property
+from itertools import pairwise
+from math import fsum
+
+from routing.graph.reach_graph import ReachGraph
+from routing.graph.sites import site_grips
+from routing.paths.home.ground import HomeGround, NoWayHomeError
+from routing.paths.search.engine import Engine
+from routing.paths.tethers.kit import Kit
+from routing.paths.tethers.outfit import start_states
+from routing.paths.tethers.problem import TetherProblem
+from routing.paths.tethers.search import find_tethered_paths
+from routing.paths.tethers.stack import TetherState
+from routing.paths.tethers.tables import TetherTables, make_tables
+from routing.studies.closures.answers import Trip
+from routing.studies.closures.ground import Answer
+from structures.elements import Hatch
+
+__all__ = ["ReelHomes"]
+
+
+class ReelHomes:
+    """Seconds home of people on reels.
+
+    **Recovered**, wherever what is closed was closed before: home is back along
+    every lay. Whoever goes out by a best way never goes back along it, so the lays
+    together are the way itself, wherever lines are hooked on.
+
+    **Left**, for who is out when it closes: the least-time way home, first back along
+    the lays as far as they are open and that pays, then forward, with lines left
+    outside (`routing.paths.home.homeward`). Lines stay where they lie, over what is
+    closed too.
+
+    Parameters
+    ----------
+    graph
+        With everything open that closures will close.
+    kit
+        Reels that people set out with.
+    ways
+        The best way of each trip and where it begins, with nothing closed.
+    engine
+        As for every search.
+    """
+
+    def __init__(
+        self,
+        graph: ReachGraph,
+        kit: Kit,
+        ways: Mapping[Trip, tuple[str, Answer]],
+        engine: Engine,
+    ) -> None:
+        self.home: HomeGround | None = None
+        self._known: dict[tuple[int, int], float] = {}
+        self._ways = dict(ways)
+        self._engine = engine
+        try:
+            self.home = HomeGround(graph=graph, protocol="reel", kit=kit)
+        except NoWayHomeError:  # there is no hatch, and so no time home that is known
+            return
+
+    def begins_at_hatch(self, answer: Answer) -> bool:
+        """Tell whether a way begins at a hatch, on its own tether point."""
+        if self.home is None:
+            return False
+        hatch_id = self.home.hatches.get(int(answer.grips[0]))
+        if hatch_id is None:
+            return False
+        return self.home.graph.structure.find(hatch_id, (Hatch,)).tether_point == answer.chain[0]
+
+    def seconds(self, answer: Answer) -> float:
+        """Return the seconds home from the end of a way, infinite where a move back is missing.
+
+        Every tether is recovered; from no hold of the way does it take longer.
+        """
+        if self.home is None:
+            return float("inf")
+        back = [self._move_s(self.home, *move) for move in pairwise(answer.grips[::-1].tolist())]
+        return fsum([*back, *[self.home.outfit.rules.transfer_s] * answer.transfers])
+
+    def caught_s(self, trip: Trip, closed: frozenset[str]) -> float | None:
+        """Return the seconds home, tethers left, of who is at the goal when things close.
+
+        Infinite where there is no way home; None where it is not known how their lines lie.
+
+        Parameters
+        ----------
+        closed
+            Elements out of use. A hatch of which the tether point is closed is no home.
+        """
+        if self.home is None:
+            return float("inf")
+        if trip not in self._number:
+            return None
+        grips, points = self._shut(self.home, closed)
+        problem = self._alone[self._number[trip]].without(grips, points)
+        tables = self._tables.without(grips)
+        found = find_tethered_paths(
+            problem, tables.goals, tables=tables, first_only=True, engine=self._engine
+        )
+        return min((path.cost for path in found.paths.values()), default=float("inf"))
+
+    def _shut(self, home: HomeGround, closed: frozenset[str]) -> tuple[set[int], set[int]]:
+        """Return the numbers of all grips and tether points that nobody uses then."""
+        structure, on = home.graph.structure, home.graph.grips.of_element
+        gone = closed | {*home.graph.situation.closed}
+        no_home = {one.id for one in structure.hatches if one.tether_point in gone}
+        points = {number for number, one in enumerate(home.outfit.points) if one.id in closed}
+        return {grip for one in closed | no_home for grip in on.get(one, ())}, points
+
+    def _move_s(self, home: HomeGround, tail: int, head: int) -> float:
+        if (tail, head) not in self._known:
+            network = home.ground.network
+            move = network.find_move(tail, head)
+            self._known[tail, head] = float("inf") if move is None else float(network.cost[move])
+        return self._known[tail, head]
+
+    @cached_property
+    def _states(self) -> dict[Trip, TetherState]:
+        """How everybody hangs at the end of their way; trips of other ways out are left out."""
+        states: dict[Trip, TetherState] = {}
+        if self.home is None:
+            return states
+        for start in sorted({start for start, _ in self._ways.values()}):
+            here = {trip: answer for trip, (one, answer) in self._ways.items() if one == start}
+            place = site_grips(self.home.graph, start)
+            first = start_states(self.home.graph, self.home.outfit, place)
+            if not first:
+                continue
+            problem = TetherProblem(
+                ground=self.home.ground, rules=self.home.outfit.rules, starts=first
+            )
+            for trip, answer in here.items():
+                goals = site_grips(self.home.graph, trip.goal).grips.tolist()
+                found = find_tethered_paths(problem, goals, first_only=True, engine=self._engine)
+                path = next(iter(found.paths.values()), None)
+                if path is not None and [*path.nodes] == answer.grips.tolist():
+                    states[trip] = path.state
+        return states
+
+    @cached_property
+    def _number(self) -> dict[Trip, int]:
+        return {trip: number for number, trip in enumerate(self._states)}
+
+    @cached_property
+    def _every(self) -> TetherProblem:
+        """All who are at a goal; their steps and bounds are made once."""
+        if self.home is None:
+            raise AssertionError("asked only where there is a home")
+        outfit = self.home.outfit
+        return TetherProblem(
+            ground=self.home.ground, rules=outfit.rules, starts=tuple(self._states.values())
+        )
+
+    @cached_property
+    def _alone(self) -> list[TetherProblem]:
+        return [self._every.only(number) for number in range(len(self._states))]
+
+    @cached_property
+    def _tables(self) -> TetherTables:
+        if self.home is None:
+            raise AssertionError("asked only where there is a home")
+        return make_tables(self._every, list(self.home.hatches), engine=self._engine)
