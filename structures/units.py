@@ -18,6 +18,7 @@ __all__ = [
     "fine_text",
     "length_text",
     "millimetres_down",
+    "number_text",
 ]
 
 LengthUnit: TypeAlias = Literal["m", "ft", "in"]
@@ -109,6 +110,26 @@ def fine_text(value_m: float, side: Side = "near") -> str:
         return length_text(value_m, side, feet=True)
     feet = _rounded(value_m / FOOT_M, side, 2)
     return f"{_rounded(value_m, side, 3):.3f} m ({feet:.2f} ft)"
+
+
+def number_text(value: float, side: Side, decimals: int) -> str:
+    """Say a number for a column whose head has the unit.
+
+    Parameters
+    ----------
+    value
+        In the unit of the head.
+    side
+        Where it is rounded to: ``"down"`` for what is left, ``"up"`` for what is used or missing.
+    decimals
+        So many digits behind the point.
+
+    Examples
+    --------
+    >>> number_text(7.0866, "down", 2), number_text(-0.001, "down", 2), number_text(378.8, "up", 0)
+    ('7.08', '-0.01', '379')
+    """
+    return f"{_rounded(value, side, decimals):.{decimals}f}"
 
 
 def _rounded(value: float, side: Side, decimals: int) -> float:

@@ -6,6 +6,7 @@ from typing import Final, Literal
 from routing.cli.answers import AnswerHead
 from routing.cli.tables import Column
 from routing.worksites.bags.near_worksite import BagAnswer, BagPlace
+from structures.units import number_text
 
 __all__ = ["BAG_COLUMNS", "BagsAnswer", "bag_cells", "bag_head", "bag_reasons"]
 
@@ -47,9 +48,9 @@ def bag_cells(rank: int, place: BagPlace) -> tuple[str, ...]:
     return (
         str(rank),
         f"{place.handrail}@{place.along_m:.2f}",
-        f"{place.reach_m:.2f}",
-        f"{place.reach_margin_m:.2f}",
-        "" if place.room_m is None else f"{place.room_m:.2f}",
+        number_text(place.reach_m, "up", 2),
+        number_text(place.reach_margin_m, "down", 2),
+        "" if place.room_m is None else number_text(place.room_m, "down", 2),
         place.tightest or "",
     )
 

@@ -7,7 +7,7 @@ from routing.cli.tables import Column
 from routing.worksites.kit_comparison import KitsCompared
 from routing.worksites.safety_chains import SafetyChain
 from structures.counting import counted
-from structures.units import length_text
+from structures.units import length_text, number_text
 
 __all__ = ["CHAIN_COLUMNS", "chain_cells", "kit_cells", "kit_columns", "kit_remarks"]
 
@@ -35,9 +35,9 @@ def chain_cells(chains: Sequence[SafetyChain]) -> Iterator[tuple[str, ...]]:
                 f"{chain.transfers or 0}" if first else "",
                 stay.tether_point,
                 f"{stay.length_m:.2f}",
-                f"{stay.used_m:.2f}",
+                number_text(stay.used_m, "up", 2),
                 f"{stay.reserve_m:.2f}",
-                f"{stay.margin_m:.2f}",
+                number_text(stay.margin_m, "down", 2),
                 stay.tightest_grip,
             )
 

@@ -14,6 +14,7 @@ from routing.cli.tables import Column, print_table
 from routing.paths.tethers.kit import kit_text
 from routing.studies.home.places import Verdict
 from routing.studies.home.study import HomeAsked
+from structures.units import Side, number_text
 
 __all__ = ["print_home", "worst_first"]
 
@@ -144,16 +145,16 @@ def _cells(row: HomeRow, limit_s: float) -> tuple[str, ...]:
         row.place.grip,
         row.protocol,
         who,
-        _seconds(row.out_s),
-        _seconds(row.home_s),
-        _seconds(None if row.home_s is None else limit_s - row.home_s),
+        _seconds(row.out_s, "near"),
+        _seconds(row.home_s, "up"),
+        _seconds(None if row.home_s is None else limit_s - row.home_s, "down"),
         row.verdict,
-        _seconds(row.tow_s),
-        _seconds(None if row.tow_s is None else limit_s - row.tow_s),
+        _seconds(row.tow_s, "up"),
+        _seconds(None if row.tow_s is None else limit_s - row.tow_s, "down"),
         row.tow_verdict,
         "; ".join(why for why in whys if why),
     )
 
 
-def _seconds(value: float | None) -> str:
-    return "" if value is None else f"{value:.0f}"
+def _seconds(value: float | None, side: Side) -> str:
+    return "" if value is None else number_text(value, side, 0)

@@ -7,6 +7,7 @@ from routing.cli.tables import Column
 from routing.worksites.not_checked import not_checked
 from routing.worksites.reach_table import ReachRow
 from structures.counting import counted
+from structures.units import Side, number_text
 
 __all__ = [
     "REACH_COLUMNS",
@@ -80,17 +81,17 @@ def reach_cells(row: ReachRow) -> tuple[str, ...]:
     return (
         row.worksite if not row.name else f"{row.worksite} {row.name}",
         row.way,
-        _number(row.seconds, 0),
-        _number(row.line_margin_m, 2),
+        _number(row.seconds, "near", 0),
+        _number(row.line_margin_m, "down", 2),
         row.tie_told,
         place,
         "" if row.tethers is None else str(row.tethers),
-        _number(row.held_m, 2),
-        _number(row.seated_m, 2),
-        _number(row.margin_m, 2),
+        _number(row.held_m, "up", 2),
+        _number(row.seated_m, "up", 2),
+        _number(row.margin_m, "down", 2),
         row.restraint,
         row.home,
-        _number(row.home_s, 0),
+        _number(row.home_s, "up", 0),
     )
 
 
@@ -113,5 +114,5 @@ def reach_reasons(rows: Sequence[ReachRow]) -> Iterator[str]:
         yield from (f"  {remark}" for remark in remarks)
 
 
-def _number(value: float | None, digits: int) -> str:
-    return "" if value is None else f"{value:.{digits}f}"
+def _number(value: float | None, side: Side, decimals: int) -> str:
+    return "" if value is None else number_text(value, side, decimals)

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 from routing.paths.answers.results import HOME_NOT_LOOKED_AT, Homeward, Margins, Route, WhatIf
 from routing.paths.answers.step_text import finding_lines, line_left_text, route_lines
 from structures.counting import counted
-from structures.units import fine_text, length_text
+from structures.units import fine_text, length_text, number_text
 
 if TYPE_CHECKING:
     from routing.paths.no_route.answer import NoRoute
@@ -78,7 +78,8 @@ def _homeward_line(home: Homeward) -> str:
     if home.worst_s is None or transfers is None:
         return f"Way home: NOT KNOWN {where}{told[home.tethers]}"
     return (
-        f"Way home: longest {where}, {home.worst_s:.0f} s, {counted(transfers, 'transfer')}"
+        f"Way home: longest {where}, {number_text(home.worst_s, 'up', 0)} s, "
+        f"{counted(transfers, 'transfer')}"
         f"{told[home.tethers]}; limit {home.limit_s:.0f} s"
     )
 

@@ -6,7 +6,7 @@ from typing import Literal
 from routing.cli.answers import AnswerHead
 from routing.worksites.ties.details import HeldByTwo, TiedChain, TieDetails
 from routing.worksites.ties.records import AttachChain, ChainPart
-from structures.units import length_text
+from structures.units import length_text, number_text
 
 __all__ = ["TieAnswer", "tie_lines"]
 
@@ -96,7 +96,7 @@ def _positions(chain: TiedChain) -> Iterator[str]:
         way = "straight" if bends == 0 else "round solids"
         bound = "" if line.exact else ", upper bound"
         spare = length_text(line.margin_m, "down")
-        yield f"  {word:<6} {line.length_m:.3f} m {way}{bound}, {spare} to spare"
+        yield f"  {word:<6} {number_text(line.length_m, 'up', 3)} m {way}{bound}, {spare} to spare"
 
 
 def _two(two: HeldByTwo | None, reason: str | None) -> Iterator[str]:

@@ -229,6 +229,15 @@ def test_kits_that_are_none_are_refused(options: tuple[str, ...], said: str) -> 
     assert_refused(run("reach", SMALL, *options), "option --kit", said)
 
 
+def test_line_spare_is_rounded_down_in_every_table() -> None:
+    found = run("reach", SMALL, "--kit", "55ft", "--only", "tether")
+    # By hand: 16.764 m less 0.6096 m less 357 in (9.0678 m) are 7.0866 m.
+    kits, worksites, chains = (line for line in found.out.split("\n") if line.startswith("W1 "))
+    assert "7.08 m spare" in kits
+    assert "  7.08 " in worksites
+    assert "  7.08 " in chains
+
+
 def test_small_is_safe_and_repeats() -> None:
     found = run("reach", SMALL, "--only", "tether")
     assert_answer(found, 0)

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from structures.units import Side, fine_text, length_text
+from structures.units import Side, fine_text, length_text, number_text
 
 METRES = {"m": Decimal(1), "mm": Decimal("0.001"), "ft": Decimal("0.3048"), "in": Decimal("0.0254")}
 TINY = Decimal("1e-6")
@@ -57,3 +57,12 @@ def test_what_is_said_is_on_the_safe_side(value_m: float, side: Side, *, fine: b
     for number, unit in said:
         away_m = Decimal(number) * METRES[unit] - Decimal(value_m)
         assert (away_m if side == "down" else -away_m) <= TINY
+
+
+@given(value=st.floats(-1e5, 1e5), side=st.sampled_from(["down", "up"]), decimals=st.integers(0, 3))
+def test_numbers_of_columns_are_on_the_safe_side(value: float, side: Side, decimals: int) -> None:
+    said = Decimal(number_text(value, side, decimals))
+    step = Decimal(1).scaleb(-decimals)
+    away = said - Decimal(value) if side == "down" else Decimal(value) - said
+    # A millionth of the last place is forgiven.
+    assert -step <= away <= step * Decimal("1.1e-6")

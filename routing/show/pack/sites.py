@@ -17,6 +17,7 @@ from routing.studies.outing_sites import PersonSites
 from routing.worksites.not_checked import not_checked
 from routing.worksites.reach_table import ReachRow
 from structures.counting import counted
+from structures.units import number_text
 
 __all__ = ["closures_section", "sites_section"]
 
@@ -95,7 +96,7 @@ def _site(row: ReachRow) -> tuple[Child, ...]:
         row.restraint,
         margin(row.restraint_margin_m),
         row.home,
-        "" if row.home_s is None else f"{row.home_s:.0f}",
+        "" if row.home_s is None else number_text(row.home_s, "up", 0),
         joined((said(remark) for remark in remarks if remark), "; "),
     )
 
