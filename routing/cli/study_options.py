@@ -154,8 +154,6 @@ def run_for(study: "Study", running: Running) -> "Iterator[Row]":
     yield from rows()
     if passing and folder is not None:
         forget_study(study, folder)
-        if folder.is_dir() and not any(folder.iterdir()):
-            folder.rmdir()
 
 
 _EVERY_S: Final = 2.0

@@ -3,6 +3,7 @@
 import hashlib
 import json
 from collections.abc import Iterable, Iterator, Sequence
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +14,8 @@ __all__ = ["ChunkStore", "rows_text"]
 
 _KEY_LENGTH = 16
 """Hex digits of the digest in the folder's name; the whole digest is in every chunk."""
+_MOST_DELETED = 5
+"""How often the folder may be deleted under a chunk before that is an error."""
 
 
 def rows_text(columns: Sequence[Column], rows: Iterable[Sequence[Any]]) -> str:
@@ -50,10 +53,25 @@ class ChunkStore:
         return self.folder / f"chunk-{number:07d}.jsonl"
 
     def put(self, number: int, text: str) -> None:
-        """Keep the rows of a chunk."""
+        """Keep the rows of a chunk.
+
+        Raises
+        ------
+        OSError
+            It cannot be written: the disk is full, or the folder must not be written in.
+        """
         body = text.encode()
         head = json.dumps(self._head(number, body))
-        write_file(self.path(number), head.encode() + b"\n" + body)
+        data = head.encode() + b"\n" + body
+        for _ in range(_MOST_DELETED):
+            try:
+                write_file(self.path(number), data)
+            except FileNotFoundError:
+                # Another run of the same study has ended and deleted its finished chunks.
+                self.folder.mkdir(parents=True, exist_ok=True)
+            else:
+                return
+        write_file(self.path(number), data)
 
     def state(self, number: int) -> str:
         """Tell whether a chunk is ``whole``, ``damaged`` or ``missing``."""
@@ -72,7 +90,8 @@ class ChunkStore:
             for path in self.folder.glob(pattern):
                 path.unlink(missing_ok=True)
         for folder in (self.folder, self.folder.parent):
-            if not any(folder.iterdir()):
+            # Not empty: of other studies, or of another run of this one; gone: by that too.
+            with suppress(OSError):
                 folder.rmdir()
 
     def _head(self, number: int, body: bytes) -> dict[str, str | int]:
@@ -91,7 +110,7 @@ class ChunkStore:
         head, _, body = data.partition(b"\n")
         try:
             found = json.loads(head)
-        except ValueError:
+        except (ValueError, RecursionError):
             return None
         return body if found == self._head(number, body) else None
 

@@ -75,6 +75,9 @@ DAMAGES = {
     "empty": lambda _: b"",
     "a line too many": lambda data: data + data.splitlines()[-1] + b"\n",
     "no head": lambda data: data.partition(b"\n")[2],
+    "brackets without end": lambda _: b"[" * 100_000 + b"\n",
+    "a number": lambda _: b"1\n",
+    "no text": lambda _: b"\xff\xfe\n",
 }
 
 
@@ -176,6 +179,37 @@ def test_forgetting_deletes_what_a_killed_run_left_half_written(tmp_path: Path) 
     (chunk_files(work)[0].parent / ".gripway-1-0.part").write_text("{")
     forget_study(study, work)
     assert not work.exists()
+
+
+@pytest.mark.parametrize("done", [0, 5, 11, 12])
+def test_another_run_that_ends_first_takes_nothing_away(tmp_path: Path, done: int) -> None:
+    """Two runs with one file of rows share its folder; the first to end deletes the folder."""
+    study, work = small_study(tmp_path), tmp_path / "rows.csv.work"
+
+    def watch(progress: Progress) -> None:
+        if progress.done == done:
+            forget_study(study, work)
+
+    rows = [row[0] for row in run_study(study, folder=work, progress=watch)]
+    assert rows == list(range(60))
+    forget_study(study, work)
+    assert not work.exists()
+    forget_study(study, work)
+
+
+def test_rows_are_read_on_when_another_run_deletes_them(tmp_path: Path) -> None:
+    study, work = small_study(tmp_path), tmp_path / "work"
+    before = list(run_study(study))
+    rows = run_study(study, folder=work)
+    found = [next(rows) for _ in range(7)]
+    forget_study(study, work)
+    assert [*found, *rows] == before
+
+
+def test_a_folder_that_must_not_be_written_is_an_error(tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("")
+    with pytest.raises(OSError, match="file"):
+        list(run_study(small_study(tmp_path), folder=tmp_path / "file"))
 
 
 def test_a_chunk_is_a_list_of_json_lines_after_its_head(tmp_path: Path) -> None:
