@@ -113,7 +113,7 @@ def command(
     )
     situations, protocols = pick.situations(question), both_protocols(protocol)
     kit = question.kit or default_kit(question.situation.limits)
-    at_hatch = hatch_findings(question.structure, situations[0], protocols, kit)
+    at_hatch = hatch_findings(question.structure, situations, protocols, kit)
     asked = HomeAsked(
         structure=question.structure,
         situations=situations,

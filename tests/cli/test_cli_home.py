@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from structures.elements import TetherPoint, Zone
+from structures.elements import Person, Solid, TetherPoint, Zone
 from structures.files.writer import document_of
-from structures.shapes import Sphere
+from structures.shapes import Box, Sphere
 from tests.cli.command_ground import (
     EXAMPLES,
     assert_answer,
@@ -171,3 +171,19 @@ def test_hostile_names(tmp_path: Path) -> None:
     for line in list(csv.reader(rows.read_text(encoding="utf-8").splitlines()))[1:]:
         assert not [cell for cell in line if cell.startswith(("=", "+", "@"))]
     assert not {"\x1b", "\x9b"} & set(drawing.read_text())
+
+
+def test_a_hatch_that_only_the_second_person_gets_out_of_is_looked_at_too(tmp_path: Path) -> None:
+    """The first one has no room there, so that nothing could be said of the tether point."""
+    low = Solid(id="lid", volume=Box(center_m=(-0.4, 0.0, -1.8), size_m=(1.0, 4.0, 1.0)))
+    path = made(
+        tmp_path / "deck.json",
+        solids=(*deck().solids, low),
+        tether_points=(TetherPoint(id="T1", position_m=(-0.4, 0.3, 0.0)),),
+        people=(Person(id="a-wide", corridor_radius_m=0.7), Person(id="b-slim")),
+    )
+    answer = run("home", path, "--people", "--json").answer
+    reached = [one for one in answer["places"] if "out_s" in one]
+    assert {one["person"] for one in reached} == {"b-slim"}
+    assert {one["verdict"] for one in reached} == {"not held"}
+    assert {one["code"] for one in answer["findings"]} == {"tether-point-not-rated"}

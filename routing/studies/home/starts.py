@@ -16,15 +16,32 @@ __all__ = ["hatch_findings"]
 
 
 def hatch_findings(
-    structure: Structure, situation: Situation, protocols: tuple[Protocol, ...], kit: Kit
+    structure: Structure,
+    situations: Sequence[Situation],
+    protocols: tuple[Protocol, ...],
+    kit: Kit,
 ) -> dict[Protocol, tuple[Finding, ...]]:
     """Return what blocks at the hatches, by protocol: tether point, first hook, first line.
 
-    A hatch at which nobody can begin is left out: nobody comes from there.
+    A hatch at which somebody cannot begin says nothing of it to that person, as nobody
+    comes from there; so all of them are asked who differ in the room that they take.
     """
-    graph = build_graph(structure, situation)
-    hatches = sorted(one.id for one in structure.hatches)
-    return {one: tuple(_found(graph, hatches, one, kit)) for one in protocols}
+    found: dict[Protocol, dict[Finding, None]] = {one: {} for one in protocols}
+    for situation in _by_room(situations):
+        graph = build_graph(structure, situation)
+        hatches = sorted(one.id for one in structure.hatches)
+        for one in protocols:
+            found[one] |= dict.fromkeys(_found(graph, hatches, one, kit))
+    return {one: tuple(said) for one, said in found.items()}
+
+
+def _by_room(situations: Sequence[Situation]) -> tuple[Situation, ...]:
+    """Return one situation of each room that bodies and loads take."""
+    found: dict[tuple[float, bool], Situation] = {}
+    for one in situations:
+        carries = one.carry is not None  # zones may keep out items alone
+        found.setdefault((one.ability.corridor_radius_m, carries), one)
+    return tuple(found.values())
 
 
 def _found(
