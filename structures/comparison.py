@@ -76,7 +76,7 @@ class ElementChange:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Renaming:
-    """A guess: an id that is gone and one that is new, with everything else the same."""
+    """A guess: what had one id has another now (perhaps one that was taken), all else the same."""
 
     kind: str
     old: str
@@ -135,6 +135,7 @@ def compare_structures(old: Structure, new: Structure) -> Comparison:
     changed = [change for change in changes if change is not None]
     order = list(ELEMENT_LISTS.values())
     changed.sort(key=lambda c: (-c.moved_m, -c.turned_deg, order.index(c.kind), c.id))
+    shifted = {(one.kind, one.id) for one in changed}
     head = [(name, getattr(old, name), getattr(new, name)) for name in _HEAD]
     return Comparison(
         head=tuple(FieldChange(field=name, old=a, new=b) for name, a, b in head if a != b),
@@ -143,8 +144,16 @@ def compare_structures(old: Structure, new: Structure) -> Comparison:
         changed=tuple(changed),
         renamed_guess=tuple(
             _renamings(
-                [(kind, before[kind, one]) for kind, one in gone],
-                [(kind, after[kind, one]) for kind, one in come],
+                [
+                    (key[0], one)
+                    for key, one in before.items()
+                    if key not in after or key in shifted
+                ],
+                [
+                    (key[0], one)
+                    for key, one in after.items()
+                    if key not in before or key in shifted
+                ],
             )
         ),
     )
@@ -272,7 +281,7 @@ def _renamings(gone: _Things, come: _Things) -> Iterator[Renaming]:
     before, after = _by_likeness(gone), _by_likeness(come)
     for (kind, likeness), ids in before.items():
         others = after.get((kind, likeness), [])
-        if len(ids) == len(others) == 1:
+        if len(ids) == len(others) == 1 and ids != others:
             yield Renaming(kind=kind, old=ids[0], new=others[0])
 
 

@@ -82,6 +82,9 @@ def _verdict(answer: CompareAnswer) -> str:
     return f"{'' if answer.safe else 'LOST OR UNSAFE NOW: '}answers {', '.join(said)}.{still}"
 
 
+_NOW_ANOTHER: Final = "; BEWARE: that id was another one's, closures and plans may mean that"
+
+
 def _elements(found: Comparison) -> Iterator[str]:
     if found.same and not found.head:
         yield "Elements: all are the same."
@@ -93,8 +96,10 @@ def _elements(found: Comparison) -> Iterator[str]:
     yield from (f"  {_field(change)}" for change in found.head)
     yield from _listed("added", found.added)
     yield from _listed("removed", found.removed)
+    shifted = {(one.kind, one.id) for one in found.changed}
     yield from (
         f"  renamed? {one.kind} {one.old} -> {one.new}: a guess, as all but the id is the same"
+        + (_NOW_ANOTHER if (one.kind, one.new) in shifted else "")
         for one in found.renamed_guess
     )
 

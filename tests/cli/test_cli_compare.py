@@ -119,6 +119,16 @@ def test_a_worksite_that_is_gone_is_a_lost_answer_and_its_new_name_a_guess(tmp_p
     )
 
 
+def test_ids_that_changed_places_are_pointed_out(tmp_path: Path) -> None:
+    rails = small("handrails")
+    ids = {"H20": "H21", "H21": "H20"}
+    turned = [rail | {"id": ids.get(rail["id"], rail["id"])} for rail in rails]
+    found = run("compare", SMALL, revised(tmp_path, handrails=turned))
+    assert_answer(found)
+    assert "renamed? handrail H20 -> H21: a guess" in found.out
+    assert "BEWARE: that id was another one's" in found.out
+
+
 def test_moved_elements_say_how_far(tmp_path: Path) -> None:
     new = revised(tmp_path, handrails=moved("H20", (0.03, 0.0, 0.04)))
     answer = run("compare", SMALL, new, "--json").answer

@@ -99,6 +99,25 @@ def test_an_element_is_guessed_to_be_renamed_in_another_unit_too() -> None:
     )
 
 
+def test_ids_that_were_swapped_or_moved_on_are_guessed() -> None:
+    """What is closed or planned by its id would be another one from then on."""
+    at = [((float(i), 0.0, 0.0), (float(i), 2.0, 0.0)) for i in range(3)]
+    old = _one(handrails=(_rail(*at[0]), _rail(*at[1], rail_id="H2"), _rail(*at[2], rail_id="H3")))
+    swapped = _one(
+        handrails=(_rail(*at[1]), _rail(*at[0], rail_id="H2"), _rail(*at[2], rail_id="H3"))
+    )
+    found = compare_structures(old, swapped)
+    assert [(one.old, one.new) for one in found.renamed_guess] == [("H1", "H2"), ("H2", "H1")]
+    assert {one.id for one in found.changed} == {"H1", "H2"}
+    # One in front: all others moved on by a number.
+    more = [_rail((9.0, 0.0, 0.0), (9.0, 2.0, 0.0))]
+    more += [_rail(*points, rail_id=f"H{i}") for i, points in enumerate(at, 2)]
+    guessed = compare_structures(old, _one(handrails=more)).renamed_guess
+    assert [(one.old, one.new) for one in guessed] == [("H1", "H2"), ("H2", "H3"), ("H3", "H4")]
+    renamed = _one(handrails=(_rail(*at[0], name="new words"), *old.handrails[1:]))
+    assert compare_structures(old, renamed).renamed_guess == ()
+
+
 def test_a_rail_moves_by_its_farthest_point() -> None:
     old = _rail((0.0, 0.0, 0.0), (2.0, 0.0, 0.0))
     assert _moved_m(old, _rail((0.0, 0.0, 0.0), (2.0, 0.3, 0.4))) == pytest.approx(0.5)
