@@ -110,6 +110,7 @@ def command(
         sheet_named,
     )
     from routing.cli.found_routes import FoundRoutes
+    from routing.cli.left_out import left_out_lines, left_out_of
     from routing.cli.output import (
         print_caution,
         print_heading,
@@ -121,7 +122,7 @@ def command(
     from routing.cli.question import Choices, ask
     from routing.cli.stages import stage
     from routing.cli.written_answers import MapAnswer, written_file
-    from routing.show.maps.from_route import DRAWN_SUFFIXES, RouteDrawing, draw_routes
+    from routing.show.maps.from_route import DRAWN_SUFFIXES, RouteDrawing, compose_routes
     from routing.show.sheets.saving import save_figure
     from routing.show.sheets.style import SHEETS_IN, MapStyle
 
@@ -177,7 +178,9 @@ def command(
         style=MapStyle(sheet_in=SHEETS_IN[paper]),
     )
     with stage("drawing"):
-        save_figure(draw_routes(question.structure, drawing), output)
+        drawn = compose_routes(question.structure, drawing)
+        save_figure(drawn.figure, output)
+    left_out = left_out_of(drawn)
     if as_json:
         print_json(
             MapAnswer(
@@ -191,12 +194,13 @@ def command(
                 near=chosen,
                 within_m=beyond_m if chosen else None,
                 sheet=paper,
+                left_out=left_out,
                 trips=found.trips,
             )
         )
     else:
         print_heading(question)
-        print_lines(*found.remarks, written("the drawing", output))
+        print_lines(*found.remarks, *left_out_lines(left_out), written("the drawing", output))
         print_caution()
     raise typer.Exit(0 if found.safe else 1)
 

@@ -6,8 +6,9 @@ from typing import Literal
 
 from routing.cli.answers import AnswerHead
 from routing.paths.answers.results import HomeVerdict, Protocol, Result, Totals
+from routing.show.sheets.inputs import LabelKind
 
-__all__ = ["DrawnTrip", "GraphAnswer", "MapAnswer", "WrittenFile", "written_file"]
+__all__ = ["DrawnTrip", "GraphAnswer", "LeftOut", "MapAnswer", "WrittenFile", "written_file"]
 
 
 class WrittenFile(Result):
@@ -45,6 +46,15 @@ class DrawnTrip(Result):
     totals: Totals | None = None
 
 
+class LeftOut(Result):
+    """Labels of one view that found no room on the sheet; its header counts them."""
+
+    view: str
+    what: LabelKind
+    texts: tuple[str, ...]
+    """As they would have stood there: long ones are cut in their middle."""
+
+
 class MapAnswer(AnswerHead):
     """The answer of `gripway map`."""
 
@@ -63,6 +73,8 @@ class MapAnswer(AnswerHead):
     within_m: float | None = None
     """How far round them [m]."""
     sheet: str
+    left_out: tuple[LeftOut, ...] = ()
+    """What finds no room on the sheet; each view has its own."""
     trips: tuple[DrawnTrip, ...]
 
 

@@ -1,11 +1,14 @@
 """`gripway map`: a whole drawing or none, with what is drawn said beside it."""
 
+import re
 from hashlib import sha256
 from pathlib import Path
 from xml.etree import ElementTree as ET
 
 import pytest
 
+from structures.counting import counted
+from structures.files.reader import read_structure
 from tests.cli.command_ground import EXAMPLES, assert_answer, assert_refused, run, schema
 
 SMALL, STATION = EXAMPLES["small"], EXAMPLES["station"]
@@ -52,6 +55,31 @@ def test_paper_names_every_file_read_as_texts_do(tmp_path: Path) -> None:
     shown = " ".join("".join(ET.parse(path).getroot().itertext()).split())
     for file in (SMALL, SMALL.parent / "handrails.csv", limits):
         assert f"{file.name} {sha256(file.read_bytes()).hexdigest()[:12]}" in shown
+
+
+def test_text_and_json_tell_what_the_sheet_leaves_out(tmp_path: Path) -> None:
+    """The header of each view counts it; the same counts, and which they are."""
+    path = tmp_path / "map.svg"
+    asked = ("map", STATION, "-o", path, "--sheet", "A4")
+    found = run(*asked, "--json")
+    schema("map").validate(found.answer)
+    left_out = found.answer["left_out"]
+    headers = re.findall(
+        r"(\d+ \w[^:]*) not shown: no room", "".join(ET.parse(path).getroot().itertext())
+    )
+    for view, header in zip(("plan", "starboard"), headers, strict=True):
+        of_view = {one["what"]: one["texts"] for one in left_out if one["view"] == view}
+        counts = ", ".join(counted(len(texts), what) for what, texts in of_view.items())
+        assert header == counts
+    assert all(one["texts"] == sorted(one["texts"]) for one in left_out)
+    ids = {one.id for _, one in read_structure(STATION).elements()}
+    assert {text for one in left_out if one["what"] == "id" for text in one["texts"]} <= ids
+    out = run(*asked).out
+    for one in left_out:
+        said = f"  {one['view']}: {counted(len(one['texts']), one['what'])}: "
+        assert f"{said}{'; '.join(one['texts'])}\n" in out
+    small = run("map", SMALL, "-o", path)
+    assert "NOT SHOWN" not in small.out
 
 
 def test_plain_map_builds_no_graph(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -1,6 +1,5 @@
 """One panel while it is being drawn: its axes, its page of free room, and labels that wait."""
 
-from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
@@ -12,18 +11,19 @@ from routing.show.maps.key_blocks import KEY, KEY_LETTER, KEY_SQUARE, KEY_TITLE
 from routing.show.maps.keys import place_with_key
 from routing.show.maps.projection import Projection
 from routing.show.maps.squares import SQUARE_NAME, draw_squares
-from routing.show.sheets.inputs import MapFacts, MapRoute
+from routing.show.sheets.inputs import LabelKind, MapFacts, MapRoute
 from routing.show.sheets.labels import Label, PlacedLabel
 from routing.show.sheets.lettering import drawable, text_extent_pt
 from routing.show.sheets.page import Ink, Page
 from routing.show.sheets.sheet import Panel
 from routing.show.sheets.style import FONT, INK, MapStyle
+from structures.counting import counted
 from structures.model import Structure
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-__all__ = ["Drawing", "PanelResult", "finish"]
+__all__ = ["Drawing", "PanelResult", "finish", "texts_left_out"]
 
 Floats = NDArray[np.float64]
 
@@ -177,15 +177,24 @@ def finish(drawing: Drawing) -> PanelResult:
     )
 
 
+_MISSED: Final[dict[str, LabelKind]] = {
+    "grip number": "grip number",
+    "module": "module name",
+    "zone": "zone name",
+}
+
+
+def texts_left_out(left_out: Sequence[Label]) -> dict[LabelKind, tuple[str, ...]]:
+    """Return the labels that found no room: sorted texts by what they are, as the header counts."""
+    texts: dict[LabelKind, list[str]] = {}
+    for label in left_out:
+        texts.setdefault(_MISSED.get(label.kind, "id"), []).append(label.text)
+    return {what: tuple(sorted(texts[what])) for what in sorted(texts)}
+
+
 def _notes(left_out: Sequence[Label]) -> tuple[str, ...]:
     """Say in words how many labels of which kind found no room."""
-    words = Counter(
-        {"grip number": "grip number", "module": "module name", "zone": "zone name"}.get(
-            label.kind, "id"
-        )
-        for label in left_out
-    )
-    parts = [f"{n} {word}{'' if n == 1 else 's'}" for word, n in sorted(words.items())]
+    parts = [counted(len(texts), what) for what, texts in texts_left_out(left_out).items()]
     return (f"{', '.join(parts)} not shown: no room",) if parts else ()
 
 

@@ -11,11 +11,11 @@ from routing.paths.answers.corridor import clearances
 from routing.paths.answers.results import InputDigest, Route, Stay
 from routing.paths.course import course_of
 from routing.show.charts.profile import draw_profile
-from routing.show.maps.faces import draw_faces
-from routing.show.maps.maps import draw_map
+from routing.show.maps.faces import compose_faces
+from routing.show.maps.maps import MapSheet, compose_map
 from routing.show.maps.regions import region_near
 from routing.show.maps.told import told_of
-from routing.show.maps.unrolled import draw_unrolled
+from routing.show.maps.unrolled import compose_unrolled
 from routing.show.sheets.inputs import (
     DrawingError,
     MapFacts,
@@ -37,6 +37,7 @@ if TYPE_CHECKING:
 __all__ = [
     "DRAWN_SUFFIXES",
     "RouteDrawing",
+    "compose_routes",
     "draw_route_profile",
     "draw_routes",
     "map_route",
@@ -123,6 +124,14 @@ def _runs_out_m(route: Route) -> Vector | None:
 def draw_routes(structure: Structure, drawing: RouteDrawing) -> "Figure":
     """Draw a structure with routes: chosen views, a cylinder's unrolled skin, or a box's faces.
 
+    Parameters and errors as in `compose_routes`.
+    """
+    return compose_routes(structure, drawing).figure
+
+
+def compose_routes(structure: Structure, drawing: RouteDrawing) -> MapSheet:
+    """Draw a structure with routes, and return what became of the labels of each panel too.
+
     Raises
     ------
     DrawingError
@@ -165,12 +174,12 @@ def draw_routes(structure: Structure, drawing: RouteDrawing) -> "Figure":
     if drawing.skin is not None:
         solid = structure.by_id.get(drawing.skin)
         is_box = isinstance(getattr(solid, "volume", None), Box)
-        draw = draw_faces if is_box else draw_unrolled
-        return draw(structure, drawing.skin, routes=routes, facts=facts, style=drawing.style)
+        compose = compose_faces if is_box else compose_unrolled
+        return compose(structure, drawing.skin, routes=routes, facts=facts, style=drawing.style)
     region = region_around(routes) if drawing.around and routes else None
     if drawing.near:
         region = region_near(structure, drawing.near, drawing.within_m)
-    return draw_map(
+    return compose_map(
         structure,
         views=drawing.views,
         routes=routes,

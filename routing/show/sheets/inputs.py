@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from itertools import pairwise
-from typing import Final
+from typing import Final, Literal, TypeAlias
 
 from routing.errors import RoutingError
 from routing.limits import DEFAULT_LIMITS, Limits
@@ -14,6 +14,7 @@ from structures.frames import Vector
 __all__ = [
     "MOST_ROUTES",
     "DrawingError",
+    "LabelKind",
     "MapFacts",
     "MapRoute",
     "MapTransfer",
@@ -26,6 +27,10 @@ __all__ = [
 
 MOST_ROUTES: Final = 4
 """So many routes can be told apart on one map, in grey as in colour."""
+
+
+LabelKind: TypeAlias = Literal["id", "grip number", "module name", "zone name"]
+"""What a label is to those who miss it."""
 
 
 class DrawingError(RoutingError, ValueError):
