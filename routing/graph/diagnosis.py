@@ -11,7 +11,7 @@ from routing.graph.surroundings import Named
 from routing.graph.ways import LENGTH_SLACK_M, Ends, find_ways, norms
 from structures.fields import Number, Record, Text
 from structures.solids.sweep import SWEEP_TOLERANCE_M, Sweep, places_clearance, sweep_clearance
-from structures.units import fine_text
+from structures.units import fine_text, number_text
 
 __all__ = ["Condition", "Obstacle", "why_not", "why_unusable"]
 
@@ -98,7 +98,8 @@ def _gap_and_turn(graph: ReachGraph, ends: Ends) -> list[Obstacle]:
             Obstacle(condition="gap", message=message, value=gap_m, limit=reach_m, unit="m")
         )
     if turn_rad > np.deg2rad(limit_deg) + ANGLE_SLACK_RAD:
-        message = f"the turn of {turn_deg:.1f} deg is over the limit of {limit_deg:g} deg"
+        turn = number_text(turn_deg, "up", 1)
+        message = f"the turn of {turn} deg is over the limit of {limit_deg:g} deg"
         found.append(
             Obstacle(condition="turn", message=message, value=turn_deg, limit=limit_deg, unit="deg")
         )

@@ -15,7 +15,7 @@ from routing.graph.ways import LENGTH_SLACK_M, Ends, find_ways, norms
 from structures.findings import Finding
 from structures.polylines import Polyline, segment_gaps
 from structures.solids.sweep import Sweep, sweep_clearance
-from structures.units import fine_text
+from structures.units import fine_text, number_text
 
 __all__ = ["OVER_REACH", "SAVES_S", "check_blocked_crossings", "check_near_misses"]
 
@@ -277,7 +277,8 @@ def check_blocked_crossings(graph: ReachGraph, parts: Parts) -> Iterator[Finding
         turn_deg = float(np.degrees(turn_between(grips.normal[[a]], grips.normal[[b]])[0]))
         limit_deg = situation.limits.max_turn_deg
         if turn_deg > limit_deg + np.degrees(ANGLE_SLACK_RAD):
-            why = f"the turn of {turn_deg:.0f} deg is over the limit of {limit_deg:g} deg"
+            turn = number_text(turn_deg, "up", 1)
+            why = f"the turn of {turn} deg is over the limit of {limit_deg:g} deg"
         else:
             why = _what_blocks(graph, _grip_ends(graph, pairs.take(np.array([k]))))
         yield Finding(

@@ -196,7 +196,7 @@ def test_a_way_home_that_turns_too_long_is_an_answer_that_turned_unsafe(tmp_path
     assert (first["worksite"], first["change"]) == ("W2", "turned unsafe")
     home = run("route", new, "hatch", "W2", "--homeward", "--limits", limits, "--json").answer
     assert first["new"]["home_s"] == home["homeward"]["worst_s"] > 900
-    assert "the way home takes 1167 s" in first["says"]
+    assert "the way home takes 1168 s" in first["says"]
 
 
 def test_what_is_not_safe_in_either_is_said_though_nothing_changed(tmp_path: Path) -> None:

@@ -57,7 +57,7 @@ def test_too_late_home_is_unsafe(tmp_path: Path) -> None:
     found = run(*asked)
     assert found.code == 1
     assert "UNSAFE" in found.out
-    assert "STOP: from SK52 the way home takes 1976 s, and no more than 1800 s" in found.out
+    assert "STOP: from SK52 the way home takes 1977 s, and no more than 1800 s" in found.out
     limits = tmp_path / "limits.toml"
     limits.write_text('schema_version = 1\nlength_unit = "m"\ntime_home_limit_s = 1977\n')
     assert_answer(run(*asked, "--limits", limits))

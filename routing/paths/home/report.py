@@ -10,6 +10,7 @@ from routing.paths.home.ground import HomeGround, NoWayHomeError
 from routing.paths.home.homeward import HoldHome, homeward_table
 from routing.paths.tethers.kit import Kit
 from structures.findings import Finding
+from structures.units import number_text
 
 __all__ = ["home_ground", "home_verdict", "report_home"]
 
@@ -103,9 +104,9 @@ def _findings(record: Homeward, elements: Sequence[str]) -> Iterator[Finding]:
             severity="blocks",
             elements=(elements[-at],),
             message=(
-                f"from {record.holds[-at].grip} the way home takes {longest_s:.0f} s, and no more "
-                f"than {record.limit_s:.0f} s are allowed; take a quicker protocol or way, or plan "
-                "a place of shelter"
+                f"from {record.holds[-at].grip} the way home takes "
+                f"{number_text(longest_s, 'up', 0)} s, and no more than {record.limit_s:.0f} s are "
+                "allowed; take a quicker protocol or way, or plan a place of shelter"
             ),
             value=longest_s,
             limit=record.limit_s,

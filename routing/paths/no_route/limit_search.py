@@ -15,7 +15,7 @@ from routing.paths.no_route.opened import OpenedWay, opening_of, try_request
 from routing.paths.request import Request, solve
 from routing.paths.tethers.kit import Kit
 from structures.fields import file_key
-from structures.units import fine_text, length_text
+from structures.units import Side, fine_text, length_text, number_text
 
 __all__ = [
     "LIMIT_TRIALS",
@@ -157,9 +157,10 @@ def open_by_limit(trial: LimitTrial, graph: ReachGraph, request: Request) -> Ope
             break
     together = "".join(f" and {file_key(name)} to at least as much" for name in trial.also)
     least = "at least " if smallest and farthest > now else ""
-    said, said_now = f"{value:.3f} {trial.unit}", f"{now:.3f}"
+    side: Side = "up" if farthest > now else "down"
+    said, said_now = f"{number_text(value, side, 3)} {trial.unit}", f"{now:.3f}"
     if trial.unit == "m":
-        said, said_now = fine_text(value, "up" if farthest > now else "down"), fine_text(now)
+        said, said_now = fine_text(value, side), fine_text(now)
     return opening_of(
         opened,
         Opening(

@@ -171,7 +171,7 @@ def test_crossing_blocked_by_turn() -> None:
     thin = plus(("handrails", under), ("solids", box("floor", (-20, -20, 0), (20, 20, 0.3))))
     found = {f.code: f for f in inspected(thin)}
     assert set(found) == {"island", "crossing-blocked"}
-    assert "180 deg is over the limit of 100 deg" in found["crossing-blocked"].message
+    assert "180.0 deg is over the limit of 100 deg" in found["crossing-blocked"].message
     assert found["crossing-blocked"].value == pytest.approx(0.4635, abs=1e-9)
 
 
