@@ -113,6 +113,17 @@ class Schedule:
                 free_s = self.end_s(act.id)
         return (*found, *(wait for one in OFF_STRUCTURE for wait in self._waits_of(one)))
 
+    @cached_property
+    def idle(self) -> tuple[tuple[str, float, float], ...]:
+        """Who has nothing more to do until all acts are done: (person, from, until) [s]."""
+        found = []
+        for person in self.plan.outing.people:
+            own = (self.end_s(act.id) for act in self.plan.acts_of(person.id))
+            free_s = max(own, default=self.end_s(ACTS_BEGIN))
+            if self.acts_end_s - free_s > SLACK_ZERO_S:
+                found.append((person.id, free_s, self.acts_end_s))
+        return tuple(found)
+
     def _waits_of(self, party: str) -> Iterator[Wait]:
         """Yield when inside or the ground have nothing to do but wait for their next action."""
         free_s = self.end_s(ACTS_BEGIN)

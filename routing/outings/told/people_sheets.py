@@ -39,6 +39,7 @@ def _sheet(schedule: Schedule, wording: Wording, person: OutingPerson, kit: Kit)
     moving_s = sum(trip.seconds for _, _, trip in trips)
     acts = schedule.plan.acts_of(person.id)
     acts_s = sum(schedule.end_s(act.id) - schedule.start_s(act.id) for act in acts)
+    idle_s = sum(to_s - from_s for who, from_s, to_s in schedule.idle if who == person.id)
     own_waits_s = sum(
         schedule.end_s(act.id) - schedule.start_s(act.id) for act in acts if act.does == "wait"
     )
@@ -50,7 +51,7 @@ def _sheet(schedule: Schedule, wording: Wording, person: OutingPerson, kit: Kit)
         reels_m=kit.reels_m if person.protocol == "reel" else (),
         busy_s=acts_s - own_waits_s + moving_s - laying_s,
         moving_s=moving_s,
-        waiting_s=waits_s + own_waits_s,
+        waiting_s=waits_s + own_waits_s + idle_s,
         distance_m=sum(route.totals.distance_m for _, route in routes),
         transfers=sum(route.totals.transfers for _, route in routes),
         least_left_m=None if least is None else least[0],
@@ -88,6 +89,8 @@ def _steps(schedule: Schedule, wording: Wording, person: str) -> Iterator[str]:
         laying = schedule.leg.laying.get((act.id, person))
         if laying is not None:
             yield from _way_steps(laying)
+    for _, start_s, end_s in (one for one in schedule.idle if one[0] == person):
+        yield f"{clock(start_s)} Nothing more planned: wait for the others until {clock(end_s)}."
 
 
 def _way_steps(trip: Trip) -> Iterator[str]:

@@ -197,7 +197,8 @@ class PersonSheet(Result):
     busy_s: float
     moving_s: float
     waiting_s: float
-    """For others and for a time, and in acts that only wait; those are not in ``busy_s``."""
+    """For others and for a time, in acts that only wait, and after the last own act; none of it is
+    in ``busy_s``."""
     distance_m: float
     transfers: int
     least_left_m: float | None = None

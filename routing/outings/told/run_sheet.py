@@ -127,6 +127,7 @@ def run_sheet(
         *_act_rows(schedule, structure, wording),
         *_way_rows(schedule, structure, wording),
         *_wait_rows(schedule),
+        *_idle_rows(schedule),
         *_gate_rows(schedule),
     ]
     rows = [_with_turn(row, by_s) for row in rows]
@@ -247,6 +248,18 @@ def _wait_rows(schedule: Schedule) -> Iterator[RunRow]:
             who=(wait.person,),
             act=wait.act,
             text=f"wait {what}",
+        )
+
+
+def _idle_rows(schedule: Schedule) -> Iterator[RunRow]:
+    """After the last act of one person while another is at work, from where the person is then."""
+    for person, start_s, end_s in schedule.idle:
+        yield RunRow(
+            start_s=start_s,
+            end_s=end_s,
+            kind="wait",
+            who=(person,),
+            text="nothing more planned; wait for the others",
         )
 
 

@@ -1,5 +1,6 @@
 """The clock of an outing: gates, joint acts, holding still, limits, conditions and spreads."""
 
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -319,11 +320,42 @@ def test_inside_and_ground_wait_for_their_next_action(tmp_path: Path) -> None:
         ("inside", "i1"): (0.0, 180.0, "a"),
         ("ground", "g2"): (300.0, 720.0, "b"),
     }
-    rows = [row for row in plan.answer.run_sheet if row.kind == "wait"]
+    rows = [row for row in plan.answer.run_sheet if row.kind == "wait" and row.act is not None]
     assert [(row.who, row.text) for row in rows] == [
         (("inside",), "wait for a"),
         (("ground",), "wait for b"),
     ]
+
+
+def test_who_is_done_before_the_others_is_shown_to_wait(tmp_path: Path) -> None:
+    """EV1 is done after 3 min, EV2 after 9: until clean-up that is no gap, but a wait."""
+    answer = planned(
+        tmp_path,
+        act("a", "EV1", "work", minutes=3),
+        act("b", "EV2", "work", minutes=9),
+    ).answer
+    (row,) = [row for row in answer.run_sheet if row.kind == "wait"]
+    assert (row.who, row.act, row.start_s, row.end_s) == (("EV1",), None, 180.0, 540.0)
+    first, second = answer.people
+    assert (first.waiting_s, second.waiting_s) == (360.0, 0.0)
+    assert first.steps[-1] == "0:03 Nothing more planned: wait for the others until 0:09."
+    assert not any("Nothing more" in step for step in second.steps)
+
+
+def test_every_person_is_accounted_for_at_every_moment(tmp_path: Path) -> None:
+    """Blocks, ways, acts and waits of one person follow each other with no gap between them."""
+    answer = planned(
+        tmp_path,
+        act("a", "EV1", "work", at="W3", minutes=3),
+        act("b", "EV2", "work", minutes=9, after=["a"]),
+        act("c", "EV1+EV2", "work", at="W3", beside="H02", minutes=3),
+        act("d", "EV2", "work", minutes=9),
+    ).answer
+    for person in ("EV1", "EV2"):
+        rows = sorted((row.start_s, row.end_s) for row in answer.run_sheet if person in row.who)
+        for (_, end_s), (start_s, _) in pairwise(rows):
+            assert start_s == pytest.approx(end_s, abs=1e-6)
+        assert rows[-1][1] == pytest.approx(answer.totals.total_s)
 
 
 def test_every_act_says_by_when_to_turn_home(tmp_path: Path) -> None:
