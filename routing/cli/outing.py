@@ -104,8 +104,9 @@ def command(
 
     What blocks (STOP, exit code 1): no way, a limit or zone broken, an item or tether not
     where it is needed, no way home alone in time, lines that tangle. What warns (Watch, exit
-    code 0): no way home in time with the partner in tow, little reach or clearance left, lines
-    that cross, people near each other. Planned and clean is only what has neither.
+    code 0): no way home in time with the partner in tow or to fetch the partner, little reach or
+    clearance left, lines that cross, people near each other. Planned and clean is only what has
+    neither.
     """
     from routing.cli.outing_spread_text import spread_lines
     from routing.cli.outing_text import outing_text

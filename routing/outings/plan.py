@@ -12,6 +12,7 @@ from routing.outings.custody.custody import Custody, keep_custody
 from routing.outings.custody.handling import Stock
 from routing.outings.custody.places import PlaceBook
 from routing.outings.plan_file.records import Outing
+from routing.outings.safety.left_items import check_left_items
 from routing.outings.safety.tethers import check_tethers, tether_changes, trips_in_time
 from routing.outings.safety.together_checks import check_hand_overs, check_same_place
 from routing.outings.safety.turn_home import turn_home_moments
@@ -150,6 +151,7 @@ def work_out_plan(
             *check_sites(schedule, ground, stock),
             *check_ends(schedule, book),
             *check_clock(schedule, totals),
+            *check_left_items(schedule, ground, stock, custody.ledger),
             *safety.findings,
         )
     )

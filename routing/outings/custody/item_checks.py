@@ -201,12 +201,20 @@ def check_use(books: Books, done: Done) -> None:
     """Look whether what an act needs is at hand."""
     if done.act.does == "release":
         return
-    tied = {one for on in books.ties.values() for one in on}
+    tied = {one: payload for payload, on in books.ties.items() for one in on}
     for item in done.act.using:
         if item not in books.places:
             nowhere(books, done, item)
         elif done.act.does == "tie" and item in tied:
             continue  # in use twice: that is said already
+        elif item in tied:
+            books.say(
+                done,
+                "tether-used-twice",
+                (item, tied[item]),
+                f"{done.act.id} needs {item}, which is in use on {tied[item]}",
+                "take another one, or release it first",
+            )
         elif not books.at_hand(item, done):
             books.say(
                 done,

@@ -17,7 +17,7 @@ from routing.outings.told.times_said import clock, minutes_text
 from routing.outings.translations import Ground
 from structures.findings import Severity
 
-__all__ = ["check_times_home", "home_curve"]
+__all__ = ["all_known", "check_times_home", "home_curve"]
 
 
 def home_curve(
@@ -42,7 +42,7 @@ def home_curve(
         _point(moment, times, grips, (by_s, partner_s))
         for moment, times in zip(moments, ground.homes.along(planned, moments), strict=True)
     )
-    known = _all_known(schedule, person)
+    known = all_known(schedule, person)
     return HomeCurve(
         person=person,
         limit_s=ground.limits.time_home_limit_s,
@@ -78,7 +78,8 @@ def _point(
     )
 
 
-def _all_known(schedule: Schedule, person: str) -> bool:
+def all_known(schedule: Schedule, person: str) -> bool:
+    """Tell whether every way of a person was found: else it is not known where that person is."""
     leg = schedule.leg
     trips = [*leg.trips.values(), *leg.laying.values()]
     return person in leg.begins and all(

@@ -21,10 +21,10 @@ of two find no way home, tethers apart. What is neither found nor ruled out is *
 It is asked for the times in which both are at acts. While one of them is on the way it is not.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import permutations
-from typing import Literal
+from typing import Literal, TypeAlias
 
 import numpy as np
 
@@ -32,6 +32,7 @@ from routing.outings.clock.schedule import Schedule
 from routing.outings.custody.handling import Stock
 from routing.outings.plan_file.records import OutingPerson
 from routing.outings.safety.fetching import FetchingWays, There, Where
+from routing.outings.safety.home_watch import all_known
 from routing.outings.safety.let_go import (
     LetGo,
     PartnersLine,
@@ -81,9 +82,10 @@ def rescues_of(schedule: Schedule, ground: Ground, stock: Stock) -> tuple[Fetche
     """
     people = {one.id: one for one in schedule.plan.outing.people}
     moments = {one: moments_of(schedule, ground, stock, one) for one in people}
+    spans = {one: _at_acts(schedule, one, found) for one, found in moments.items()}
     found: list[Fetched] = []
     for rescuer, partner in permutations(people, 2):
-        stretches = list(_both_at_acts(moments, (rescuer, partner), schedule.acts_end_s))
+        stretches = list(_both_at_acts(spans[rescuer], spans[partner]))
         found += _Fetch(ground, people[rescuer], people[partner], stretches).rescues()
     return tuple(sorted(found, key=lambda one: (one.rescue.from_s, *_who(one.rescue))))
 
@@ -92,12 +94,13 @@ def _who(rescue: Rescue) -> tuple[str, str]:
     return rescue.rescuer, rescue.partner
 
 
-def _both_at_acts(
-    moments: Mapping[str, Sequence[Moment]], pair: tuple[str, str], end_s: float
-) -> Iterator[_Both]:
+_Span: TypeAlias = tuple[float, float, Moment]
+"""From when until when somebody is at an act [s], and where."""
+
+
+def _both_at_acts(first: Sequence[_Span], second: Sequence[_Span]) -> Iterator[_Both]:
     """Yield the stretches of time in which neither of two people is on the way, in order."""
-    spans = [_at_acts(moments[one], end_s) for one in pair]
-    at = [0, 0]
+    spans, at = (first, second), [0, 0]
     while all(i < len(some) for i, some in zip(at, spans, strict=True)):
         here = [some[i] for i, some in zip(at, spans, strict=True)]
         from_s, until_s = max(one[0] for one in here), min(one[1] for one in here)
@@ -106,8 +109,12 @@ def _both_at_acts(
         at[here[0][1] > here[1][1]] += 1
 
 
-def _at_acts(moments: Sequence[Moment], end_s: float) -> list[tuple[float, float, Moment]]:
-    ends_s = [*(one.at_s for one in moments[1:]), end_s]
+def _at_acts(schedule: Schedule, person: str, moments: Sequence[Moment]) -> list[_Span]:
+    """Return when somebody is at acts; after a way that was not found that is not known."""
+    last_s = schedule.acts_end_s
+    if moments and not all_known(schedule, person):
+        last_s = moments[-1].at_s
+    ends_s = [*(one.at_s for one in moments), last_s][1:]
     timed = zip(moments, ends_s, strict=True)
     return [(one.at_s, until_s, one) for one, until_s in timed if not one.moving]
 

@@ -67,7 +67,8 @@ def with_rescues(
     """
     people = schedule.plan.outing.people
     if len(people) == 1:
-        return answer
+        findings = sorted_outing_findings((*answer.findings, _alone(people[0].id)))
+        return replace(answer, findings=findings, verdict=verdict_of(findings))
     fetched = rescues_of(schedule, ground, stock)
     rescues = tuple(one.rescue for one in fetched)
     findings = sorted_outing_findings(
@@ -78,6 +79,17 @@ def with_rescues(
         )
     )
     return replace(answer, rescues=rescues, findings=findings, verdict=verdict_of(findings))
+
+
+def _alone(person: str) -> OutingFinding:
+    return OutingFinding(
+        code="alone-outside",
+        severity="warns",
+        person=person,
+        message=f"{person} is outside alone: nobody can fetch {person} home",
+        remedy="add a second person under people (common practice, no source: nobody is outside "
+        "alone)",
+    )
 
 
 def _left_out(

@@ -13,6 +13,7 @@ from routing.outings.safety.moments import moments_of
 from routing.outings.safety.people_near import check_people_near, people_near
 from routing.outings.safety.rescue_watch import check_not_fetched
 from routing.outings.safety.safety_records import HomeCurve
+from routing.outings.safety.shared_points import check_shared_points
 from routing.outings.safety.staged_tethers import check_staged
 from routing.outings.safety.zone_watch import check_zones
 from routing.outings.told.results import OutingFinding
@@ -47,6 +48,7 @@ def watch_safety(schedule: Schedule, ground: Ground, stock: Stock) -> Safety:
         findings += check_zones(schedule, ground, moments[one])
     findings += check_hung(schedule, ground, stock, moments)
     findings += check_staged(schedule, ground, moments)
+    findings += check_shared_points(ground, moments, schedule.acts_end_s)
     for first, second in combinations(people, 2):
         near = people_near(ground, moments[first], moments[second], schedule.acts_end_s)
         findings += check_people_near(ground, near)

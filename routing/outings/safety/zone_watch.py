@@ -9,14 +9,14 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
-from routing.outings.clock.schedule import Schedule
+from routing.outings.clock.schedule import Schedule, end_s
 from routing.outings.safety.moments import Moment
 from routing.outings.safety.switched_zones import SwitchedZones, way_kinds
 from routing.outings.told.results import OutingFinding
 from routing.outings.told.times_said import clock
 from routing.outings.translations import Ground
 
-__all__ = ["InForce", "check_zones", "conditions_by_clock"]
+__all__ = ["InForce", "check_zones", "conditions_by_clock", "outing_ends_s"]
 
 
 class InForce(NamedTuple):
@@ -28,10 +28,16 @@ class InForce(NamedTuple):
     end_s: float
 
 
+def outing_ends_s(schedule: Schedule) -> float:
+    """Return when everybody is inside and the hatch is shut: until then people are at it [s]."""
+    return schedule.acts_end_s + end_s(schedule.plan.outing)
+
+
 def conditions_by_clock(schedule: Schedule) -> tuple[InForce, ...]:
     """Return which conditions acts switch on when: from their beginning until a clearing is done.
 
-    Without a clearing act it is in force until everything is done.
+    Without a clearing act it is in force until everybody is inside: clean-up and ingress are at
+    the hatch.
     """
     found = []
     for act in schedule.plan.acts:
@@ -42,7 +48,9 @@ def conditions_by_clock(schedule: Schedule) -> tuple[InForce, ...]:
                 for other in schedule.plan.acts
                 if one in other.clears and schedule.end_s(other.id) >= start_s
             ]
-            found.append(InForce(one, act.id, start_s, min(cleared_s, default=schedule.acts_end_s)))
+            found.append(
+                InForce(one, act.id, start_s, min(cleared_s, default=outing_ends_s(schedule)))
+            )
     return tuple(sorted(found, key=lambda one: (one.start_s, one.condition, one.act)))
 
 
@@ -67,11 +75,11 @@ def check_zones(
     kinds = way_kinds(ground, moments)
     zones = {one.condition: SwitchedZones(ground, one.condition, kinds) for one in switched}
     grips = ground.grips(moments[0].person)
-    ends_s = [*(following.at_s for _, following in pairwise(moments)), schedule.acts_end_s]
+    until_s = [*(following.at_s for _, following in pairwise(moments)), outing_ends_s(schedule)]
     said: set[tuple[str, str, int]] = set()
-    for moment, came_from, end_s in zip(moments, _came_from(moments), ends_s, strict=True):
+    for moment, came_from, leaves_s in zip(moments, _came_from(moments), until_s, strict=True):
         for one in switched:
-            if one.start_s >= end_s or one.end_s <= moment.at_s:
+            if one.start_s >= leaves_s or one.end_s <= moment.at_s:
                 continue
             there = zones[one.condition]
             at_s = max(moment.at_s, one.start_s)

@@ -6,6 +6,7 @@ from routing.outings.clock.activity_plan import ACTS_BEGIN, way_id
 from routing.outings.clock.network import SLACK_ZERO_S
 from routing.outings.clock.schedule import MINUTE_S, Schedule
 from routing.outings.custody.places import PlaceBook
+from routing.outings.plan_file.acts import ACT_RULES, OFF_STRUCTURE
 from routing.outings.safety.tethers import trips_in_time
 from routing.outings.told.causes import Cause, how_to_ask, may_be_shut, trip_cause
 from routing.outings.told.results import OutingFinding, OutingTotals
@@ -225,6 +226,7 @@ def check_clock(schedule: Schedule, totals: OutingTotals) -> Iterator[OutingFind
                 limit=limit_min,
                 unit="min",
             )
+    yield from _no_time(schedule)
     for act in schedule.plan.acts:
         if act.no_later_min is None:
             continue
@@ -243,6 +245,33 @@ def check_clock(schedule: Schedule, totals: OutingTotals) -> Iterator[OutingFind
                 limit=act.no_later_min,
                 unit="min",
             )
+
+
+def _no_time(schedule: Schedule) -> Iterator[OutingFinding]:
+    """Yield the acts outside that are planned to take no time at all, all in one."""
+    none = [
+        act
+        for act in schedule.plan.acts
+        if ACT_RULES[act.does].timed
+        and act.who[0] not in OFF_STRUCTURE
+        and act.minutes is not None
+        and act.minutes[1] == 0
+    ]
+    if not none:
+        return
+    ids = [act.id for act in none]
+    yield OutingFinding(
+        code="takes-no-time",
+        severity="warns",
+        act=ids[0],
+        person=none[0].who[0],
+        at_s=schedule.start_s(ids[0]),
+        message=f"{', '.join(ids)} {'is' if len(ids) == 1 else 'are'} planned to take 0 min, so "
+        "all times after that are too early",
+        remedy="say how many minutes it takes: usual, or low, usual and high",
+        value=0.0,
+        unit="min",
+    )
 
 
 def check_restraints_on_ways(
