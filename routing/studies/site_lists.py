@@ -31,9 +31,10 @@ def choose_sites(structure: Structure, wanted: Sequence[str]) -> tuple[str, ...]
         Where the sites are.
     wanted
         Words of `SITE_WORDS` and ids; what is neither is left out (see `unknown_sites`).
+        A word always means the kind, also where a site has it for its id.
     """
     kinds = tuple(SITE_WORDS[one] for one in wanted if one in SITE_WORDS)
-    named = set(wanted)
+    named = {one for one in wanted if one not in SITE_WORDS}
     order = list(SITE_WORDS.values())
     found = [
         (order.index(type(element)), element.id)

@@ -6,6 +6,8 @@ from pathlib import Path
 
 import pytest
 
+from structures.files.reader import read_structure
+from structures.files.writer import document_of
 from tests.cli.command_ground import (
     EXAMPLES,
     assert_answer,
@@ -138,6 +140,17 @@ def test_what_is_wrong_is_said_at_once(tmp_path: Path) -> None:
     assert_refused(found, "did you mean worksites?", "'nobody'", "'nothing'", "'20'", "6 problems")
     assert_refused(run("pairs", SMALL, "--sites", "W1"), "there is 1 such site")
     assert_refused(run("pairs", SMALL, "--tolerance", "-1"), "tolerance")
+
+
+def test_a_site_with_a_word_for_its_id_is_not_taken_for_what_the_word_means(
+    tmp_path: Path,
+) -> None:
+    document = document_of(read_structure(SMALL))
+    rails = [one | {"id": one["id"].replace("H19", "worksites")} for one in document["handrails"]]
+    path = tmp_path / "words.json"
+    path.write_text(json.dumps(document | {"handrails": rails}))
+    ids = {one["start"].popitem()[1] for one in run("pairs", path, "--json").answer["trips"]}
+    assert ids == {"hatch", "W1", "W2", "W3"}
 
 
 def test_hostile_names(tmp_path: Path) -> None:
