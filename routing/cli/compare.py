@@ -28,6 +28,8 @@ from routing.cli.study_options import (
 
 if TYPE_CHECKING:
     from routing.cli.question import Choices, Question
+    from routing.studies.revision_closures import HangsOn
+    from routing.studies.revision_study import Revisions
     from structures.comparison import Comparison
 
 __all__ = ["command"]
@@ -59,6 +61,13 @@ def command(
     around: Annotated[
         bool, typer.Option("--around", help="Draw only the region around what changed.")
     ] = False,
+    closures: Annotated[
+        bool,
+        typer.Option(
+            "--closures",
+            help="Take every element out of use in both, too: what worksites hang on now.",
+        ),
+    ] = False,
     when: WhenOption = None,
     close: CloseOption = None,
     person: PersonOption = None,
@@ -78,7 +87,8 @@ def command(
     """Say what a new revision changes: elements, and the answers for all worksites.
 
     The time home is looked at alone, with every tether recovered. Exit code 1: an
-    answer was lost or turned unsafe, or a new worksite is not safe.
+    answer was lost or turned unsafe, a new worksite is not safe, or (--closures) a
+    worksite hangs on an element on which it did not.
     """
     from routing.cli.answers import head_of
     from routing.cli.compare_answer import CompareAnswer
@@ -122,6 +132,7 @@ def command(
     study = revision_study(asked, (*before.inputs, *after.inputs))
     found = answers_of(run_for(study, running))
     changes = compare_answers(*found)
+    hanging = _hanging(asked, (before, after), running) if closures else None
     answer = CompareAnswer(
         **head_of(after),
         old_structure=StructureRef(
@@ -132,11 +143,12 @@ def command(
         old_inputs=before.inputs,
         protocols=asked.protocols,
         reels_m=None if after.kit is None else after.kit.reels_m,
-        safe=not is_bad(changes),
+        safe=not is_bad(changes) and not any(one.now for one in hanging or ()),
         elements=elements,
         compared=len({*found[0], *found[1]}),
         answers=changes,
         still_not_safe=still_not_safe(*found),
+        hanging=hanging,
     )
     if output is not None:
         save = _Drawing(output=output, views=tuple(view or ("plan",)), around=around)
@@ -151,6 +163,25 @@ def command(
             print_lines("", written("every answer", rows))
         print_caution()
     raise typer.Exit(0 if answer.safe else 1)
+
+
+def _hanging(
+    asked: "Revisions", both: tuple["Question", "Question"], running: Running
+) -> "tuple[HangsOn, ...]":
+    """Return what worksites hang on in one revision only; rows of closures are not written."""
+    from routing.studies.revision_closures import compare_hanging, hanging_of
+
+    quiet = replace(running, rows=None)
+    old, new = (
+        {
+            one: hanging_of(
+                asked, side, one, both[side].inputs, lambda study: run_for(study, quiet)
+            )
+            for one in asked.protocols
+        }
+        for side in range(2)
+    )
+    return compare_hanging(old, new)
 
 
 def _ask_both(old: Path, new: Path, choices: "Choices") -> tuple["Question", "Question"]:

@@ -5,6 +5,7 @@ from typing import Literal
 from routing.cli.answers import AnswerHead
 from routing.paths.answers.results import InputDigest, Protocol, StructureRef
 from routing.studies.revision_changes import AnswerChange, StillNotSafe
+from routing.studies.revision_closures import HangsOn
 from structures.comparison import Comparison
 
 __all__ = ["CompareAnswer"]
@@ -20,7 +21,8 @@ class CompareAnswer(AnswerHead):
     reels_m: tuple[float, ...] | None = None
     """Length of each reel of the kit, where reels were asked about [m]."""
     safe: bool
-    """Whether no answer was lost or turned unsafe, and no new one is not safe.
+    """Whether no answer was lost or turned unsafe, no new one is not safe, and nothing cuts off
+    a worksite now that did not (as far as closures were asked).
 
     What was not safe and is not safe now is in ``still_not_safe``."""
     elements: Comparison
@@ -30,3 +32,5 @@ class CompareAnswer(AnswerHead):
     """Those that changed, the worst first."""
     still_not_safe: tuple[StillNotSafe, ...]
     """Those that are not safe in either revision."""
+    hanging: tuple[HangsOn, ...] | None = None
+    """What worksites hang on in one revision only; left out where closures were not asked."""

@@ -11,7 +11,7 @@ from routing.cli.output import print_data, print_lines, print_situation
 from routing.cli.question import Question
 from routing.cli.tables import Column, print_table
 from routing.paths.tethers.kit import kit_text
-from routing.studies.revision_changes import CHANGES, AnswerChange, StillNotSafe
+from routing.studies.revision_changes import CHANGES, AnswerChange, StillNotSafe, is_bad
 from structures.comparison import Comparison, ElementRef, FieldChange
 
 __all__ = ["print_compared"]
@@ -28,6 +28,12 @@ _STILL_COLUMNS: Final = (
     Column("question"),
     Column("verdict"),
     Column("why", keep=60),
+)
+_HANGING_COLUMNS: Final = (
+    Column("worksite", keep=16),
+    Column("protocol"),
+    Column("hangs on now", keep=40),
+    Column("no longer on", keep=40),
 )
 _ELEMENT_COLUMNS: Final = (
     Column("kind"),
@@ -62,6 +68,7 @@ def print_compared(before: Question, after: Question, answer: CompareAnswer) -> 
     same = answer.compared - len(answer.answers)
     print_lines("", f"Unchanged: {same} of {answer.compared} answers")
     _print_still(answer.still_not_safe)
+    _print_hanging(answer)
 
 
 def _print_still(still: Sequence[StillNotSafe]) -> None:
@@ -71,7 +78,27 @@ def _print_still(still: Sequence[StillNotSafe]) -> None:
         print_table(_STILL_COLUMNS, rows)
 
 
+def _print_hanging(answer: CompareAnswer) -> None:
+    if answer.hanging is None:
+        print_lines("", "What worksites hang on was NOT compared (--closures does).")
+    elif not answer.hanging:
+        print_lines("", "Closures: each worksite that has a safe way hangs on the same as before.")
+    else:
+        print_lines("", "Closures: what cuts a worksite off in one revision only:", "")
+        rows = [
+            (one.worksite, one.protocol, ", ".join(one.now), ", ".join(one.no_longer))
+            for one in answer.hanging
+        ]
+        print_table(_HANGING_COLUMNS, rows)
+
+
 def _verdict(answer: CompareAnswer) -> str:
+    more = sum(bool(one.now) for one in answer.hanging or ())
+    hanging = f" HANG ON WHAT THEY DID NOT HANG ON: {more} ways to worksites." * bool(more)
+    return f"{_of_answers(answer)}{hanging}"
+
+
+def _of_answers(answer: CompareAnswer) -> str:
     if not answer.compared:
         return "There is no worksite in either revision: no answer to compare."
     counts = Counter(change.change for change in answer.answers)
@@ -79,7 +106,8 @@ def _verdict(answer: CompareAnswer) -> str:
     still = f" NOT SAFE BEFORE AND NOW: {len(answer.still_not_safe)}." * bool(answer.still_not_safe)
     if not said:
         return f"No answer changed.{still}"
-    return f"{'' if answer.safe else 'LOST OR UNSAFE NOW: '}answers {', '.join(said)}.{still}"
+    bad = "LOST OR UNSAFE NOW: " if is_bad(answer.answers) else ""
+    return f"{bad}answers {', '.join(said)}.{still}"
 
 
 _NOW_ANOTHER: Final = "; BEWARE: that id was another one's, closures and plans may mean that"
