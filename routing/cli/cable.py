@@ -117,6 +117,7 @@ def _check(
 ) -> str:
     """Return the cable; report connectors and cables that the structure does not have."""
     from routing.cli.near_ids import what_is_near
+    from structures.counting import counted
     from structures.errors import Problem
 
     known = [one.id for one in structure.connectors]
@@ -145,7 +146,7 @@ def _check(
         problems.append(
             Problem(
                 place="option --cable",
-                message=f"the structure has {len(cables)} cables, and none is named",
+                message=f"the structure has {counted(len(cables), 'cable')}, and none is named",
                 remedy=several,
             )
         )

@@ -8,6 +8,7 @@ from routing.cli.route_text import what_if_lines
 from routing.cli.tables import Column, print_table
 from routing.paths.answers.results import HOME_NOT_LOOKED_AT, Route
 from routing.paths.choices.records import AlternativeRoute, Choices, FallbackRoute
+from structures.counting import counted
 
 __all__ = ["print_choices"]
 
@@ -72,7 +73,7 @@ def _verdict(answer: Choices) -> str:
     bad = [str(number) for number, route in enumerate(answer.routes, start=1) if not route.safe]
     if not bad:
         return (
-            f"Answered and safe within the limits given: {len(answer.routes)} different routes; "
+            f"Answered and safe within the limits given: {counted(len(answer.routes), 'route')}; "
             f"{HOME_NOT_LOOKED_AT} (`gripway route` with --homeward does)."
         )
     return f"UNSAFE: do not use route {', '.join(bad)}; each line with STOP below says why."

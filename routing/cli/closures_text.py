@@ -60,9 +60,9 @@ def print_closures(
     print_lines(*_hanging(answer))
     print_lines(
         "",
-        f"Of the reach graph itself, tethers left out: {len(answer.cut_grips)} grips without which "
-        f"it falls apart, {len(answer.bridges)} moves without a second way (--json lists "
-        "them).",
+        f"Of the reach graph itself, tethers left out: {counted(len(answer.cut_grips), 'grip')} "
+        f"without which it falls apart, {counted(len(answer.bridges), 'move')} without a second "
+        "way (--json lists them).",
     )
     if answer.additions is not None:
         _print_additions(answer.additions)
@@ -121,8 +121,9 @@ def _verdict(answer: ClosuresAnswer) -> list[str]:
         )
     cut = [one for one in answer.critical if one.cuts_off]
     only_gone = [one for one in answer.critical if one.itself and not one.cuts_off]
-    asked = f"{answer.closures} closures against {answer.trips} trips"
-    change = f"{answer.changed} answers change."
+    asked = f"{counted(answer.closures, 'closure')} against {counted(answer.trips, 'trip')}"
+    changes = "answer changes" if answer.changed == 1 else "answers change"
+    change = f"{answer.changed} {changes}."
     gone = (
         f"{counted(len(only_gone), 'closure')} of what a goal is at, by which the goal is GONE"
         if only_gone
@@ -130,7 +131,7 @@ def _verdict(answer: ClosuresAnswer) -> list[str]:
     )
     if cut:
         apart = f"; not among them {gone}" if gone else ""
-        pairs = " or lost pairs" if any(len(one.closure) > 1 for one in cut) else ""
+        pairs = " or pairs lost together" if any(len(one.closure) > 1 for one in cut) else ""
         lines.append(
             f"SINGLE POINTS OF FAILURE{pairs}: {len(cut)} of {asked} leave a goal "
             f"without a safe way{apart}; {change}"

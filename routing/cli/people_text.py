@@ -62,7 +62,8 @@ def print_people(
     bad = [row for row in answer.worksites if row.way != "safe"]
     total = len(answer.worksites)
     print_lines(
-        f"On {' and on '.join(asked.protocols)}; reaches up to {fine_text(answer.up_to_m)}",
+        f"On {' and on '.join(asked.protocols)}; asked at every reach up to "
+        f"{fine_text(answer.up_to_m)}",
         f"Who: {cases_text(asked.situations)}",
         f"NOT SAFE OR NOT REACHED: {len(bad)} of {total}."
         if bad

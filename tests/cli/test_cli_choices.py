@@ -22,8 +22,8 @@ def test_json_and_text_say_the_same(protocol: str) -> None:
         assert route["verdict"] == answer["verdict"] == "answered and safe"
     text = run(*asked)
     assert_answer(text)
-    assert f"Answered and safe within the limits given: {len(answer['routes'])} diff" in text.out
-    assert "different routes; time home NOT looked at (`gripway route` with --homeward" in text.out
+    assert f"Answered and safe within the limits given: {len(answer['routes'])} route" in text.out
+    assert "routes; time home NOT looked at (`gripway route` with --homeward" in text.out
     assert "Fallback: route" in text.out
     assert f"shares {', '.join(answer['fallback']['shared'])} with" in text.out
     for number, route in enumerate(answer["routes"], start=1):
