@@ -57,6 +57,24 @@ class TetherTables:
         slack[at] = remaining[at] = np.inf
         return replace(self, arrays=self.arrays._replace(slack=slack, remaining=remaining))
 
+    def raised(self, least_s: Floats, least_m: Floats, transfer_s: float) -> "TetherTables":
+        """Return the tables with more that is known to remain, on a ground with less ways.
+
+        Parameters
+        ----------
+        least_s, least_m
+            What remains from every grip without any tether rule, never too much,
+            shape (n,) [s] and [m].
+        transfer_s
+            What a transfer takes at least [s].
+        """
+        count = len(least_s)
+        slack, levels = np.array(self.arrays.slack), len(self.arrays.slack) // count
+        slack[:count] = np.maximum(slack[:count], least_m)
+        least = least_s + np.arange(levels)[:, None] * transfer_s * _SHRINK
+        remaining = np.maximum(self.arrays.remaining, least.ravel())
+        return replace(self, arrays=self.arrays._replace(slack=slack, remaining=remaining))
+
 
 def make_tables(
     problem: TetherProblem, goals: Iterable[int], *, engine: Engine = "auto"

@@ -4,12 +4,13 @@ from collections.abc import Mapping
 from functools import cached_property
 from itertools import pairwise
 from math import fsum
+from typing import Final
 
-from routing.graph.reach_graph import ReachGraph
+import numpy as np
+
 from routing.graph.sites import site_grips
-from routing.paths.home.ground import HomeGround, NoWayHomeError
+from routing.paths.home.ground import HomeGround
 from routing.paths.search.engine import Engine
-from routing.paths.tethers.kit import Kit
 from routing.paths.tethers.outfit import start_states
 from routing.paths.tethers.problem import TetherProblem
 from routing.paths.tethers.search import find_tethered_paths
@@ -17,9 +18,13 @@ from routing.paths.tethers.stack import TetherState
 from routing.paths.tethers.tables import TetherTables, make_tables
 from routing.studies.closures.answers import Trip
 from routing.studies.closures.ground import Answer
+from routing.studies.closures.remaining import Remaining
 from structures.elements import Hatch
 
 __all__ = ["ReelHomes"]
+
+_SHRINK: Final = 1 - 1e-9
+"""Bounds are taken down by this much, far more than rounding can have added."""
 
 
 class ReelHomes:
@@ -36,10 +41,9 @@ class ReelHomes:
 
     Parameters
     ----------
-    graph
-        With everything open that closures will close.
-    kit
-        Reels that people set out with.
+    home
+        Where home is, tethers recovered, on a graph with everything open that closures
+        will close.
     ways
         The best way of each trip and where it begins, with nothing closed.
     engine
@@ -47,25 +51,16 @@ class ReelHomes:
     """
 
     def __init__(
-        self,
-        graph: ReachGraph,
-        kit: Kit,
-        ways: Mapping[Trip, tuple[str, Answer]],
-        engine: Engine,
+        self, home: HomeGround, ways: Mapping[Trip, tuple[str, Answer]], engine: Engine
     ) -> None:
-        self.home: HomeGround | None = None
-        self._known: dict[tuple[int, int], float] = {}
+        self.home = home
         self._ways = dict(ways)
         self._engine = engine
-        try:
-            self.home = HomeGround(graph=graph, protocol="reel", kit=kit)
-        except NoWayHomeError:  # there is no hatch, and so no time home that is known
-            return
+        self._known: dict[tuple[int, int], float] = {}
+        self._last: tuple[frozenset[str], set[int], set[int], TetherTables] | None = None
 
     def begins_at_hatch(self, answer: Answer) -> bool:
         """Tell whether a way begins at a hatch, on its own tether point."""
-        if self.home is None:
-            return False
         hatch_id = self.home.hatches.get(int(answer.grips[0]))
         if hatch_id is None:
             return False
@@ -76,9 +71,7 @@ class ReelHomes:
 
         Every tether is recovered; from no hold of the way does it take longer.
         """
-        if self.home is None:
-            return float("inf")
-        back = [self._move_s(self.home, *move) for move in pairwise(answer.grips[::-1].tolist())]
+        back = [self._move_s(*move) for move in pairwise(answer.grips[::-1].tolist())]
         return fsum([*back, *[self.home.outfit.rules.transfer_s] * answer.transfers])
 
     def caught_s(self, trip: Trip, closed: frozenset[str]) -> float | None:
@@ -91,39 +84,53 @@ class ReelHomes:
         closed
             Elements out of use. A hatch of which the tether point is closed is no home.
         """
-        if self.home is None:
-            return float("inf")
         if trip not in self._number:
             return None
-        grips, points = self._shut(self.home, closed)
+        if self._last is None or self._last[0] != closed:
+            self._last = (closed, *self._under(closed))
+        _, grips, points, tables = self._last
         problem = self._alone[self._number[trip]].without(grips, points)
-        tables = self._tables.without(grips)
         found = find_tethered_paths(
             problem, tables.goals, tables=tables, first_only=True, engine=self._engine
         )
         return min((path.cost for path in found.paths.values()), default=float("inf"))
 
-    def _shut(self, home: HomeGround, closed: frozenset[str]) -> tuple[set[int], set[int]]:
-        """Return the numbers of all grips and tether points that nobody uses then."""
-        structure, on = home.graph.structure, home.graph.grips.of_element
-        gone = closed | {*home.graph.situation.closed}
-        no_home = {one.id for one in structure.hatches if one.tether_point in gone}
-        points = {number for number, one in enumerate(home.outfit.points) if one.id in closed}
-        return {grip for one in closed | no_home for grip in on.get(one, ())}, points
+    def _under(self, closed: frozenset[str]) -> tuple[set[int], set[int], TetherTables]:
+        """Return the grips and tether points that nobody uses then, and what remains at least.
 
-    def _move_s(self, home: HomeGround, tail: int, head: int) -> float:
+        Bounds with nothing closed know more of tethers, these of what is closed.
+        """
+        structure, on = self.home.graph.structure, self.home.graph.grips.of_element
+        gone = closed | {*self.home.graph.situation.closed}
+        no_home = {one.id for one in structure.hatches if one.tether_point in gone}
+        points = {number for number, one in enumerate(self.home.outfit.points) if one.id in closed}
+        grips = {grip for one in closed | no_home for grip in on.get(one, ())}
+        goals = np.array(self._tables.goals, dtype=np.int64)
+        least_s, least_m = (
+            least.without(sorted(grips), goals) * _SHRINK for least in (self._seconds, self._metres)
+        )
+        transfer_s = self.home.outfit.rules.transfer_s
+        return grips, points, self._tables.without(grips).raised(least_s, least_m, transfer_s)
+
+    def _move_s(self, tail: int, head: int) -> float:
         if (tail, head) not in self._known:
-            network = home.ground.network
+            network = self.home.ground.network
             move = network.find_move(tail, head)
             self._known[tail, head] = float("inf") if move is None else float(network.cost[move])
         return self._known[tail, head]
 
     @cached_property
+    def _seconds(self) -> Remaining:
+        return Remaining(self.home.ground.network, engine=self._engine)
+
+    @cached_property
+    def _metres(self) -> Remaining:
+        return Remaining(self.home.ground.lengths, engine=self._engine)
+
+    @cached_property
     def _states(self) -> dict[Trip, TetherState]:
         """How everybody hangs at the end of their way; trips of other ways out are left out."""
         states: dict[Trip, TetherState] = {}
-        if self.home is None:
-            return states
         for start in sorted({start for start, _ in self._ways.values()}):
             here = {trip: answer for trip, (one, answer) in self._ways.items() if one == start}
             place = site_grips(self.home.graph, start)
@@ -148,8 +155,6 @@ class ReelHomes:
     @cached_property
     def _every(self) -> TetherProblem:
         """All who are at a goal; their steps and bounds are made once."""
-        if self.home is None:
-            raise AssertionError("asked only where there is a home")
         outfit = self.home.outfit
         return TetherProblem(
             ground=self.home.ground, rules=outfit.rules, starts=tuple(self._states.values())
@@ -161,6 +166,4 @@ class ReelHomes:
 
     @cached_property
     def _tables(self) -> TetherTables:
-        if self.home is None:
-            raise AssertionError("asked only where there is a home")
         return make_tables(self._every, list(self.home.hatches), engine=self._engine)

@@ -155,8 +155,12 @@ def _prepare(shared: _Shared) -> _Ready:
 def _work(ready: _Ready, closures: list[list[str]]) -> Iterator[tuple[Any, ...]]:
     structure = ready.answers.asked.structure
     chunk = [Closure(ids=tuple(ids)) for ids in closures]
-    changes = ready.answers.changes([one.trip for one in ready.trips], chunk)
+    trips = [one.trip for one in ready.trips]
+    plain = [one for one in chunk if not one.split(structure)[0]]
+    changes = ready.answers.changes(trips, plain)
     for closure in chunk:
+        if closure not in plain:  # just before it is read: few grounds of other zones are kept
+            changes.update(ready.answers.changes(trips, [closure]))
         kind = kind_of(structure, closure)
         homes_change = ready.times.may_change(closure, [one.homes_rest_on for one in ready.trips])
         for intact, home_changes in zip(ready.trips, homes_change, strict=True):

@@ -22,6 +22,8 @@ import numpy as np
 
 from routing.graph.reach_graph import Floats, ReachGraph
 from routing.paths.answers.results import HomeVerdict
+from routing.paths.home.ground import NoWayHomeError
+from routing.paths.home.report import home_ground
 from routing.paths.tethers.kit import default_kit
 from routing.studies.closures.answers import Answers, Trip
 from routing.studies.closures.closure import Closure
@@ -50,6 +52,7 @@ class TimeHome:
 
 
 NOT_CHECKED: Final = TimeHome(verdict="not checked")
+_NOT_KNOWN: Final = TimeHome(verdict="not known")
 
 
 class TimesHome:
@@ -72,7 +75,7 @@ class TimesHome:
         self._short: WeakKeyDictionary[Ground, dict[frozenset[str], ShortTetherHomes]] = (
             WeakKeyDictionary()
         )
-        self._reels: WeakKeyDictionary[Ground, ReelHomes] = WeakKeyDictionary()
+        self._reels: WeakKeyDictionary[Ground, ReelHomes | None] = WeakKeyDictionary()
         self._last: tuple[Closure | None, Ground, ShortTetherHomes, Floats] | None = None
 
     @property
@@ -114,13 +117,13 @@ class TimesHome:
     def may_change(self, closure: Closure, ways: Sequence[frozenset[str]]) -> list[bool]:
         """Tell of ways home, by what they rest on, whether a closure can change their times."""
         when, closed = closure.split(self._structure)
-        if self._answers.ground(when) is not self._answers.ground() or self._hooks(closed):
+        if self._switches_zones(when) or self._hooks(closed):
             return [True] * len(ways)
         return [not closed.isdisjoint(one) for one in ways]
 
     def _judged(self, seconds: float) -> TimeHome:
         if not np.isfinite(seconds):
-            return TimeHome(verdict="not known")
+            return _NOT_KNOWN
         return TimeHome(
             verdict="in time" if seconds <= self._limit_s else "too late", seconds=seconds
         )
@@ -147,29 +150,39 @@ class TimesHome:
 
     def _on_reels(self, answer: Answer, closure: Closure | None) -> TimeHome:
         reels = self._reels_of(() if closure is None else self._split(closure)[0])
-        if reels.home is not None and not reels.begins_at_hatch(answer):
-            return NOT_CHECKED
-        return self._judged(reels.seconds(answer))
+        if reels is None:
+            return _NOT_KNOWN
+        return self._judged(reels.seconds(answer)) if reels.begins_at_hatch(answer) else NOT_CHECKED
 
     def _caught_on_reels(self, trip: Trip, closure: Closure | None) -> TimeHome:
         """Return the time home along all lays, or where they are closed with tethers left."""
         answer = self._ways[trip][1]
         as_ever = self._on_reels(answer, None)
-        if closure is None or as_ever.verdict == "not checked":
+        reels = self._reels_of(())
+        if closure is None or reels is None or as_ever.verdict == "not checked":
             return as_ever
         if not self.may_change(closure, [answer.rests_on])[0]:
             return as_ever
         when, closed = self._split(closure)
-        if self._answers.ground(when) is not self._answers.ground():
+        if self._switches_zones(when):
             return NOT_CHECKED
-        seconds = self._reels_of(()).caught_s(trip, closed)
+        seconds = reels.caught_s(trip, closed)
         return NOT_CHECKED if seconds is None else self._judged(seconds)
 
-    def _reels_of(self, when: tuple[str, ...]) -> ReelHomes:
+    def _switches_zones(self, when: tuple[str, ...]) -> bool:
+        return bool(when) and self._answers.ground(when) is not self._answers.ground()
+
+    def _reels_of(self, when: tuple[str, ...]) -> ReelHomes | None:
+        """Return the homes on a ground, None where there is no hatch to go home to."""
         ground = self._answers.ground(when)
         if ground not in self._reels:
             kit = self._answers.asked.kit or default_kit(self._answers.situation.limits)
-            self._reels[ground] = ReelHomes(ground.graph, kit, self._ways, ground.engine)
+            home = home_ground(ground.graph, "reel", kit, leave=False)
+            self._reels[ground] = (
+                None
+                if isinstance(home, NoWayHomeError)
+                else ReelHomes(home, self._ways, ground.engine)
+            )
         return self._reels[ground]
 
 
