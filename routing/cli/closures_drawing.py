@@ -42,9 +42,9 @@ def _subject(question: Question, answer: ClosuresAnswer) -> str:
     unsafe = sum(1 for one in answer.intact if not one.safe)
     if unsafe:
         warnings.append(f"{unsafe} GOALS HAVE NO SAFE WAY WITH NOTHING LOST. ")
-    late = sum(1 for one in answer.critical if len(one.closure) == 1 and one.late)
+    late = sum(1 for one in closure_costs(answer.critical) if one.late)
     if late:
-        warnings.append(f"{late} SINGLE LOSSES MAKE ONE TOO LATE HOME. ")
+        warnings.append(f"{late} SINGLE LOSSES MAKE IT TOO LATE HOME. ")
     late = sum(1 for one in answer.intact if one.home in FAILS)
     if late:
         warnings.append(f"{late} GOALS ARE TOO LATE HOME WITH NOTHING LOST. ")

@@ -21,6 +21,7 @@ _COLUMNS: Final = (
     Column("cuts off", number=True),
     Column("gone", number=True),
     Column("late", number=True),
+    Column("caught", number=True),
     Column("slower", number=True),
     Column("extra s", number=True),
     Column("most s", number=True),
@@ -37,7 +38,9 @@ _ADDITION_COLUMNS: Final = (
 )
 _KEY: Final = (
     "Key, in goals: cuts off = left without a safe way; gone = those that are at what is closed; "
-    "late = too late home; slower = still with a safe way out, but a longer one. Extra s = how "
+    "late = too late home; caught = too late home, or without a way, for who is there when it "
+    "closes (? = not looked at for some); slower = still with a safe way out, but a longer one. "
+    "Extra s = how "
     "much longer, all together; most s = where it is most, at that goal; home s = longest time "
     "home on a way that changes."
 )
@@ -73,9 +76,7 @@ def print_closures(
 
 
 def _print_additions(additions: AdditionsAnswer) -> None:
-    print_lines(
-        "", "Handrails in near misses, by what each would repair alone (ways, not times home):"
-    )
+    print_lines("", "Handrails in near misses, by what each would repair alone:")
     if not additions.candidates:
         print_lines("  there are no near misses")
         return
@@ -177,6 +178,7 @@ def _cells(one: Critical) -> tuple[str, ...]:
         str(one.cuts_off),
         str(len(one.itself)),
         str(len(one.late)),
+        f"{len(one.caught)}{'?' if one.caught_not_checked else ''}",
         str(one.slower),
         f"{one.extra_s:.0f}",
         f"{one.most_extra_s:.0f}" if one.slower else "",

@@ -51,7 +51,8 @@ class ClosureCost:
     itself
         Goals that are lost because they are on the element itself.
     late
-        Goals that it puts over the emergency limit on the time home.
+        Goals with a safe way that it puts over the emergency limit on the time home, be it for
+        who goes out after it or for who is there when it closes.
     most_extra_s
         The most time that it costs on the way to any goal that is left [s].
     """
@@ -80,7 +81,7 @@ _CUTS_OFF: Final = _Band(
     "cuts-off", 0.0, 7.0, "#d55e00", "lost: a goal has NO SAFE WAY left", (0.2, 0.45)
 )
 _ITSELF: Final = _Band("itself", 0.0, 4.2, "#e69f00", "lost: a goal is GONE with it", (0.3, 0.9))
-_LATE: Final = _Band("late", 0.0, 6.0, "#cc79a7", "lost: a goal is TOO LATE HOME", (0.7, 1.1))
+_LATE: Final = _Band("late", 0.0, 6.0, "#cc79a7", "lost: TOO LATE HOME from a goal", (0.7, 1.1))
 _SLOWER: Final = (
     _Band("far", 300.0, 6.0, "#0b3d66", "lost: a goal is more than 5 min later"),
     _Band("later", 60.0, 4.8, "#2f86b8", "lost: a goal is 1 to 5 min later"),
@@ -91,7 +92,7 @@ _NOTHING: Final = _Band("nothing", 0.0, 0.0, INK["line"], "lost: no goal is late
 _BANDS: Final = (_CUTS_OFF, _LATE, _ITSELF, *_SLOWER, _NOTHING)
 _COSTING: Final = (
     (_CUTS_OFF, "in force they cut goals off", "they cut goals off"),
-    (_LATE, "in force a goal is TOO LATE HOME", "a goal is TOO LATE HOME without them"),
+    (_LATE, "in force it is TOO LATE HOME", "without them it is TOO LATE HOME"),
     (_ITSELF, "in force a goal is GONE with them", "a goal is GONE with them"),
 )
 """What is said of those that a map cannot show: conditions, and what no view has in front."""
@@ -119,7 +120,7 @@ def closure_costs(critical: Iterable[Critical]) -> tuple[ClosureCost, ...]:
             element=one.closure[0],
             cuts_off=one.cuts_off,
             itself=len(one.itself),
-            late=len(one.late),
+            late=len({*one.late, *one.caught} - {*one.lost, *one.unsafe}),
             most_extra_s=one.most_extra_s,
         )
         for one in critical

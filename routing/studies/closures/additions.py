@@ -2,8 +2,10 @@
 
 The value of a set of additions is exact: the structure is built with them and
 searched anew, with nothing closed and with every single closure that cut a goal
-off before. Greedy choice is not optimal in general: two handrails may help only
-together, and then neither looks good alone.
+off before or put it over the emergency limit on the time home. A way counts as safe
+only if that time, the closure known before going out, is in its limit too. Greedy
+choice is not optimal in general: two handrails may help only together, and then
+neither looks good alone.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
@@ -19,7 +21,9 @@ from routing.graph.reach_graph import Floats, ReachGraph
 from routing.paths.answers.results import Result
 from routing.studies.closures.answers import Answers, Asked, Trip
 from routing.studies.closures.closure import Closure, pieces_of
+from routing.studies.closures.ground import Answer
 from routing.studies.closures.ranking import Critical
+from routing.studies.closures.times_home import TimesHome
 from routing.studies.running.run import Watch, run_study
 from routing.studies.running.study import Column, Study, case_content
 from structures.elements import Element, Handhold, Handrail, Hatch, Socket
@@ -60,9 +64,9 @@ class Value(Result):
     """What additions are worth, more important first; all exact."""
 
     regained: int = 0
-    """Goals that have a safe way with nothing closed, and had none."""
+    """Goals that have a safe way with nothing closed, in time home, and had none."""
     kept: int = 0
-    """Closures and goals with a safe way, where the closure had cut the goal off."""
+    """Closures and goals with a safe way, in time home, where the closure had left none."""
     saved_s: float = 0.0
     """Time saved with nothing closed, over all goals that had a safe way [s]."""
 
@@ -83,7 +87,7 @@ class Chosen(Result):
 
 
 class Loss(NamedTuple):
-    """A goal that a closure cuts off."""
+    """A goal that a closure cuts off, or makes too late home."""
 
     closure: tuple[str, ...]
     goal: str
@@ -129,13 +133,16 @@ def find_additions(graph: ReachGraph) -> tuple[Addition, ...]:
 
 
 def losses_of(critical: Sequence[Critical]) -> tuple[Loss, ...]:
-    """Return what single closures cut off, sorted; goals that are closed themselves left out."""
+    """Return what single closures cut off or make too late home, sorted.
+
+    Goals that are closed themselves are left out.
+    """
     return tuple(
         sorted(
             Loss(one.closure, site.id)
             for one in critical
             if len(one.closure) == 1
-            for site in (*one.lost, *one.unsafe)
+            for site in (*one.lost, *one.unsafe, *one.late)
         )
     )
 
@@ -253,12 +260,13 @@ def _value(basis: _Basis, additions: Sequence[Addition]) -> Value:
         return Value()
     structure = _with_rails(basis.asked.structure, additions)
     answers = Answers(replace(basis.asked, structure=structure))
+    times = TimesHome(answers, {})
     seconds = _safe_seconds(answers, basis.trips)
     trips = {trip.goal: trip for trip in basis.trips}
     kept = 0
     for loss in basis.losses:
-        best = answers.best(trips[loss.goal], Closure(ids=loss.closure))
-        kept += best is not None and best[1].safe
+        closure = Closure(ids=loss.closure)
+        kept += _is_safe(times, answers.best(trips[loss.goal], closure), closure)
     both = sorted({*seconds} & {*basis.seconds})
     return Value(
         regained=len({*seconds} - {*basis.seconds}),
@@ -268,10 +276,19 @@ def _value(basis: _Basis, additions: Sequence[Addition]) -> Value:
 
 
 def _safe_seconds(answers: Answers, trips: Sequence[Trip]) -> dict[str, float]:
+    times = TimesHome(answers, {})
     found = {trip.goal: answers.best(trip) for trip in trips}
     return {
-        goal: best[1].seconds for goal, best in found.items() if best is not None and best[1].safe
+        goal: best[1].seconds
+        for goal, best in found.items()
+        if best is not None and _is_safe(times, best)
     }
+
+
+def _is_safe(
+    times: TimesHome, best: tuple[str, Answer] | None, closure: Closure | None = None
+) -> bool:
+    return best is not None and best[1].safe and not times.before(best[1], closure).fails
 
 
 def _with_rails(structure: Structure, additions: Sequence[Addition]) -> Structure:

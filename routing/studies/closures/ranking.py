@@ -119,9 +119,10 @@ _AT = {column.name: i for i, column in enumerate(COLUMNS)}
 def count_rows(structure: Structure, rows: Iterable[Row]) -> Tally:
     """Sum up the rows of a study of closures; they are taken one by one.
 
-    Closures are ranked by goals cut off, gone or too late home, then by those gone, then
-    by time lost on the others, then by id. A goal that is gone because it is at what is closed is
-    counted apart, and is no fault of the ways: it makes nothing unsafe.
+    Closures are ranked by goals cut off, gone or too late home, then by those gone, then by
+    those from which who is there is not home in time, then by time lost, then by id. A goal
+    that is gone because it is at what is closed is counted apart, and is no fault of the
+    ways: it makes nothing unsafe.
     """
     sums: dict[tuple[str, ...], _Sum] = {}
     count = 0
@@ -137,8 +138,9 @@ def count_rows(structure: Structure, rows: Iterable[Row]) -> Tally:
     return Tally(rows=count, critical=tuple(critical), single_points=_single_points(critical))
 
 
-def _rank(one: Critical) -> tuple[int, int, float, tuple[str, ...]]:
-    return (-one.costs_goals, -len(one.itself), -one.extra_s, one.closure)
+def _rank(one: Critical) -> tuple[int, int, int, float, tuple[str, ...]]:
+    gone, caught = len(one.itself), len(one.caught)
+    return (-one.costs_goals, -gone, -caught, -one.extra_s, one.closure)
 
 
 def _add(one: _Sum, told: Mapping[str, object]) -> None:

@@ -41,10 +41,19 @@ def test_costs_of_single_closures_only_goals_on_the_element_apart() -> None:
     critical = (
         Critical(closure=("H2", "H3"), kind="handrail + handrail", lost=(SITE,)),
         Critical(closure=("S1",), kind="socket", itself=(SITE,), late=(SITE,)),
-        Critical(closure=("H1",), kind="handrail", lost=(SITE,), unsafe=(SITE,), most_extra_s=5.0),
+        Critical(
+            closure=("H1",),
+            kind="handrail",
+            lost=(SITE,),
+            unsafe=(SITE,),
+            caught=(SITE,),
+            most_extra_s=5.0,
+        ),
+        Critical(closure=("H4",), kind="handrail", slower=1, caught=(SITE,)),
     )
     assert closure_costs(critical) == (
         ClosureCost(element="H1", cuts_off=2, most_extra_s=5.0),
+        ClosureCost(element="H4", late=1),
         ClosureCost(element="S1", itself=1, late=1),
     )
 
@@ -134,9 +143,9 @@ def test_what_makes_a_goal_too_late_home_is_named_or_told() -> None:
     assert drawn(found.figure)["plan.loss.late.rungs"] == 2
     assert "HZ LATE 2" in [one.label.text for one in found.panels[0].placed]
     said = texts(found.figure)
-    assert "lost: a goal is TOO LATE HOME (3)" in said
-    assert "a goal is TOO LATE HOME without them, behind in every view here: HN" in said
-    assert f"in force a goal is TOO LATE HOME: {condition}" in said
+    assert "lost: TOO LATE HOME from a goal (3)" in said
+    assert "without them it is TOO LATE HOME, behind in every view here: HN" in said
+    assert f"in force it is TOO LATE HOME: {condition}" in said
 
 
 def test_costs_of_something_else_are_an_error() -> None:

@@ -1,11 +1,13 @@
 """Additions in near misses: exact values, and the greedy choice against all sets."""
 
+from dataclasses import replace
 from itertools import combinations
 from pathlib import Path
 
 import pytest
 
 from routing.graph.situation import Situation
+from routing.limits import Limits
 from routing.paths.route import RouteOptions, find_route
 from routing.studies.closures.additions import (
     Addition,
@@ -153,6 +155,30 @@ def test_greedy_is_not_the_best_where_two_help_only_together() -> None:
     assert chosen[0].together.regained == 0
     assert chosen[0].together.saved_s > 20
     assert chosen[-1].together.rank < best.rank
+
+
+def test_a_rail_that_brings_a_goal_back_into_the_emergency_limit() -> None:
+    """W6 is a long way round, or just beyond the gap between H1 and H7."""
+    structure = only_together()
+    question, trips = asked(structure), worksite_trips(structure)
+    (addition,) = (
+        one
+        for one in find_additions(Answers(question).ground().graph)
+        if one.between == ("H1", "H7")
+    )
+    free = value_of(question, trips, (), [addition])
+    assert (free.regained, free.saved_s > 20) == (0, True)
+    trip = next(one for one in trips if one.goal == "W6")
+    best = Answers(question).best(trip)
+    assert best is not None
+    # Home is as far as out; one second less is allowed.
+    limits = Limits(time_home_limit_s=best[1].seconds - 1.0)
+    short = replace(question, situation=Situation(limits=limits))
+    assert value_of(short, trips, (), [addition]) == Value(regained=1, kept=0, saved_s=0.0)
+    lost = [Loss(("H6",), "W6")]
+    assert lost[0] in losses(short, trips)
+    assert value_of(short, trips, lost, [addition]).kept == 1
+    assert value_of(short, trips, lost, []) == Value()
 
 
 def test_the_planted_near_miss_helps_most() -> None:
