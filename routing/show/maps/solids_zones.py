@@ -162,22 +162,28 @@ def draw_zones(drawing: Drawing, view: View) -> None:
     left, bottom, right, top = drawing.panel.extent_m
     window = shapely.box(left, bottom, right, top)
     active = frozenset(zone.id for zone in active_zones(drawing.structure, drawing.facts.when))
-    areas: dict[str, list[BaseGeometry]] = {kind: [] for kind in ZONE_LOOKS}
+    seen: dict[str, list[tuple[BaseGeometry, BaseGeometry]]] = {kind: [] for kind in ZONE_LOOKS}
     for zone in sorted(drawing.structure.zones, key=lambda zone: zone.id):
         volume = zone_shape(zone)
         if not drawing.projection.holds(_box(volume)):
             continue
-        area = silhouette(volume, view).intersection(window)
+        whole = silhouette(volume, view)
+        area = whole.intersection(window)
         if not area.is_empty:
-            areas[look_of(zone, active)].append(area)
+            # Where the panel cuts a zone off there is no edge: it does not end there.
+            edge = whole if window.covers(whole) else whole.boundary.intersection(window)
+            seen[look_of(zone, active)].append((area, edge))
             _name_zone(drawing, zone, area, active)
-    for kind, of_kind in areas.items():
+    for kind, of_kind in seen.items():
         if of_kind:
-            _enter_edges(drawing, of_kind)
-            _draw_areas(drawing, kind, of_kind)
+            areas, edges = map(list, zip(*of_kind, strict=True))
+            _enter_edges(drawing, areas)
+            _draw_areas(drawing, kind, areas, edges)
 
 
-def _draw_areas(drawing: Drawing, kind: str, areas: list["BaseGeometry"]) -> None:
+def _draw_areas(
+    drawing: Drawing, kind: str, areas: list["BaseGeometry"], edges: list["BaseGeometry"]
+) -> None:
     from matplotlib.collections import LineCollection, PathCollection
 
     look = ZONE_LOOKS[kind]
@@ -198,8 +204,8 @@ def _draw_areas(drawing: Drawing, kind: str, areas: list["BaseGeometry"]) -> Non
         alpha=0.75,
         zorder=2,
     )
-    edges = PathCollection(
-        [_as_path(area) for area in areas],
+    outlines = PathCollection(
+        [_as_path(edge) for edge in edges],
         facecolors="none",
         edgecolors=look.colour,
         linewidths=1.0,
@@ -207,9 +213,9 @@ def _draw_areas(drawing: Drawing, kind: str, areas: list["BaseGeometry"]) -> Non
         zorder=2.1,
     )
     hatching.set_gid(f"{drawing.name}.zones.{kind}.hatching")
-    edges.set_gid(f"{drawing.name}.zones.{kind}")
+    outlines.set_gid(f"{drawing.name}.zones.{kind}")
     drawing.axes.add_collection(hatching, autolim=False)
-    drawing.axes.add_collection(edges, autolim=False)
+    drawing.axes.add_collection(outlines, autolim=False)
 
 
 def _name_zone(drawing: Drawing, zone: Zone, area: "BaseGeometry", active: frozenset[str]) -> None:
@@ -217,14 +223,19 @@ def _name_zone(drawing: Drawing, zone: Zone, area: "BaseGeometry", active: froze
 
 
 def _as_path(outline: "BaseGeometry") -> "Path":
-    """Return a shapely polygon, with its holes, as one matplotlib path."""
+    """Return polygons, with their holes, and lines as one matplotlib path."""
     import shapely
     from matplotlib.path import Path
 
+    parts = shapely.get_parts(outline)
     rings = [
         Path(shapely.get_coordinates(ring), closed=True)
-        for part in shapely.get_parts(outline)
+        for part in parts
         if part.geom_type == "Polygon"
         for ring in (part.exterior, *part.interiors)
     ]
+    lines = [part for part in parts if part.geom_type == "LineString"]
+    if lines:
+        merged = shapely.get_parts(shapely.line_merge(shapely.multilinestrings(lines)))
+        rings.extend(Path(shapely.get_coordinates(line)) for line in merged)
     return Path.make_compound_path(*rings) if rings else Path(np.empty((0, 2)))

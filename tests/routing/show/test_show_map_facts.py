@@ -11,6 +11,8 @@ from routing.show.sheets.inputs import (
     MapFacts,
 )
 from routing.show.sheets.style import MARKERS, MapStyle
+from structures.elements import Zone
+from structures.shapes import Sphere
 from tests.routing.show.show_ground import (
     artist,
     artists,
@@ -50,6 +52,17 @@ def test_what_is_told_is_whole_in_the_title_block_however_many_lines_it_takes() 
     shown = texts(draw_map(DEPOT, views=("plan",), facts=MapFacts(subject=subject, told=told)))
     assert subject.strip() in " ".join(shown)
     assert set(told) <= set(shown)
+
+
+def test_a_zone_that_the_panel_cuts_off_has_no_edge_there() -> None:
+    far = Zone(id="FAR", volume=Sphere(center_m=(8.0, 0.0, -60.0), radius_m=59.0))
+    sheet = compose_map(DEPOT.model_copy(update={"zones": (far,)}), views=("starboard",))
+    (path,) = artist(sheet.figure, "starboard.zones.keep-out").get_paths()
+    # Every corner of the edge is on the ball (the polygon's 0.1 %), none on the panel's frame.
+    radius_m = np.hypot(*(path.vertices - [8.0, 60.0]).T)
+    assert radius_m.min() > 58.9
+    assert len(path.vertices) > 2
+    assert "FAR" in texts(sheet.figure)
 
 
 def test_hatching_stays_inside_its_zone() -> None:
