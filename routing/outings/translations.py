@@ -1,7 +1,7 @@
 """The ways between acts: each by the exact router, from the real place, load and tether state."""
 
 from collections.abc import Callable, Hashable, Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property, partial
 from typing import TypeVar, cast
 
@@ -60,7 +60,7 @@ class Ground:
         self._reel = {one.id for one in outing.people if one.protocol == "reel"}
         self._builder = GraphBuilder(structure)
         self._graphs: dict[tuple[str, Item | None, tuple[str, ...]], ReachGraph] = {}
-        self._towing: dict[tuple[str, tuple[str, ...]], ReachGraph] = {}
+        self._towing: dict[tuple[str, tuple[str, ...], Limits | None], ReachGraph] = {}
         self._routes: dict[Hashable, Onward | str] = {}
         self._answers: dict[Hashable, object] = {}
 
@@ -103,11 +103,21 @@ class Ground:
             self._graphs[key] = self._builder.build(situation, hooks=person in self._reel)
         return self._graphs[key]
 
-    def tow_graph(self, person: str, when: tuple[str, ...]) -> ReachGraph:
-        """Return the reach graph of one person who brings the partner along, and no load."""
-        key = (person, when)
+    def tow_graph(
+        self, person: str, when: tuple[str, ...], limits: Limits | None = None
+    ) -> ReachGraph:
+        """Return the reach graph of one person who brings the partner along, and no load.
+
+        Parameters
+        ----------
+        limits
+            What two people may do, where that is not what the plan says.
+        """
+        key = (person, when, limits)
         if key not in self._towing:
             situation = self._situation(person, None, when, tow=True)
+            if limits is not None:
+                situation = replace(situation, limits=limits)
             self._towing[key] = self._builder.build(situation, hooks=person in self._reel)
         return self._towing[key]
 

@@ -16,6 +16,7 @@ from routing.outings.plan_file.records import OutingPerson
 from routing.outings.safety.rescue import Fetched, rescues_of
 from routing.outings.safety.safety_records import Rescue
 from routing.outings.safety.tow_cause import tow_cause
+from routing.outings.safety.tow_openings import tow_openings
 from routing.outings.told.causes import Cause
 from routing.outings.told.findings import sorted_outing_findings
 from routing.outings.told.results import OutingAnswer, OutingFinding
@@ -73,12 +74,39 @@ def with_rescues(
     rescues = tuple(one.rescue for one in fetched)
     findings = sorted_outing_findings(
         (
-            *(one for one in answer.findings if one.code != NOT_LOOKED_AT),
+            *(
+                _with_openings(one, answer, schedule, ground)
+                for one in answer.findings
+                if one.code != NOT_LOOKED_AT
+            ),
             *_findings(fetched, schedule, ground),
             *_left_out(answer, rescues, schedule),
         )
     )
     return replace(answer, rescues=rescues, findings=findings, verdict=verdict_of(findings))
+
+
+def _with_openings(
+    one: OutingFinding, answer: OutingAnswer, schedule: Schedule, ground: Ground
+) -> OutingFinding:
+    """Say of a time without a way home in tow what would open some way, not the quickest only."""
+    if one.code != "no-way-home-in-tow":
+        return one
+    curve = next(curve for curve in answer.home if curve.person == one.person)
+    ends_s = [*(point.at_s for point in curve.points[1:]), curve.known_until_s]
+    held_s: dict[str, float] = {}
+    for point, end_s in zip(curve.points, ends_s, strict=True):
+        if point.tow_s is None:
+            held_s[point.grip] = held_s.get(point.grip, 0.0) + end_s - point.at_s
+    person = next(who for who in schedule.plan.outing.people if who.id == one.person)
+    opened = tow_openings(ground, person, held_s, _ever(schedule))
+    return replace(one, message=f"{one.message}; {opened}")
+
+
+def _ever(schedule: Schedule) -> frozenset[str]:
+    """Return the conditions that are in force at any time of a plan."""
+    sets = (one for act in schedule.plan.acts for one in act.sets)
+    return frozenset((*schedule.plan.outing.when, *sets))
 
 
 def _alone(person: str) -> OutingFinding:
@@ -159,10 +187,12 @@ def _finding(
         longest = max(group, key=lambda one: one.rescue.until_s - one.rescue.from_s)
         worst, value, limit = longest.rescue, lasts_s / MINUTE_S, None
         cause = _cause(longest, schedule, ground, person)
+        cut_off = [one for one in group if one.begins is not None and verdict == "no way"]
+        opened = _openings(cut_off, schedule, ground, person)
         found = "finds no way" if verdict == "no way" else "is not shown to be able"
         said = (
             f"{person.id} {found} to fetch {first.partner} home for {minutes} min, from {when}; "
-            f"longest at {worst.partner_at}: {cause.message or worst.why}"
+            f"longest at {worst.partner_at}: {cause.message or worst.why}{opened}"
         )
     return OutingFinding(
         code=_CODES[verdict],
@@ -178,6 +208,20 @@ def _finding(
         limit=limit,
         unit="min",
     )
+
+
+def _openings(
+    cut_off: Sequence[Fetched], schedule: Schedule, ground: Ground, person: OutingPerson
+) -> str:
+    if not cut_off:
+        return ""
+    ids = ground.grips(person.id).ids
+    held_s: dict[str, float] = {}
+    for one in cut_off:
+        if one.begins is not None:
+            grip = ids[one.begins.grip]
+            held_s[grip] = held_s.get(grip, 0.0) + one.rescue.until_s - one.rescue.from_s
+    return f"; {tow_openings(ground, person, held_s, _ever(schedule))}"
 
 
 def _cause(one: Fetched, schedule: Schedule, ground: Ground, person: OutingPerson) -> Cause:

@@ -73,8 +73,7 @@ def _told(
         f"radius {fine_text(ability.corridor_radius_m)} by tow_envelope, reach "
         f"{fine_text(ability.reach_m)} by tow_reach_factor)"
     )
-    switched = {zone.id for zone in ground.structure.zones if zone.when}
-    if not switched.isdisjoint(elements):
+    if moment.when:
 
         def opens(when: tuple[str, ...]) -> bool:
             there = replace(moment, when=when)

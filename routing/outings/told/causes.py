@@ -1,14 +1,15 @@
 """What shuts a way: the conditions without which it is there, and how to ask for the rest."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass
 from shlex import quote
 
-from routing.outings.clock.activity_plan import ActivityPlan
+from routing.outings.clock.activity_plan import ActivityPlan, way_id
 from routing.outings.clock.schedule import Schedule
+from routing.outings.custody.handling import Stock
 from routing.outings.plan_file.records import OutingPerson
 from routing.outings.told.times_said import clock
-from routing.outings.translations import Ground, Trip, kit_of
+from routing.outings.translations import Ground, Trip, kit_of, translate
 from routing.paths.onward import NoWayOnError
 from routing.paths.request import Request, solve
 from structures.elements import Item
@@ -20,7 +21,7 @@ __all__ = [
     "cause_of",
     "closed_because",
     "how_to_ask",
-    "may_be_shut",
+    "shut_for_all",
     "trip_cause",
 ]
 
@@ -167,13 +168,37 @@ def _closed_site(schedule: Schedule, ground: Ground, site: str) -> Cause:
     )
 
 
-def may_be_shut(schedule: Schedule, ground: Ground) -> str:
-    """Say what conditions close, where that may be why a way is not there; empty for nothing."""
+def shut_for_all(schedule: Schedule, ground: Ground, trip: Trip) -> str:
+    """Say that a way is shut by what conditions close; empty where it would be lost all the same.
+
+    All ways of the plan are found again with nothing closed by conditions, so it counts too
+    that people come there on other tethers then. Their zones stay.
+    """
     closed = closed_because(schedule.plan, ground)
     if not closed:
         return ""
+    opened = ground.once("nothing closed by conditions", lambda: _opened(schedule, ground, closed))
+    leg = translate(schedule.plan, opened, Stock(schedule.plan.outing, opened.structure))
+    there = (
+        leg.laying.get((trip.act, trip.person))
+        if trip.laying
+        else leg.trips.get(way_id(trip.act, trip.person))
+    )
+    if there is not None and there.route is None:
+        return ""
     said = ", ".join(f"{element} ({why})" for element, why in closed.items())
-    return f"it may be shut by what is closed for the whole outing: {said}"
+    return f"it is there without what is closed for the whole outing: {said}"
+
+
+def _opened(schedule: Schedule, ground: Ground, closed: Collection[str]) -> Ground:
+    """Return the ground of a plan on which conditions close nothing."""
+    conditions = tuple(one.model_copy(update={"closes": ()}) for one in ground.structure.conditions)
+    return Ground(
+        ground.structure.model_copy(update={"conditions": conditions}),
+        schedule.plan.outing,
+        ground.limits,
+        tuple(one for one in ground.closed if one not in closed),
+    )
 
 
 def how_to_ask(schedule: Schedule, ground: Ground, trip: Trip) -> str:

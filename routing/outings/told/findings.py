@@ -8,7 +8,7 @@ from routing.outings.clock.schedule import MINUTE_S, Schedule
 from routing.outings.custody.places import PlaceBook
 from routing.outings.plan_file.acts import ACT_RULES, OFF_STRUCTURE
 from routing.outings.safety.tethers import trips_in_time
-from routing.outings.told.causes import Cause, how_to_ask, may_be_shut, trip_cause
+from routing.outings.told.causes import Cause, how_to_ask, shut_for_all, trip_cause
 from routing.outings.told.results import OutingFinding, OutingTotals
 from routing.outings.told.times_said import clock, over_of, total_said
 from routing.outings.told.warned_ways import THIN, warned_on_ways
@@ -74,7 +74,7 @@ def check_ways(schedule: Schedule, ground: Ground) -> Iterator[OutingFinding]:
             cause = trip_cause(schedule, ground, first)
             ask = ""
             if not cause.message:
-                asks = (may_be_shut(schedule, ground), how_to_ask(schedule, ground, first))
+                asks = (shut_for_all(schedule, ground, first), how_to_ask(schedule, ground, first))
                 ask = "; ".join(one for one in asks if one)
             yield _no_way(start_s, first, [trip.act for _, trip in missing[1:]], cause, ask)
         for start_s, trip in trips:

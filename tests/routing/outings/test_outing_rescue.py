@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 
 from routing.graph.reach_graph import ReachGraph
+from routing.limits import Limits
 from routing.outings.plan import PlannedOuting, work_out
 from routing.outings.plan_file.reader import read_outing
 from routing.outings.safety.let_go import PartnersLine
@@ -178,6 +179,50 @@ def test_no_way_in_tow_names_what_is_in_the_way() -> None:
     assert answer.verdict != "planned and clean"
     # EV2 comes through alone, and from NEAR on there is room for two.
     assert fetched(planned, "EV2").verdict == "in time"
+
+
+ROOM = "none with the reach of one (tow_reach_factor 1), all with the room of one (tow_envelope 0)"
+REACH = "all with the reach of one (tow_reach_factor 1), none with the room of one (tow_envelope 0)"
+
+
+def gap() -> Structure:
+    """Make the deck with a gap that one person reaches over, and two do not."""
+    limits = Limits()
+    gap_m = limits.reach_m * (1 + limits.tow_reach_factor) / 2
+    deck = one_rail(
+        handrails=(straight_rail("H1", 0.0, 5.0), straight_rail("H2", 5.0 + gap_m, 10.0))
+    )
+    sites = tuple(
+        one.model_copy(update={"handrail": "H2"}) if one.id == "FAR" else one
+        for one in deck.worksites
+    )
+    return deck.model_copy(update={"worksites": sites})
+
+
+@pytest.mark.parametrize(
+    ("structure", "opened"), [(one_rail(solids=(wall(5.0, 1.12),)), ROOM), (gap(), REACH)]
+)
+def test_what_would_open_some_way_in_tow_is_told_over_all_ways(
+    structure: Structure, opened: str
+) -> None:
+    both = tuple(
+        one.message
+        for one in told(worked_out(structure)).findings
+        if one.code in {"no-rescue", "no-way-home-in-tow"}
+    )
+    assert len(both) == 2  # EV1 fetches EV2, and EV2 is on the far side
+    assert all("over all ways, the hands of two would find one" in one for one in both)
+    assert all(f": {opened}, all with both" in one for one in both)
+
+
+def test_where_neither_alone_opens_a_way_both_do() -> None:
+    """The beam stands behind the gap: reach is short for two at the one, room at the other."""
+    structure = gap()
+    beam = (*structure.solids, wall(7.0, 1.12))
+    answer = told(worked_out(structure.model_copy(update={"solids": beam})))
+    (said,) = (one.message for one in answer.findings if one.code == "no-rescue")
+    assert "none with the reach of one (tow_reach_factor 1), none with the room of one " in said
+    assert said.count("all with both") == 1
 
 
 def test_too_late_is_told_with_the_longest_time() -> None:

@@ -148,15 +148,29 @@ def test_a_site_that_a_condition_closes_names_the_condition(tmp_path: Path) -> N
     assert "condition" not in stop.message
 
 
-def test_a_way_that_is_lost_for_another_reason_names_what_conditions_close(tmp_path: Path) -> None:
-    loose = act("tug", "ground", "action", sets=["rail-loose"])
+def lost_way_back(tmp_path: Path, site: str, *more: str) -> str:
     go = act("go", "EV1", "work", at="W1")
-    back = act("back", "EV1", "move", at="W3", way="retrace")
-    said = {one.code: one.message for one in planned(tmp_path, go, back, loose).answer.findings}
-    assert "does not come to W3" in said["no-way"]
-    assert "may be shut by what is closed for the whole outing: H02 (by condi" in said["no-way"]
-    said = {one.code: one.message for one in planned(tmp_path, go, back).answer.findings}
-    assert "may be shut" not in said["no-way"]
+    back = act("back", "EV1", "move", at=site, way="retrace")
+    answer = planned(tmp_path, go, back, *more).answer
+    return "".join(one.message for one in answer.findings if one.code == "no-way")
+
+
+def test_a_way_back_that_conditions_shut_by_where_the_line_lies_names_them(tmp_path: Path) -> None:
+    """With H02 closed the way to W1 leads round, and back along the line not over H03."""
+    loose = act("tug", "ground", "action", sets=["rail-loose"])
+    said = lost_way_back(tmp_path, "H03", loose)
+    assert "does not come to H03" in said
+    assert "it is there without what is closed for the whole outing: H02 (by condi" in said
+    assert lost_way_back(tmp_path, "H03") == ""
+
+
+def test_a_way_that_is_lost_all_the_same_is_not_laid_to_what_conditions_close(
+    tmp_path: Path,
+) -> None:
+    loose = act("tug", "ground", "action", sets=["rail-loose"])
+    said = lost_way_back(tmp_path, "W3", loose)
+    assert "does not come to W3" in said
+    assert "closed" not in said
 
 
 def test_what_goes_from_hand_to_hand_is_said_from_each_side(tmp_path: Path) -> None:
