@@ -47,6 +47,9 @@ SitesOption = Annotated[
         "may be repeated. Default: hatches and worksites.",
     ),
 ]
+_MOST_TOLERANCE_S = 86_400.0
+"""A day: more is no tolerance, and infinity no number."""
+
 TwoProtocolsOption = Annotated[
     Protocol | None,
     typer.Option("--protocol", help="Ask about one tether protocol only.", show_default="both"),
@@ -69,7 +72,11 @@ def command(
     tolerance: Annotated[
         float,
         typer.Option(
-            "--tolerance", metavar="SECONDS", min=0.0, help="Tell ways apart that differ by more."
+            "--tolerance",
+            metavar="SECONDS",
+            min=0.0,
+            max=_MOST_TOLERANCE_S,
+            help="Tell ways apart that differ by more.",
         ),
     ] = 1.0,
     workers: WorkersOption = 1,

@@ -53,7 +53,9 @@ def command(
     up_to: Annotated[
         str,
         typer.Option(
-            "--up-to", metavar="LENGTH", help="The largest reach that is looked at, with its unit."
+            "--up-to",
+            metavar="LENGTH",
+            help="The largest reach that is looked at, with its unit, if the own is no larger.",
         ),
     ] = _UP_TO,
     top: Annotated[

@@ -40,7 +40,7 @@ class PeopleAnswer(AnswerHead):
     protocols: tuple[Protocol, ...]
     reels_m: tuple[float, ...] | None = None
     up_to_m: float
-    """The largest reach looked at."""
+    """The largest reach looked at; the person's own where that is larger."""
     safe: bool
     """Whether everybody asked about gets safely to every worksite."""
     home: Literal["not checked"] = "not checked"

@@ -110,6 +110,14 @@ class Running:
                     remedy="name a folder, or one that is not there yet",
                 )
             )
+        if self.work is not None and self.rows is not None and _same_place(self.work, self.rows):
+            found.append(
+                Problem(
+                    place="option --work",
+                    message=f"{str(self.work)!r} is the file of --rows too",
+                    remedy="name a folder of its own, or leave --work out",
+                )
+            )
         return (*found, *self._form())
 
     def _form(self) -> tuple[Problem, ...]:
@@ -124,6 +132,10 @@ class Running:
                 remedy="install gripway[parquet], or name a .csv or .jsonl file",
             ),
         )
+
+
+def _same_place(one: Path, other: Path) -> bool:
+    return os.path.realpath(one) == os.path.realpath(other)
 
 
 def run_for(study: "Study", running: Running) -> "Iterator[Row]":

@@ -1,5 +1,6 @@
 """Writing documents and other files: whole or not at all, and so that they read back the same."""
 
+import errno
 import os
 import stat
 from collections.abc import Iterable, Iterator, Sequence
@@ -113,9 +114,20 @@ def open_whole(path: str | Path) -> Iterator[BinaryIO]:
         if target.exists():
             part.chmod(stat.S_IMODE(target.stat().st_mode))
         part.replace(target)
-    except BaseException:
+    except BaseException as error:
         part.unlink(missing_ok=True)
+        if isinstance(error, OSError) and _is_about(error, part):
+            # What people know is the file that they asked for.
+            error.filename, error.filename2 = str(target), None
         raise
+
+
+_NAMELESS = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO})
+"""What writing to an open file fails with, so that the error names no file."""
+
+
+def _is_about(error: OSError, part: Path) -> bool:
+    return error.filename == str(part) or (error.filename is None and error.errno in _NAMELESS)
 
 
 def write_table(path: str | Path, columns: Sequence[str], rows: Iterable[Sequence[Cell]]) -> None:

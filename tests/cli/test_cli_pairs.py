@@ -142,6 +142,18 @@ def test_what_is_wrong_is_said_at_once(tmp_path: Path) -> None:
     assert_refused(run("pairs", SMALL, "--tolerance", "-1"), "tolerance")
 
 
+@pytest.mark.parametrize("tolerance", ["inf", "nan", "-1", "1e9"])
+def test_a_tolerance_is_a_number_of_seconds(tolerance: str) -> None:
+    assert_refused(run("pairs", SMALL, "--tolerance", tolerance), "--tolerance")
+
+
+def test_parts_are_not_kept_in_the_file_of_rows(tmp_path: Path) -> None:
+    rows = tmp_path / "rows.csv"
+    found = run("pairs", SMALL, "--rows", rows, "--work", tmp_path / "." / "rows.csv")
+    assert_refused(found, "option --work", "the file of --rows too")
+    assert not rows.exists()
+
+
 def test_a_site_with_a_word_for_its_id_is_not_taken_for_what_the_word_means(
     tmp_path: Path,
 ) -> None:

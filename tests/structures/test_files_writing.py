@@ -1,5 +1,6 @@
 """Writing is whole or not at all; records and schemas beyond structures."""
 
+import errno
 import os
 import stat
 from pathlib import Path
@@ -53,6 +54,30 @@ def test_write_over_a_folder_fails_and_leaves_nothing(tmp_path: Path) -> None:
     with pytest.raises(OSError, match="directory"):
         write_structure(DEPOT, tmp_path / "depot.toml")
     assert [one.name for one in tmp_path.iterdir()] == ["depot.toml"]
+
+
+def test_a_full_disk_is_told_with_the_file_that_was_asked_for(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Writing to an open file fails without any name; the file beside it is nobody's."""
+    path = tmp_path / "rows.csv"
+
+    def full(_descriptor: int) -> None:
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    monkeypatch.setattr(os, "fsync", full)
+    with pytest.raises(OSError, match="No space left") as caught:
+        write_file(path, b"1")
+    assert caught.value.filename == str(path)
+    assert list(tmp_path.iterdir()) == []
+
+    def gone(_descriptor: int) -> None:
+        raise ConnectionResetError(errno.ECONNRESET, os.strerror(errno.ECONNRESET))
+
+    monkeypatch.setattr(os, "fsync", gone)
+    with pytest.raises(ConnectionResetError) as other:
+        write_file(path, b"1")
+    assert other.value.filename is None
 
 
 def test_rights_and_links_are_kept(tmp_path: Path) -> None:
