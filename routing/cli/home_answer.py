@@ -1,5 +1,6 @@
 """The JSON answer of `gripway home`."""
 
+from functools import cache
 from typing import Any, Literal
 
 from routing.cli.answers import AnswerHead
@@ -7,6 +8,7 @@ from routing.paths.answers.results import GripPlace, Protocol, Result
 from routing.studies.home.places import Verdict
 from routing.studies.running.study import Row
 from structures.findings import Finding
+from structures.frames import Vector
 
 __all__ = ["HomeAnswer", "HomeRow", "home_row"]
 
@@ -57,14 +59,22 @@ def home_row(row: Row) -> HomeRow:
     values: list[Any] = list(row)
     person, carry, protocol, grip, kind, element, along_m, x, y, z = values[:10]
     names = [name for name in HomeRow.field_names() if name not in _HEAD]
-    place: dict[str, Any] = {str(kind): element, "along_m": along_m, "position_m": (x, y, z)}
     return HomeRow(
         person=person,
         carry=carry,
         protocol=protocol,
-        place=GripPlace(grip=grip, **place),
+        place=_place(grip, str(kind), element, along_m, (x, y, z)),
         **dict(zip(names, values[10:], strict=True)),
     )
+
+
+@cache
+def _place(
+    grip: str, kind: str, element: str, along_m: float | None, position_m: Vector
+) -> GripPlace:
+    """Return a grip; the same object for everybody who gets there, however they do."""
+    on: dict[str, Any] = {kind: element}
+    return GripPlace(grip=grip, along_m=along_m, position_m=position_m, **on)
 
 
 _HEAD = frozenset({"person", "carry", "protocol", "place"})

@@ -1,5 +1,6 @@
 """The JSON answer of `gripway pairs`."""
 
+from functools import cache
 from typing import Any, Literal
 
 from routing.cli.answers import AnswerHead
@@ -75,7 +76,13 @@ def pair_row(row: Row) -> PairRow:
         person=person,
         carry=carry,
         protocol=protocol,
-        start=SiteRef(**{str(from_kind).replace(" ", "_"): start}),
-        goal=SiteRef(**{str(to_kind).replace(" ", "_"): goal}),
+        start=_site(str(from_kind), str(start)),
+        goal=_site(str(to_kind), str(goal)),
         **dict(zip(names, values[7:], strict=True)),
     )
+
+
+@cache
+def _site(kind: str, site_id: str) -> SiteRef:
+    """Return a site; the same object for all its trips, which are many times as many."""
+    return SiteRef(**{kind.replace(" ", "_"): site_id})
