@@ -54,8 +54,8 @@ class ClosuresAnswer(AnswerHead):
     """The worst there is of the time home, with nothing closed and under every closure.
 
     From every hold of each way that is left, and for who is at the goal when it closes.
-    *Too late* also where a closure leaves no way home; what was not checked for who is
-    out then (reel) stands at each closure.
+    *Too late* also where a closure leaves no way home. Who is at what is closed is not
+    looked at.
     """
     home_limit_s: float
     """The emergency limit on the time home [s]."""
@@ -98,14 +98,9 @@ def home_scope(answer: ClosuresAnswer, *, short: bool = False) -> str:
         )
     if any(one.home == "not checked" and one.start is not None for one in answer.intact):
         told.append(_NOT_FROM_HATCHES)
-    if reel:
-        told.append(_CAUGHT_ON_REELS)
     return " ".join(told) or "Time home NOT looked at: nothing is reached."
 
 
 _NOT_FROM_HATCHES: Final = (
     "Time home NOT looked at where a way does not begin at a hatch: the lines to it are not known."
-)
-_CAUGHT_ON_REELS: Final = (
-    "NOT looked at: who is out with a line where a condition then switches a zone on."
 )

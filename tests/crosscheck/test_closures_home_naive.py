@@ -193,7 +193,7 @@ def hold_against_naive(
             found = found if row is None else (row["caught_s"], row["caught"])
             if asked.protocol == "leapfrog" and found[1] != "not checked":
                 anew.check(*found, [open_ids[intact[1].grips[-1]]])
-            elif row is not None and found[1] != "not checked":
+            elif row is not None and found[1] != "not checked" and ids is open_ids:
                 closed = closure.split(asked.structure)[1]
                 worst_s = left_outside(answers.ground().graph, intact, trip.goal, closed)
                 if worst_s is not None:

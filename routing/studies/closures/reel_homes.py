@@ -48,12 +48,19 @@ class ReelHomes:
         The best way of each trip and where it begins, with nothing closed.
     engine
         As for every search.
+    out
+        Of the ground on which people went out, if it is another one, with the same grips.
     """
 
     def __init__(
-        self, home: HomeGround, ways: Mapping[Trip, tuple[str, Answer]], engine: Engine
+        self,
+        home: HomeGround,
+        ways: Mapping[Trip, tuple[str, Answer]],
+        engine: Engine,
+        out: "ReelHomes | None" = None,
     ) -> None:
         self.home = home
+        self._out = out
         self._ways = dict(ways)
         self._engine = engine
         self._known: dict[tuple[int, int], float] = {}
@@ -95,6 +102,17 @@ class ReelHomes:
         )
         return min((path.cost for path in found.paths.values()), default=float("inf"))
 
+    def holds(self, trip: Trip) -> bool:
+        """Tell whether all tethers of who is at a goal may be hooked on here as they are.
+
+        The first one is left out: what blocks it blocks the way out.
+        """
+        state, hooks = self._states.get(trip), self.home.ground.hooks
+        if state is None:
+            return False
+        here = {*zip(hooks.point.tolist(), hooks.grip.tolist(), strict=True)}
+        return all((stay.point, stay.grips[0]) in here for stay in state.stack[1:])
+
     def _under(self, closed: frozenset[str]) -> tuple[set[int], set[int], TetherTables]:
         """Return the grips and tether points that nobody uses then, and what remains at least.
 
@@ -130,6 +148,10 @@ class ReelHomes:
     @cached_property
     def _states(self) -> dict[Trip, TetherState]:
         """How everybody hangs at the end of their way; trips of other ways out are left out."""
+        if self._out is not None:
+            if self.home.outfit.points != self._out.home.outfit.points:
+                raise AssertionError("zones take no tether points away")
+            return self._out._states  # noqa: SLF001 - of the same class
         states: dict[Trip, TetherState] = {}
         for start in sorted({start for start, _ in self._ways.values()}):
             here = {trip: answer for trip, (one, answer) in self._ways.items() if one == start}

@@ -9,8 +9,8 @@ Under leapfrog both come from one tree back from the hatches: what hangs on the
 closed element in it is worked out anew, all else stays. On reels the way home is
 forced back along every lay, so it needs no search where it is closed before. Who is
 out then with a line over what is closed cannot go back along it: they take the
-quickest way with tethers left outside. Not looked at is who is out on a reel when
-zones are switched on, in which their line may lie.
+quickest way with tethers left outside. Where a zone is switched on that their line
+may lie in, no time home is known.
 """
 
 from collections.abc import Mapping, Sequence
@@ -30,6 +30,8 @@ from routing.studies.closures.closure import Closure
 from routing.studies.closures.ground import Answer, Ground
 from routing.studies.closures.reel_homes import ReelHomes
 from routing.studies.closures.short_homes import ShortTetherHomes
+from structures.elements import Zone
+from structures.zones import active_zones
 
 __all__ = ["FAILS", "NOT_CHECKED", "TimeHome", "TimesHome"]
 
@@ -165,25 +167,66 @@ class TimesHome:
             return as_ever
         when, closed = self._split(closure)
         if self._switches_zones(when):
-            return NOT_CHECKED
+            return self._caught_by_zones(trip, closure)
         seconds = reels.caught_s(trip, closed)
         return NOT_CHECKED if seconds is None else self._judged(seconds)
+
+    def _caught_by_zones(self, trip: Trip, closure: Closure) -> TimeHome:
+        """Return the time home on a reel as zones are switched on while people are out.
+
+        Zones that lines keep out of must not touch theirs: that is certain only if the way
+        back along it is allowed and all its hooks and first line are; else nothing is known.
+        """
+        when, closed = self._split(closure)
+        answer, reels = self._ways[trip][1], self._reels_of(when)
+        if reels is None:
+            return _NOT_KNOWN
+        back_s = reels.seconds(answer)
+        if self._bars_lines(when):
+            best = self._answers.best(trip, closure)
+            clear = best is not None and best[1].safe and reels.holds(trip)
+            if not clear or not np.isfinite(back_s):
+                return _NOT_KNOWN
+        if closed.isdisjoint(answer.rests_on) and np.isfinite(back_s):
+            return self._judged(back_s)
+        seconds = reels.caught_s(trip, closed)
+        return NOT_CHECKED if seconds is None else self._judged(seconds)
+
+    def _bars_lines(self, when: tuple[str, ...]) -> bool:
+        """Tell whether conditions switch zones on that lines must keep out of."""
+        there = {*self._answers.situation.when}
+        before, after = (
+            {
+                zone.id
+                for zone in active_zones(self._structure, tuple(sorted(some)))
+                if _bars_lines(zone)
+            }
+            for some in (there, there | {*when})
+        )
+        return bool(after - before)
 
     def _switches_zones(self, when: tuple[str, ...]) -> bool:
         return bool(when) and self._answers.ground(when) is not self._answers.ground()
 
     def _reels_of(self, when: tuple[str, ...]) -> ReelHomes | None:
         """Return the homes on a ground, None where there is no hatch to go home to."""
-        ground = self._answers.ground(when)
+        ground, intact = self._answers.ground(when), self._answers.ground()
         if ground not in self._reels:
+            if ground.graph.grips.ids != intact.graph.grips.ids:
+                raise AssertionError("zones take moves away, and no grip")
+            out = None if ground is intact else self._reels_of(())
             kit = self._answers.asked.kit or default_kit(self._answers.situation.limits)
             home = home_ground(ground.graph, "reel", kit, leave=False)
             self._reels[ground] = (
                 None
                 if isinstance(home, NoWayHomeError)
-                else ReelHomes(home, self._ways, ground.engine)
+                else ReelHomes(home, self._ways, ground.engine, out)
             )
         return self._reels[ground]
+
+
+def _bars_lines(zone: Zone) -> bool:
+    return zone.kind == "keep-out" and "tether" in zone.applies_to
 
 
 def _without_hooks(graph: ReachGraph, hooks: frozenset[str]) -> ReachGraph:
