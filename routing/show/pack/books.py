@@ -102,5 +102,8 @@ def ledger_section(material: PackMaterial) -> Section:
         )
     )  # fmt: skip
     return Section(
-        anchor="ledger", title="Items and safety tethers", body=joined([items, tethers], "\n")
+        anchor="ledger",
+        detail=True,
+        title="Items and safety tethers",
+        body=joined([items, tethers], "\n"),
     )

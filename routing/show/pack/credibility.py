@@ -41,6 +41,7 @@ def limits_section(material: PackMaterial) -> Section:
     rows = _rows(material)
     return Section(
         anchor="limits",
+        detail=True,
         title="Limits and their sources",
         body=joined(
             [

@@ -58,6 +58,7 @@ def lines_section(material: PackMaterial) -> Section:
     apart = length(material.limits.line_apart_m)
     return Section(
         anchor="lines",
+        detail=True,
         title="Lines of two people",
         body=joined(
             [

@@ -16,7 +16,7 @@ def losses_section(material: PackMaterial) -> Section:
         "Not looked at: what is broken and what is dropped for it when time is lost was not asked "
         "for; add --late MINUTES@ACT to the call that wrote this page.",
     )
-    return Section(anchor="losses", title="If time is lost", body=body)
+    return Section(anchor="losses", detail=True, title="If time is lost", body=body)
 
 
 def _loss(lost: TimeLost) -> Html:

@@ -125,7 +125,14 @@ def _contents(sections: tuple[Section, ...]) -> Html:
         "nav",
         tag(
             "ol",
-            *(tag("li", tag("a", one.title, href=f"#{one.anchor}")) for one in sections),
+            *(
+                tag(
+                    "li",
+                    tag("a", one.title, href=f"#{one.anchor}"),
+                    class_="detail" if one.detail else f"to-{one.anchor}",
+                )
+                for one in sections
+            ),
         ),
         tag(
             "div",
@@ -135,5 +142,34 @@ def _contents(sections: tuple[Section, ...]) -> Html:
             class_="finder",
             role="search",
         ),
+        _paper(),
         aria_label="Contents",
+    )
+
+
+def _paper() -> Html:
+    """Return the choice of what is printed: style alone acts on it, so it needs no script."""
+    choices = (
+        ("paper-short", "in short: verdict, findings, timeline, run sheet, what to sign"),
+        ("paper-maps", "that and a map of each way"),
+        ("paper-all", "everything"),
+    )
+    return tag(
+        "fieldset",
+        tag("legend", "On paper"),
+        *(
+            tag(
+                "label",
+                tag(
+                    "input",
+                    type="radio",
+                    name="paper",
+                    id=name,
+                    checked=name == "paper-maps" or None,
+                ),
+                f" {text}",
+            )
+            for name, text in choices
+        ),
+        class_="paper",
     )

@@ -30,6 +30,8 @@ class Section:
     anchor: str
     title: str
     body: Html
+    detail: bool = False
+    """Whether it is left out on paper unless all is printed."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,6 +58,7 @@ def section(one: Section, number: int) -> Html:
         tag("h2", f"{number}. {one.title}", id=heading),
         one.body,
         id=one.anchor,
+        class_="detail" if one.detail else None,
         aria_labelledby=heading,
     )
 

@@ -34,7 +34,7 @@ def sites_section(material: PackMaterial) -> Section:
         if material.sites
         else tag("p", "Nobody works at a worksite in this plan.")
     )
-    return Section(anchor="sites", title="Worksites", body=body)
+    return Section(anchor="sites", detail=True, title="Worksites", body=body)
 
 
 def _skipped(what: str, remedy: str) -> Html:
@@ -128,7 +128,7 @@ def closures_section(material: PackMaterial, looks: Looks) -> Section:
             "\n",
         )
     )
-    return Section(anchor="closures", title="Closures that matter", body=body)
+    return Section(anchor="closures", detail=True, title="Closures that matter", body=body)
 
 
 def _map(material: PackMaterial, number: int, one: ClosuresFound, looks: Looks) -> Html | None:

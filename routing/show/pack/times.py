@@ -23,6 +23,7 @@ def times_section(material: PackMaterial) -> Section:
     answer = material.planned.answer
     return Section(
         anchor="times",
+        detail=True,
         title="Turning home, and how the times spread",
         body=joined(
             [

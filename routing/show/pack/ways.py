@@ -51,7 +51,7 @@ def _way(material: PackMaterial, way: PackWay, looks: Looks) -> Html:
             tag("p", tag("strong", "NO WAY: "), said(trip.why_not), class_="bad", data_find=True)
         ]
     else:
-        inner = [_figures(way, route), *_watch(route)]
+        inner = [_figures(way, route), *_watch(route), _steps_on_paper(way)]
         steps = steps_with_places(route)
         inner.append(
             tag(
@@ -108,6 +108,16 @@ def _steps(way: PackWay, steps: tuple[Step, ...]) -> Html:
         class_="steps",
         role="list",
         aria_label=f"Steps of way {way.key.removeprefix('w')}",
+    )
+
+
+def _steps_on_paper(way: PackWay) -> Html:
+    """Return what has this way's steps printed, where not everything is."""
+    return tag(
+        "label",
+        tag("input", type="checkbox", aria_describedby=f"{way.key}-title"),
+        " Print its steps too",
+        class_="paper",
     )
 
 
@@ -168,7 +178,13 @@ def _watch(route: Route) -> Iterator[Html]:
     yield tag(
         "ul",
         *(
-            tag("li", tag("strong", f"{words[one.severity]}: "), said(one.message), data_find=True)
+            tag(
+                "li",
+                tag("strong", f"{words[one.severity]}: "),
+                said(one.message),
+                class_="note" if one.severity == "notes" else None,
+                data_find=True,
+            )
             for one in route.findings
         ),
         class_="watch",

@@ -176,6 +176,7 @@ def test_paper_shows_all_maps_and_what_the_filter_hides(opened: Opened) -> None:
         document = pypdfium2.PdfDocument(opened.page.pdf(format="A4"))
         return "\n".join(sheet.get_textpage().get_text_range() for sheet in document)
 
+    opened.page.locator("#paper-all").check()
     at_once = printed()
     opened.page.locator("#find").fill("no line holds this")
     opened.page.wait_for_function("document.getElementById('found').textContent !== ''")
@@ -183,6 +184,55 @@ def test_paper_shows_all_maps_and_what_the_filter_hides(opened: Opened) -> None:
     assert printed() == at_once
     maps = opened.page.locator(".way .map, .chart .map").count()
     assert at_once.count("in all views on a sheet of") == maps > 4
+
+
+def printed_pages(opened: Opened) -> list[str]:
+    pypdfium2 = pytest.importorskip("pypdfium2", reason="pypdfium2 is not installed")
+    document = pypdfium2.PdfDocument(opened.page.pdf(format="A4"))
+    texts = [sheet.get_textpage().get_text_range() for sheet in document]
+    return [" ".join(text.split()) for text in texts]
+
+
+def sections_on(pages: list[str], titles: list[str]) -> set[str]:
+    """Return the titles that stand on paper as headings; the contents have each once too."""
+    text = " ".join(pages)
+    return {title for title in titles if text.count(title) > 1}
+
+
+def test_paper_is_short_and_says_what_is_not_on_it(opened: Opened) -> None:
+    page = opened.page
+    titles = page.locator("h2").all_text_contents()
+    steps = page.locator("#w1 .steps button").all_text_contents()
+    last = " ".join(steps[-1].split()[1:])
+    page.locator("#paper-all").check()
+    everything = printed_pages(opened)
+    assert sections_on(everything, titles) == set(titles)
+    assert "not on this paper" not in everything[0]
+    assert last in " ".join(everything)
+
+    page.locator("#paper-maps").check()
+    with_maps = printed_pages(opened)
+    details = set(page.locator("section.detail h2").all_text_contents())
+    assert len(details) == 7
+    assert sections_on(with_maps, titles) == set(titles) - details
+    assert with_maps[0].count("(not on this paper)") == len(details)
+    maps = page.locator(".way .map").count()
+    assert " ".join(with_maps).count("in all views on a sheet of") == maps
+    assert last not in " ".join(with_maps)
+    # Each way with its map is one page; the first stands below what is before it.
+    for heading in page.locator(".way h3").all_text_contents()[1:]:
+        (sheet,) = [text for text in with_maps if " ".join(heading.split()) in text]
+        assert "in all views on a sheet of" in sheet
+    page.locator("#w1 .paper input").check()
+    assert last in " ".join(printed_pages(opened))
+
+    page.locator("#paper-short").check()
+    short = printed_pages(opened)
+    ways = str(page.locator("#ways h2").text_content())
+    assert sections_on(short, titles) == set(titles) - details - {ways}
+    assert short[0].count("(not on this paper)") == len(details) + 1
+    assert "approved by" in " ".join(short)
+    assert len(short) < len(with_maps) < len(everything)
 
 
 def test_on_a_phone_rows_are_cards_that_are_still_a_table(browser: Any, path: Path) -> None:
