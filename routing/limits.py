@@ -5,6 +5,7 @@ written down. They are placeholders that a planner must replace by the
 programme's own numbers before an answer means anything.
 """
 
+from collections.abc import Iterable
 from typing import Annotated, Any, Final
 
 from pydantic import AfterValidator, Field, Strict
@@ -18,10 +19,11 @@ from structures.fields import (
     PositiveLength,
     Record,
     TranslationRate,
+    file_key,
 )
-from structures.units import FOOT_M, INCH_M, POUND_FORCE_N
+from structures.units import FOOT_M, INCH_M, POUND_FORCE_N, unit_of
 
-__all__ = ["DEFAULT_LIMITS", "Limits", "changed_limits", "limit_source"]
+__all__ = ["DEFAULT_LIMITS", "Limits", "changed_limits", "changed_texts", "limit_source"]
 
 _OWN = "own planning assumption, no source; replace it by programme data"
 
@@ -225,6 +227,23 @@ def limit_source(name: str) -> str:
     if not isinstance(extra, dict):
         raise TypeError(f"limit {name} has no source")
     return str(extra["source"])
+
+
+def changed_texts(changed: Iterable[tuple[str, float, float]]) -> tuple[str, ...]:
+    """Say limits that are not at their default, by the keys that documents have.
+
+    Parameters
+    ----------
+    changed
+        Name in memory, value and default of each, in SI units.
+
+    Examples
+    --------
+    >>> changed_texts([("reach_m", 0.6604, 0.6096), ("max_chain", 2, 3)])
+    ('reach 0.6604 m (default 0.6096 m)', 'max_chain 2 (default 3)')
+    """
+    told = ((file_key(name), f" {unit_of(name)}".rstrip(), *both) for name, *both in changed)
+    return tuple(f"{key} {new:g}{unit} (default {old:g}{unit})" for key, unit, new, old in told)
 
 
 def changed_limits(limits: Limits) -> dict[str, tuple[float, float]]:

@@ -19,6 +19,7 @@ __all__ = [
     "length_text",
     "millimetres_down",
     "number_text",
+    "unit_of",
 ]
 
 LengthUnit: TypeAlias = Literal["m", "ft", "in"]
@@ -110,6 +111,42 @@ def fine_text(value_m: float, side: Side = "near") -> str:
         return length_text(value_m, side, feet=True)
     feet = _rounded(value_m / FOOT_M, side, 2)
     return f"{_rounded(value_m, side, 3):.3f} m ({feet:.2f} ft)"
+
+
+_ENDINGS: Final = (
+    ("_m_per_s", "{}/s"),
+    ("_s_per_rad", "s/rad"),
+    ("_min", "min"),
+    ("_deg", "deg"),
+    ("_mhz", "MHz"),
+    ("_nm", "N m"),
+    ("_kg", "kg"),
+    ("_m", "{}"),
+    ("_s", "s"),
+    ("_n", "N"),
+    ("_l", "l"),
+    ("_w", "W"),
+)
+"""How dimensioned names end, the longer of two that fit first, and the unit; {} is a length's."""
+
+
+def unit_of(name: str, length: str = "m") -> str:
+    """Return the unit that a name ends in, an empty text if it has none.
+
+    Parameters
+    ----------
+    name
+        Of a field or column.
+    length
+        What lengths are in: ``m`` in memory, another unit in documents.
+
+    Examples
+    --------
+    >>> unit_of("reach_m"), unit_of("rate_m_per_s", "in"), unit_of("load_rate_factor")
+    ('m', 'in/s', '')
+    """
+    fits = (unit.format(length) for ending, unit in _ENDINGS if name.endswith(ending))
+    return next(fits, "")
 
 
 def number_text(value: float, side: Side, decimals: int) -> str:

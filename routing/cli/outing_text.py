@@ -7,6 +7,7 @@ from typing import Final
 from routing.cli.outing_choice_text import get_ahead_lines, order_lines
 from routing.cli.output import print_lines
 from routing.cli.tables import Column, print_table
+from routing.limits import changed_texts
 from routing.outings.lines.proposal import edit_text, edits_said
 from routing.outings.lines.records import LinesCleared
 from routing.outings.safety.safety_records import HomeCurve
@@ -114,9 +115,8 @@ def _heading(answer: OutingAnswer) -> Iterator[str]:
         yield f"closed {', '.join(said)}"
     if answer.limits_changed:
         changed = answer.limits_changed.items()
-        yield "limits changed: " + "; ".join(
-            f"{name} {one.value:g} (default {one.default:g})" for name, one in changed
-        )
+        limits = changed_texts((name, one.value, one.default) for name, one in changed)
+        yield f"limits changed: {'; '.join(limits)}"
     yield verdict_line(answer)
     yield _not_asked(answer)
     yield (

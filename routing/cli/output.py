@@ -5,7 +5,7 @@ from pathlib import Path
 
 from routing.caution import CAUTION
 from routing.cli.question import Question
-from routing.limits import changed_limits
+from routing.limits import changed_limits, changed_texts
 from routing.paths.answers.results import Result
 from routing.paths.answers.step_text import one_line
 from routing.paths.tethers.kit import kit_text
@@ -83,7 +83,7 @@ def print_situation(question: Question) -> None:
         print_lines("; ".join(parts))
     changed = changed_limits(situation.limits)
     if changed:
-        limits = (f"{name} {new:g} (default {old:g})" for name, (new, old) in changed.items())
+        limits = changed_texts((name, *both) for name, both in changed.items())
         print_lines(f"limits changed: {'; '.join(limits)}")
 
 

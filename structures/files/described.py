@@ -10,7 +10,6 @@ import ast
 import inspect
 import re
 import sys
-from collections.abc import Mapping
 from functools import cache
 from typing import Any, Final
 
@@ -19,25 +18,11 @@ from pydantic.json_schema import GenerateJsonSchema, JsonSchemaValue
 from pydantic_core import core_schema
 
 from structures.fields import Record, file_key
+from structures.units import unit_of
 
 __all__ = ["Described", "field_docs"]
 
 _LENGTH: Final = "[length_unit]"
-_UNITS: Final[Mapping[str, str]] = {
-    "_m_per_s": "[length_unit/s]",
-    "_s_per_rad": "[s/rad]",
-    "_m": _LENGTH,
-    "_deg": "[deg]",
-    "_s": "[s]",
-    "_min": "[min]",
-    "_kg": "[kg]",
-    "_nm": "[N m]",
-    "_n": "[N]",
-    "_l": "[l]",
-    "_w": "[W]",
-    "_mhz": "[MHz]",
-}
-"""Endings of field names in memory, the longer of two that fit first, and the unit in documents."""
 _NOTES: Final = re.compile(r"\n\n\w+\n-{3,}\n.*", re.DOTALL)
 """Sections of a docstring: they are for those who use the record in Python."""
 
@@ -113,8 +98,9 @@ def _is_dimensioned(default: Any) -> bool:
 
 
 def _with_unit(text: str, name: str) -> str:
-    unit = next((unit for ending, unit in _UNITS.items() if name.endswith(ending)), "")
-    if not unit or unit in text:
+    bare = unit_of(name, "length_unit")
+    unit = f"[{bare}]"
+    if not bare or unit in text:
         return text
     text = text.replace(_LENGTH, unit) if unit.startswith("[length_unit/") else text
     return text if unit in text else f"{text.removesuffix('.')} {unit}."

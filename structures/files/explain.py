@@ -19,6 +19,7 @@ from structures.files.record_types import (
     record_at,
     type_at,
 )
+from structures.units import unit_of
 
 __all__ = ["explain"]
 
@@ -42,7 +43,7 @@ class _Error:
     def unit_here(self) -> str:
         """The unit of numbers at the place."""
         name, _ = field_at(self.record_type, self.path, self.raw)
-        return _unit_of(name, self.unit)
+        return unit_of(name, self.unit)
 
     @property
     def example(self) -> str:
@@ -100,30 +101,6 @@ def _document_path(location: tuple[int | str, ...], raw: Any) -> KeyPath:
         else:
             at = None
     return tuple(path)
-
-
-_UNIT_SUFFIXES = {
-    "_n": "N",
-    "_nm": "N m",
-    "_kg": "kg",
-    "_w": "W",
-    "_mhz": "MHz",
-    "_s": "s",
-    "_min": "min",
-    "_deg": "deg",
-    "_s_per_rad": "s/rad",
-}
-
-
-def _unit_of(name: str, length_unit: str) -> str:
-    if name.endswith("_m_per_s"):
-        return f"{length_unit}/s"
-    if name.endswith("_m"):
-        return length_unit
-    for suffix, unit in sorted(_UNIT_SUFFIXES.items(), key=lambda one: -len(one[0])):
-        if name.endswith(suffix):
-            return unit
-    return ""
 
 
 Sentence = tuple[str, str]

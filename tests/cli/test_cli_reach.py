@@ -107,7 +107,7 @@ def test_reels_and_limits_are_shown_and_matter(tmp_path: Path) -> None:
     assert "no route" in {row["way"] for row in found.answer["worksites"]}
     text = run(*asked)
     assert "protocol reel, 1 reel of 3.35 m (11.0 ft)" in text.out
-    assert "limits changed: reserve_m 0.9144 (default 0.6096)" in text.out
+    assert "limits changed: reserve 0.9144 m (default 0.6096 m)" in text.out
 
 
 def test_three_kits_side_by_side(tmp_path: Path) -> None:

@@ -73,7 +73,7 @@ def test_changed_limits_are_shown_and_their_file_is_an_input(tmp_path: Path) -> 
     }
     assert answer["inputs"][-1]["name"] == "limits.toml"
     text = run("route", SMALL, "hatch", "W1", "--limits", limits)
-    assert "limits changed: reach_m 0.6604 (default 0.6096)" in text.out
+    assert "limits changed: reach 0.6604 m (default 0.6096 m)" in text.out
 
 
 def test_situation_is_shown() -> None:

@@ -4,6 +4,7 @@ import math
 from dataclasses import dataclass
 from typing import Final, Literal, TypeAlias
 
+from routing.limits import changed_texts
 from routing.outings.plan_file.acts import OFF_STRUCTURE
 from routing.outings.plan_file.records import Outing
 from routing.outings.told.rescue_text import rescue_lines
@@ -197,10 +198,9 @@ def _bars(row: RunRow, still: tuple[str, ...], *, waits: bool) -> list[TimelineB
 
 
 def _facts(answer: OutingAnswer) -> tuple[str, ...]:
-    changed = [
-        f"{name} {one.value:g} (default {one.default:g})"
-        for name, one in answer.limits_changed.items()
-    ]
+    changed = changed_texts(
+        (name, one.value, one.default) for name, one in answer.limits_changed.items()
+    )
     structure, plan = answer.structure, answer.outing
     origin = (
         revision_text(plan.revision, of="Plan"),

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from routing.caution import CAUTION
-from routing.limits import changed_limits
+from routing.limits import changed_limits, changed_texts
 from routing.paths.answers.results import InputDigest
 from routing.show.sheets.inputs import MapFacts
 from routing.show.sheets.legend import Entry, draw_legend, legend_height_pt
@@ -105,9 +105,7 @@ def facts_lines(structure: Structure, facts: MapFacts, style: MapStyle) -> list[
             lines.append(f"{word}: {', '.join(shown(one) for one in ids)}")
     changed = changed_limits(facts.limits)
     if changed:
-        parts = [
-            f"{name} {value:g} (default {usual:g})" for name, (value, usual) in changed.items()
-        ]
+        parts = changed_texts((name, *both) for name, both in changed.items())
         lines.append(f"Limits not at their default: {', '.join(parts)}")
     else:
         lines.append("All limits at their default")

@@ -96,7 +96,7 @@ def test_title_block_says_where_the_drawing_is_from() -> None:
     assert {"Depot", "hatch to WS1"} <= set(shown)
     read = "SHA-256 depot.toml\u00a00123456789ab, rails $x$.csv\u00a0fedcba987654"
     assert f"Revision B \u00b7 data of 2031-04-02 \u00b7 {read}" in " ".join(shown)
-    assert "Limits not at their default: reach_m 0.5 (default 0.6096)" in shown
+    assert "Limits not at their default: reach 0.5 m (default 0.6096 m)" in shown
     assert any(text.startswith("Scale 1:") for text in shown)
 
 
