@@ -6,7 +6,7 @@ from typing import Any, Literal
 import numpy as np
 
 from routing.graph.reach_graph import Floats, Indices
-from routing.paths.search.arrays import Arcs, Flat, Network
+from routing.paths.search.arrays import Flat, Network
 from routing.paths.search.bucket_kernel import (
     NONE,
     SOURCE,
@@ -15,16 +15,14 @@ from routing.paths.search.bucket_kernel import (
     settle_ties,
     trace_steps,
 )
+from routing.paths.search.buckets import bucket_room, bucket_width
 from routing.paths.search.cost_sweeps import CostSweeps
 from routing.paths.search.cost_trees import CostTrees, trace_together
 from routing.paths.search.engine import Engine, choose_engine, compiled
 from structures.frozen import frozen
 
-__all__ = ["WaysTo", "seconds_from", "tree_from", "ways_to_all"]
+__all__ = ["WaysTo", "tree_from", "ways_to_all"]
 
-_WIDTH_MOVES: float = 2.0
-"""Width of a bucket in mean costs of a move: measured best from 1 to 4."""
-_MOST_BUCKETS = 4096
 _SCIPY_PAYS_MOVES = 500_000
 """Moves looked at in plain Python from which loading scipy pays."""
 _TOGETHER = 32
@@ -82,9 +80,9 @@ def ways_to_all(
     if chosen == "compiled":
         yield from _by_sweeps(network, starts, places, traced=traced)
         return
-    per_cost, turn = _buckets(network.cost)
+    per_cost, turn = bucket_width(network.cost)
     for start in starts:
-        work = _work(len(network), turn, plain=True)
+        work = bucket_room(len(network), turn, plain=True)
         sources = start.tolist()
         settle_all(network.lists, work, sources, per_cost)
         if traced or not places.one_each:
@@ -103,7 +101,7 @@ def _by_sweeps(
             hops.fill(NONE)
             parent.fill(NONE)
             parent[start] = SOURCE
-            compiled(settle_ties)(sweeps.arcs, work, start.astype(_INT))
+            compiled(settle_ties)(network.compact, work, start.astype(_INT))
         yield places.read(work, traced=traced)
 
 
@@ -145,18 +143,6 @@ def _trees(
     return [Buckets(*map(np.array, tree), *[nothing] * 4) for tree in trees]
 
 
-def seconds_from(network: Network, sources: Indices) -> Floats:
-    """Return least costs from some nodes to every node, compiled, shape (n,).
-
-    Infinite where no way leads; a terminal node is entered but not left.
-    """
-    per_cost, turn = _buckets(network.cost)
-    work = _work(len(network), turn, plain=False)
-    compiled(settle_all)(_small(network.arrays), work, sources.astype(_INT), per_cost)
-    seconds: Floats = work.distance
-    return seconds
-
-
 def tree_from(
     network: Network,
     sources: Sequence[int],
@@ -175,10 +161,10 @@ def tree_from(
         labels = by.labels(cost[None], [sources])
         if labels is not None:
             return (cost.tolist(), *(one[0].tolist() for one in labels))
-    per_cost, turn = _buckets(network.cost)
+    per_cost, turn = bucket_width(network.cost)
     plain = engine == "plain"
-    arcs = network.lists if plain else _small(network.arrays)
-    work = _work(len(network), turn, plain=plain)
+    arcs = network.lists if plain else network.compact
+    work = bucket_room(len(network), turn, plain=plain)
     settle = settle_all if plain else compiled(settle_all)
     starts = list(sources) if plain else np.array(sources, dtype=_INT)
     settle(arcs, work, starts, per_cost)
@@ -255,32 +241,3 @@ def _at(values: Flat, nodes: Indices) -> Any:
     if isinstance(values, list):
         return np.array([values[node] for node in nodes.tolist()])
     return values[nodes]
-
-
-def _buckets(cost: Floats) -> tuple[float, int]:
-    """Return how many buckets a unit of cost is worth, and how many a ring needs."""
-    if not len(cost) or not cost.max() > 0:
-        return 1.0, 3
-    width = max(_WIDTH_MOVES * float(cost.mean()), float(cost.max()) / _MOST_BUCKETS)
-    return 1.0 / width, int(float(cost.max()) / width) + 3
-
-
-def _work(nodes: int, turn: int, *, plain: bool) -> Buckets:
-    def numbers(count: int) -> Flat:
-        return [NONE] * count if plain else np.full(count, NONE, dtype=_INT)
-
-    return Buckets(
-        distance=[float("inf")] * nodes if plain else np.full(nodes, np.inf),
-        hops=numbers(nodes),
-        parent=numbers(nodes),
-        step=numbers(nodes),
-        bucket=numbers(nodes),
-        after=numbers(nodes),
-        before=numbers(nodes),
-        ring=numbers(turn),
-    )
-
-
-def _small(arcs: Arcs) -> Arcs:
-    """Return the moves in half the memory: measured 1.4 times as fast."""
-    return arcs._replace(indptr=arcs.indptr.astype(_INT), head=arcs.head.astype(_INT))

@@ -2,7 +2,7 @@
 
 Each node has a row of costs, one from each site, so that a move is read once for
 all of them. Nodes are looked at in one order and then the other way round; in the order of
-costs from an end of the structure most ways go one way only, so that few
+costs from a place of the structure most ways go one way only, so that few
 sweeps are needed, and in each only nodes whose costs have fallen are looked at.
 """
 
@@ -14,24 +14,30 @@ LANES = 8
 """Sites at once: as many costs as are read from memory in one go."""
 
 
-def sweep_costs(arcs: Arcs, order: Flat, sources: Flat, distance: Flat, changed: Flat) -> None:  # noqa: C901 - without calls, so that it compiles
-    """Fill in least costs from some nodes of each lane to every node.
+def sweep_costs(  # noqa: C901 - one function without calls, so that it compiles
+    arcs: Arcs, order: Flat, sources: Flat, distance: Flat, changed: Flat, found: Flat
+) -> None:
+    """Find least costs from some nodes of each lane to every node.
 
     Parameters
     ----------
     arcs
-        Moves; a terminal node is entered but not left, but by who starts there.
+        Moves between nodes that are numbered in the order of the first sweep; a terminal
+        node is entered but not left, but by who starts there.
     order
-        All nodes, in the order of the first sweep.
+        What else each of these nodes is called, shape (n,).
     sources
         Lane and node of each source, shape (k, 2).
     distance
-        Infinite at first, shape (n, `LANES`).
+        Room of shape (n, `LANES`).
     changed
         0 at first and afterwards, shape (n,).
+    found
+        Costs as they are called in ``order`` are written here, shape (`LANES`, n).
     """
     indptr, head, cost, terminal = arcs
     nodes = len(order)
+    distance[:] = float("inf")
     for i in range(len(sources)):
         lane = sources[i][0]
         node = sources[i][1]
@@ -44,15 +50,18 @@ def sweep_costs(arcs: Arcs, order: Flat, sources: Flat, distance: Flat, changed:
             if cost[index] < distance[after][lane]:
                 distance[after][lane] = cost[index]
                 changed[after] = 1 - terminal[after]
-    again = True
-    forwards = True
-    while again:
-        again = False
-        for i in range(nodes):
-            node = order[i if forwards else nodes - 1 - i]
+    # What is left to look at lies before the last node of a sweep: there the next one begins.
+    first = 0
+    end = nodes
+    way = 1
+    last = 0
+    while last >= 0:
+        last = -1
+        for node in range(first, end, way):
             if changed[node] == 0:
                 continue
             changed[node] = 0
+            last = node
             reached = distance[node]
             for index in range(indptr[node], indptr[node + 1]):
                 after = head[index]
@@ -64,7 +73,10 @@ def sweep_costs(arcs: Arcs, order: Flat, sources: Flat, distance: Flat, changed:
                     fewer = total < known[lane]
                     known[lane] = total if fewer else known[lane]  # no jump: both ways are short
                     less |= fewer
-                if less and terminal[after] == 0:
-                    changed[after] = 1
-                    again = True
-        forwards = not forwards
+                changed[after] |= less & (terminal[after] == 0)  # none here either
+        first = last
+        way = -way
+        end = nodes if way > 0 else -1
+    for node in range(nodes):
+        for lane in range(LANES):
+            found[lane][order[node]] = distance[node][lane]

@@ -14,16 +14,17 @@ from tests.routing.paths.test_detours import drawn
 @pytest.mark.parametrize("seed", range(12))
 def test_costs_of_all_lanes_are_those_of_single_searches(seed: int) -> None:
     network, pairs, _, _ = drawn(seed)
-    distance = np.full((len(network), LANES), np.inf)
+    found = np.full((LANES, len(network)), -1.0)
     changed = np.zeros(len(network), dtype=np.int8)
     sources = [(lane, node) for lane, pair in enumerate(pairs) for node in pair.sources]
     order = np.random.default_rng(seed).permutation(len(network))
-    sweep_costs(network.arrays, order, np.array(sources), distance, changed)
+    room = np.full((len(network), LANES), -1.0)
+    sweep_costs(network.arrays, order, np.array(sources), room, changed, found)
     assert not changed.any()
     for lane, pair in enumerate(pairs):
         expected = least_time_tree(network, dict.fromkeys(pair.sources, 0.0), engine="plain")
-        assert distance[:, lane].tolist() == expected.cost.tolist()
-    assert np.isinf(distance[:, len(pairs) :]).all()
+        assert found[lane][order].tolist() == expected.cost.tolist()
+    assert np.isinf(found[len(pairs) :]).all()
 
 
 @NUMBA
