@@ -109,7 +109,7 @@ def networkx_s(whole: nx.DiGraph, gone: list[int], pairs: list[tuple[int, int]])
     return min(taken)
 
 
-@pytest.mark.parametrize("starts", [1, 2, 5, 10, 25, 50])
+@pytest.mark.parametrize("starts", [1, 2, 5, 10, 20, 25, 50])
 def test_leapfrog_closures(starts: int) -> None:
     bench, closures, pairs = case()
     pairs = pairs_of(starts) if starts < PAIRS else pairs

@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 
 from routing.paths.search.arrays import Arcs, Flat
-from routing.paths.search.tree_kernel import Backwards, OpenTree
+from routing.paths.search.tree_kernel import BLOCK, Backwards, OpenTree
 
 __all__ = ["Cases", "Found", "Labels", "settle_detours"]
 
@@ -54,6 +54,8 @@ class Labels(NamedTuple):
     """Room for the places at which what has fallen off begins."""
     bottom: Flat
     """Room for where each of these ends."""
+    entry: Flat
+    """Room for the nodes that moves lead to from the tree."""
 
 
 class Found(NamedTuple):
@@ -84,7 +86,7 @@ def settle_detours(  # noqa: C901, PLR0912, PLR0913, PLR0915, PLR0917 - one func
     label rests on, and ways through others only got worse.
     """
     indptr, head, cost, terminal = arcs
-    distance, hops, parent, step, waiting, seen_in, shut_in, goal_in, top, bottom = labels
+    distance, hops, parent, step, waiting, seen_in, shut_in, goal_in, top, bottom, entry = labels
     into, tail, move = back
     at = found.first[begin]
     steps = found.steps
@@ -103,6 +105,8 @@ def settle_detours(  # noqa: C901, PLR0912, PLR0913, PLR0915, PLR0917 - one func
         order = trees.order[row]
         lowest = trees.lowest[row]
         highest = trees.highest[row]
+        block_lowest = trees.block_lowest[row]
+        block_highest = trees.block_highest[row]
         reached_over = trees.step[row]
         # What hangs on closed nodes has fallen off: a few rows of places, none within another.
         tops = 0
@@ -153,47 +157,100 @@ def settle_detours(  # noqa: C901, PLR0912, PLR0913, PLR0915, PLR0917 - one func
                 best = reached
                 best_hops = reached_hops[node]
                 best_node = node
-        heap = [(0.0, cases.closure[0])]  # of the types that come, for the compiler
+        heap = [(0.0, into[0])]  # of the types that come, for the compiler
         heap.pop()
         bound = bounds[cases.bound[pair]]
         some_tops = range(1, tops)  # mostly none: a closed handrail is one branch
         # All moves from the tree to what has fallen off; few places have one from outside.
+        entries = 0
+        least = best
+        nearest = 0
         for k in range(tops if wanted > 0 else 0):
-            some = slice(top[k], bottom[k])
-            outside = (lowest[some] < top[k]) | (highest[some] >= bottom[k])
-            for here in np.flatnonzero(outside) + top[k]:
-                after = order[here]
-                if shut_in[after] == number:
-                    continue
-                for index in range(into[after], into[after + 1]):
-                    node = tail[index]
-                    other = place[node]
-                    if other < 0 or (terminal[node] != 0 and reached_by[node] != -2):
+            upper = top[k]
+            lower = bottom[k]
+            first_block = upper // BLOCK
+            some = slice(first_block, (lower - 1) // BLOCK + 1)
+            outside = (block_lowest[some] < upper) | (block_highest[some] >= lower)
+            for block in np.flatnonzero(outside) + first_block:
+                for here in range(max(upper, block * BLOCK), min(lower, (block + 1) * BLOCK)):
+                    if lowest[here] >= upper and highest[here] < lower:
                         continue
+                    after = order[here]
+                    if shut_in[after] == number or (
+                        terminal[after] != 0 and goal_in[after] != number
+                    ):
+                        continue
+                    for index in range(into[after], into[after + 1]):
+                        node = tail[index]
+                        other = place[node]
+                        fallen = top[0] <= other < bottom[0]
+                        for j in some_tops:
+                            if top[j] <= other < bottom[j]:
+                                fallen = True
+                        if fallen or other < 0 or (terminal[node] != 0 and reached_by[node] != -2):
+                            continue
+                        total = reached_s[node] + cost[move[index]]
+                        further = reached_hops[node] + 1
+                        if seen_in[after] == number:
+                            if total > distance[after]:
+                                continue
+                            if total == distance[after] and (
+                                further > hops[after]
+                                or (further == hops[after] and node >= parent[after])
+                            ):
+                                continue
+                        seen_in[after] = number
+                        distance[after] = total
+                        hops[after] = further
+                        parent[after] = node
+                        step[after] = move[index]
+                    if seen_in[after] == number:
+                        entry[entries] = after
+                        entries += 1
+                        key = distance[after] + bound[after]
+                        if key < least:
+                            least = key
+                            nearest = after
+        # A way straight on from the best of them, for nothing dearer need be looked at.
+        if least < best:
+            node = nearest
+            total = distance[node]
+            while goal_in[node] != number:
+                least = best - total
+                nearest = -1
+                step_s = 0.0
+                for index in range(indptr[node], indptr[node + 1]):
+                    after = head[index]
+                    key = cost[index] + bound[after]
+                    if (
+                        key >= least
+                        or bound[after] >= bound[node]
+                        or shut_in[after] == number
+                        or (terminal[after] != 0 and goal_in[after] != number)
+                    ):
+                        continue
+                    other = place[after]
                     fallen = top[0] <= other < bottom[0]
                     for j in some_tops:
                         if top[j] <= other < bottom[j]:
                             fallen = True
                     if fallen:
-                        continue
-                    total = reached_s[node] + cost[move[index]]
-                    further = reached_hops[node] + 1
-                    if seen_in[after] == number:
-                        if total > distance[after]:
-                            continue
-                        if total == distance[after] and (
-                            further > hops[after]
-                            or (further == hops[after] and node >= parent[after])
-                        ):
-                            continue
-                    seen_in[after] = number
-                    distance[after] = total
-                    hops[after] = further
-                    parent[after] = node
-                    step[after] = move[index]
-                if seen_in[after] == number and distance[after] + bound[after] <= best:
-                    waiting[after] = 1
-                    heap.append((distance[after] + bound[after], after))
+                        least = key
+                        nearest = after
+                        step_s = cost[index]
+                if nearest < 0:
+                    break
+                node = nearest
+                total += step_s
+            if goal_in[node] == number and total < best:
+                best = total
+                best_node = -1
+        for i in range(entries):
+            after = entry[i]
+            key = distance[after] + bound[after]
+            if key <= best:
+                waiting[after] = 1
+                heap.append((key, after))
         heapify(heap)
         while heap:
             key, node = heappop(heap)

@@ -11,7 +11,6 @@ from routing.graph.reach_graph import Indices
 from routing.paths.search.arrays import Arcs, Flat, Network
 from routing.paths.search.detour_kernel import Cases, Found, Labels, settle_detours
 from routing.paths.search.engine import compiled
-from routing.paths.search.open_trees import small
 from routing.paths.search.tree_kernel import Backwards
 from routing.paths.search.tree_rows import BoundRows, TreeRows
 from structures.frozen import frozen
@@ -39,13 +38,16 @@ class Detour(NamedTuple):
 
 @frozen(kw_only=True, eq=False)
 class Ways:
-    """Least-cost ways of many cases, one after the other.
+    """Least-cost ways of many cases, one after the other as they were found.
 
-    Number i leads over ``moves[move_at[i]:move_at[i + 1]]``.
+    Number i leads over ``moves[move_at[i]:move_at[i + 1]]``. Iterating gives the way of
+    each case in the order of the cases, None where there is none.
     """
 
+    case: Indices
+    """Case that each is the way of, shape (k,)."""
     goal: Indices
-    """Node reached in each case, -1 where there is no way, shape (k,)."""
+    """Node reached, -1 where there is no way, shape (k,)."""
     moves: Indices
     """Moves of the network, shape (m,)."""
     move_at: Indices
@@ -57,10 +59,9 @@ class Ways:
         return len(self.goal)
 
     def __iter__(self) -> Iterator[Detour | None]:
-        return (self[number] for number in range(len(self)))
+        return map(self._read, np.argsort(self.case).tolist())
 
-    def __getitem__(self, number: int) -> Detour | None:
-        """Return the way of one case, None if there is none."""
+    def _read(self, number: int) -> Detour | None:
         if self.goal[number] < 0:
             return None
         some = slice(int(self.move_at[number]), int(self.move_at[number + 1]))
@@ -109,16 +110,20 @@ class Detours:
         cases
             Numbers of closure and pair.
         """
-        goal, moves, count = [], [], []
+        parts: list[tuple[Indices, Indices, Indices]] = []
         numbers: list[int] = []
         for batch in self._batches(pairs, cases):
-            for one in self._settle(self._cases(pairs, closures, [cases[i] for i in batch])):
-                goal.append(one[0])
-                moves.append(one[1])
-                count.append(one[2])
-            numbers.extend(batch)
-        place = np.argsort(np.array(numbers, dtype=np.int64))
-        return _in_order(self._network, place, *map(_joined, (goal, moves, count)))
+            parts += self._settle(self._cases(pairs, closures, [cases[i] for i in batch]))
+            numbers += batch
+        nothing = np.empty(0, dtype=np.int64)
+        goal, moves, count = map(np.concatenate, zip((nothing,) * 3, *parts, strict=True))
+        return Ways(
+            case=np.array(numbers, dtype=np.int64),
+            goal=goal,
+            moves=moves,
+            move_at=np.append(0, np.cumsum(count)),
+            tail=self._network.tail[moves],
+        )
 
     def _batches(
         self, pairs: Sequence[Pair], cases: Sequence[tuple[int, int]]
@@ -157,13 +162,7 @@ class Detours:
     def _settle(self, cases: Cases) -> Iterator[tuple[Indices, Indices, Indices]]:
         """Yield goals, the moves to them, and how many these are, as long as there is room."""
         size, count, make = len(self._network), len(cases.closure), self._make
-        labels = Labels(
-            [0.0] * size if self._plain else np.zeros(size),
-            *(
-                [_NONE] * size if self._plain else np.full(size, _NONE, dtype=np.int32)
-                for _ in range(9)
-            ),
-        )
+        labels = Labels(*map(self._column, Labels._fields))
         found = Found(
             goal=make([_NONE] * count),
             first=make([0] * (count + 1)),
@@ -185,8 +184,17 @@ class Detours:
         network = self._network
         if self._plain:
             return network.lists, self._trees.backwards
-        arcs = network.arrays._replace(indptr=small(network.indptr), head=small(network.head))
-        return arcs, self._trees.backwards
+        return network.compact, self._trees.backwards
+
+    def _column(self, name: str) -> Flat:
+        """Return one of the labels of all nodes, as it is at first."""
+        size = len(self._network)
+        if name == "distance":
+            return [0.0] * size if self._plain else np.zeros(size)
+        if self._plain:
+            return [_NONE] * size
+        # Nodes without a sign where they come from moves.
+        return np.zeros(size, np.uint32) if name == "entry" else np.full(size, _NONE, np.int32)
 
     def _make(self, numbers: list[int]) -> Flat:
         return numbers if self._plain else np.array(numbers, dtype=np.int32)
@@ -198,20 +206,6 @@ def _in_a_row(
     """Return where each list begins in one row, and that row."""
     first = [*accumulate(map(len, lists), initial=0)]
     return make(first), make([*chain.from_iterable(lists)])
-
-
-def _joined(parts: Sequence[Indices]) -> Indices:
-    return np.concatenate([np.empty(0, dtype=np.int64), *parts])
-
-
-def _in_order(
-    network: Network, place: Indices, goal: Indices, moves: Indices, count: Indices
-) -> Ways:
-    """Return the ways of cases that were looked at in another order."""
-    begin = (np.cumsum(count) - count)[place]
-    move_at = np.append(0, np.cumsum(count[place]))
-    ordered = moves[np.arange(len(moves)) + np.repeat(begin - move_at[:-1], count[place])]
-    return Ways(goal=goal[place], moves=ordered, move_at=move_at, tail=network.tail[ordered])
 
 
 def _start(pair: Pair) -> tuple[int, ...]:

@@ -9,7 +9,7 @@ import numpy as np
 from routing.graph.reach_graph import Floats, Indices
 from structures.frozen import frozen
 
-__all__ = ["ExactSums"]
+__all__ = ["ExactSums", "sums_of_runs"]
 
 _BITS: Final = 32
 """Bits after the point in the upper part of a number, and again in the lower part."""
@@ -19,11 +19,7 @@ _MOST: Final = 2.0 ** (63 - _BITS)
 
 @frozen(kw_only=True, eq=False)
 class ExactSums:
-    """Numbers cut into two whole parts each, so that sums of them lose nothing.
-
-    Whole numbers of 64 bits that run over come back to what they should be when the
-    part of the sum before is taken off again.
-    """
+    """Numbers cut into two whole parts each, so that sums of them lose nothing."""
 
     terms: tuple[Floats, ...]
     """What makes up each number, shape (n,) each."""
@@ -70,11 +66,24 @@ class ExactSums:
         if self.parts is None or np.diff(at).max(initial=0) > self.longest:
             numbers = np.stack([term[chosen] for term in self.terms], axis=-1)
             return [math.fsum(numbers[a:b].ravel().tolist()) for a, b in pairwise(at.tolist())]
-        upper, lower = (
-            np.diff(np.append(0, np.cumsum(part[chosen]))[at]).tolist() for part in self.parts
-        )
+        upper, lower = (sums_of_runs(part[chosen], at).tolist() for part in self.parts)
         # Whole numbers of any size are divided with one rounding.
         return [
             ((high << _BITS) + low) / (1 << 2 * _BITS)
             for high, low in zip(upper, lower, strict=True)
         ]
+
+
+def sums_of_runs(numbers: Indices, at: Indices) -> Indices:
+    """Return the sum of each run of whole numbers, ``numbers[at[i]:at[i + 1]]``, shape (k,).
+
+    Examples
+    --------
+    >>> sums_of_runs(np.array([5, 7, 1]), np.array([0, 2, 2, 3])).tolist()
+    [12, 0, 1]
+    """
+    some = np.flatnonzero(np.diff(at))
+    sums = np.zeros(len(at) - 1, dtype=np.int64)
+    # What begins a run ends the one before: those without a number have to be left out.
+    sums[some] = np.add.reduceat(numbers, at[some], dtype=np.int64) if len(some) else 0
+    return sums

@@ -5,7 +5,7 @@ from heapq import heappop, heappush
 import numpy as np
 
 from routing.paths.search.arrays import Arcs, Flat
-from routing.paths.search.tree_kernel import Backwards, OpenTree
+from routing.paths.search.tree_kernel import BLOCK, Backwards, OpenTree
 
 __all__ = ["fill_fallen"]
 
@@ -62,28 +62,34 @@ def fill_fallen(  # noqa: C901, PLR0912, PLR0915 - one function without calls, s
             distance[order[here]] = infinite
     for node in shut:
         distance[node] = -1.0  # less than any cost, so it is never entered
-    heap = [(0.0, place[0])]  # of the types that come, for the compiler
+    heap = [(0.0, into[0])]  # of the types that come, for the compiler
     heap.pop()
     for k in range(tops):
-        some = slice(top[k], bottom[k])
-        outside = (tree.lowest[some] < top[k]) | (tree.highest[some] >= bottom[k])
-        for here in np.flatnonzero(outside) + top[k]:
-            after = order[here]
-            for index in range(into[after], into[after + 1]):
-                node = tail[index]
-                other = place[node]
-                if other < 0 or (terminal[node] != 0 and tree.parent[node] != -2):
+        upper = top[k]
+        lower = bottom[k]
+        first_block = upper // BLOCK
+        some = slice(first_block, (lower - 1) // BLOCK + 1)
+        outside = (tree.block_lowest[some] < upper) | (tree.block_highest[some] >= lower)
+        for block in np.flatnonzero(outside) + first_block:
+            for here in range(max(upper, block * BLOCK), min(lower, (block + 1) * BLOCK)):
+                if tree.lowest[here] >= upper and tree.highest[here] < lower:
                     continue
-                fallen = False
-                for j in range(tops):
-                    if top[j] <= other < bottom[j]:
-                        fallen = True
-                if fallen:
-                    continue
-                total = tree.distance[node] + cost[move[index]]
-                if total < distance[after]:
-                    distance[after] = total
-                    heappush(heap, (total, after))
+                after = order[here]
+                for index in range(into[after], into[after + 1]):
+                    node = tail[index]
+                    other = place[node]
+                    if other < 0 or (terminal[node] != 0 and tree.parent[node] != -2):
+                        continue
+                    fallen = False
+                    for j in range(tops):
+                        if top[j] <= other < bottom[j]:
+                            fallen = True
+                    if fallen:
+                        continue
+                    total = tree.distance[node] + cost[move[index]]
+                    if total < distance[after]:
+                        distance[after] = total
+                        heappush(heap, (total, after))
     while heap:
         reached, node = heappop(heap)
         if reached > distance[node] or terminal[node] != 0:

@@ -3,7 +3,11 @@
 from collections.abc import Sequence
 from typing import Final
 
-__all__ = ["KeptRows", "most_rows"]
+import numpy as np
+
+from routing.paths.search.arrays import Flat
+
+__all__ = ["KeptRows", "most_rows", "with_room"]
 
 _LEAST_ROWS: Final = 64
 _BYTES: Final = 64_000_000
@@ -55,6 +59,11 @@ class KeptRows:
         self.row.update({**known, **made})
         return made
 
+    @property
+    def used(self) -> int:
+        """Up to which row there is one for a site."""
+        return max(self.row.values(), default=-1) + 1
+
     def turns(self, sites: Sequence[tuple[int, ...]]) -> list[int]:
         """Return in which turn each site is asked for, if no turn asks for more than have room.
 
@@ -65,3 +74,29 @@ class KeptRows:
         """
         number = {site: i for i, site in enumerate(dict.fromkeys(sites))}
         return [number[site] // self.most for site in sites]
+
+
+def with_room(table: Flat, rows: int, most: int) -> Flat:
+    """Return a table with room for so many rows, those that are filled in first.
+
+    Parameters
+    ----------
+    table
+        A list, or an array with a row a site.
+    most
+        Rows there will ever be: until then room is doubled, so that few rows are moved often
+        and no memory is asked for that nothing will be written to.
+
+    Examples
+    --------
+    >>> with_room(np.zeros((2, 3)), 3, 100).shape, with_room([[5]], 2, 100)
+    ((4, 3), [[5], []])
+    """
+    if rows <= len(table):
+        return table
+    made = min(max(rows, 2 * len(table)), most)
+    if isinstance(table, list):
+        return table + [[] for _ in range(made - len(table))]
+    larger = np.empty((made, *table.shape[1:]), dtype=table.dtype)
+    larger[: len(table)] = table
+    return larger

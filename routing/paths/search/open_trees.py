@@ -7,15 +7,16 @@ from typing import Final
 import numpy as np
 
 from routing.graph.reach_graph import Floats, Indices
-from routing.paths.search.all_goals import seconds_from, tree_from
-from routing.paths.search.arrays import Arcs, Flat, Network
+from routing.paths.search.all_goals import tree_from
+from routing.paths.search.arrays import Flat, Network
 from routing.paths.search.bucket_kernel import NONE, SOURCE
+from routing.paths.search.buckets import seconds_from
 from routing.paths.search.cost_trees import CostTrees
 from routing.paths.search.engine import compiled
-from routing.paths.search.tree_kernel import Backwards, OpenTree, grow_trees
+from routing.paths.search.tree_kernel import BLOCK, Backwards, OpenTree, grow_trees
 from routing.paths.search.tree_places import place_together
 
-__all__ = ["OpenTrees", "empty_rows", "small"]
+__all__ = ["OpenTrees", "empty_rows"]
 
 _TOGETHER: Final = 32
 """Trees of which all is read together, in plain Python."""
@@ -54,16 +55,19 @@ class OpenTrees:
             places = place_together(labels[0], labels[1])
             spans = self._spans(labels[1], *places[:2])
             for i in range(len(some)):
-                lists = (one[i].tolist() for one in (costs, *labels, *places))
-                yield OpenTree(*lists, *(one[i] for one in spans))
+                lists = (one[i].tolist() for one in (costs, *labels, *places, *spans[:2]))
+                yield OpenTree(*lists, *(one[i] for one in spans[2:]))
 
     def grow(self, rows: OpenTree, made: Mapping[tuple[int, ...], int]) -> None:
         """Fill in all but the costs of some rows of tables, by site, compiled."""
         first = np.cumsum([0, *map(len, made)], dtype=np.int32)
         nodes = np.array([node for site in made for node in site], dtype=np.int32)
         numbers = np.array([*made.values()], dtype=np.int32)
-        queue, left = np.empty((2, len(self._network)), dtype=np.int32)
-        compiled(grow_trees)(self._arcs, self.backwards, rows, numbers, first, nodes, (queue, left))
+        size, moves = len(self._network), len(self._network.head)
+        rooms = (size, size, size, size + 1, moves + 1)
+        room = tuple(np.empty(many, dtype=np.int32) for many in rooms)
+        arcs = self._network.compact
+        compiled(grow_trees)(arcs, self.backwards, rows, numbers, first, nodes, room)
 
     def _labels(self, sites: Sequence[Sequence[int]]) -> tuple[Floats, Indices, Indices, Indices]:
         """Return costs, moves on the way, node before and move of all nodes, shape (r, n) each."""
@@ -87,29 +91,25 @@ class OpenTrees:
         """The moves of the network by where they lead."""
         reverse = self._network.reverse
         made = Backwards(indptr=reverse.indptr, tail=reverse.head, move=reverse.move)
-        return Backwards(*(one.tolist() if self._plain else small(one) for one in made))
+        return Backwards(*(one.tolist() if self._plain else one.astype(np.uint32) for one in made))
 
     def _spans(self, parent: Indices, place: Indices, order: Indices) -> list[Flat]:
-        """Return from which least and greatest place moves lead to each place, shape (r, n)."""
+        """Return `lowest` and `highest` of each place and then of each block, shape (r, ...)."""
         tail, first, any_ = self._into
         size = len(self._network)
         shut = (self._network.terminal != 0) & (parent != SOURCE)
         shut |= place < 0
+        blocks = np.arange(0, size, BLOCK)
         spans: list[Flat] = []
+        of_blocks: list[Flat] = []
         for nothing, take in ((size, np.minimum), (NONE, np.maximum)):
             values = np.where(shut, nothing, place).astype(np.int32)
             at_node = np.full(place.shape, nothing, dtype=np.int32)
             at_node[:, any_] = take.reduceat(values[:, tail], first, axis=1)
+            # Behind the last place stands the last node; that only makes a block wider.
             spans.append(np.take_along_axis(at_node, order, axis=1))
-        return spans
-
-    @cached_property
-    def _arcs(self) -> Arcs:
-        """The moves in half the memory; without a sign, no place is taken for a negative one."""
-        arrays = self._network.arrays
-        return arrays._replace(
-            indptr=arrays.indptr.astype(np.uint32), head=arrays.head.astype(np.uint32)
-        )
+            of_blocks.append(take.reduceat(spans[-1], blocks, axis=1))
+        return [*spans, *of_blocks]
 
     @cached_property
     def _into(self) -> tuple[Indices, Indices, Indices]:
@@ -121,10 +121,11 @@ class OpenTrees:
 
 def empty_rows(count: int, nodes: int) -> OpenTree:
     """Return tables of so many rows to be filled in, for the compiled engine."""
-    numbers = (np.empty((count, nodes), dtype=np.int32) for _ in OpenTree._fields[1:])
-    return OpenTree(np.empty((count, nodes)), *numbers)
+    blocks = -(-nodes // BLOCK)
 
+    def table(name: str) -> Flat:
+        width = blocks if name.startswith("block") else nodes
+        # Nodes without a sign, as in the moves that lead to them.
+        return np.empty((count, width), dtype=np.uint32 if name == "order" else np.int32)
 
-def small(numbers: Indices) -> Flat:
-    """Return numbers in half the memory: more of them are at hand."""
-    return numbers.astype(np.int32)
+    return OpenTree(np.empty((count, nodes)), *map(table, OpenTree._fields[1:]))

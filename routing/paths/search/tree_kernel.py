@@ -7,9 +7,14 @@ can change are only the nodes whose way in the tree leads through it: they have
 
 from typing import NamedTuple
 
+import numpy as np
+
 from routing.paths.search.arrays import Arcs, Flat
 
-__all__ = ["Backwards", "OpenTree", "grow_trees"]
+__all__ = ["BLOCK", "Backwards", "OpenTree", "grow_trees"]
+
+BLOCK = 16
+"""Places looked at together, to find where moves lead in from elsewhere."""
 
 
 class Backwards(NamedTuple):
@@ -42,12 +47,13 @@ class OpenTree(NamedTuple):
     end: Flat
     """Place after the last one that hangs on this one."""
     lowest: Flat
-    """Least place from which a move leads here that may be made; n if none does.
-
-    This and the next are arrays for plain Python too: numpy looks at them.
-    """
+    """Least place from which a move leads here that may be made; n if none does."""
     highest: Flat
     """Greatest such place, -1 if there is none."""
+    block_lowest: Flat
+    """Least of `lowest` in each `BLOCK` of places; an array for plain Python too, as the next."""
+    block_highest: Flat
+    """Greatest of `highest` in each `BLOCK` of places."""
 
 
 def grow_trees(  # noqa: C901, PLR0912, PLR0913, PLR0915, PLR0917 - one function without calls, so that it compiles
@@ -57,7 +63,7 @@ def grow_trees(  # noqa: C901, PLR0912, PLR0913, PLR0915, PLR0917 - one function
     rows: Flat,
     first: Flat,
     sources: Flat,
-    room: tuple[Flat, Flat],
+    room: tuple[Flat, Flat, Flat, Flat, Flat],
 ) -> None:
     """Fill in all of some trees but their costs; ties are those of `bucket_kernel.settle_ties`.
 
@@ -73,11 +79,12 @@ def grow_trees(  # noqa: C901, PLR0912, PLR0913, PLR0915, PLR0917 - one function
     first, sources
         Nodes of site i are ``sources[first[i]:first[i + 1]]``.
     room
-        Two of as many numbers as there are nodes.
+        Three of as many numbers as there are nodes, one of one more, and one of one more
+        than there are moves.
     """
     indptr, head, cost, terminal = arcs
     into, tail, _ = back
-    queue, left = room
+    queue, above, many, begins, tight = room
     nodes = len(queue)
     for site in range(len(rows)):
         row = rows[site]
@@ -87,11 +94,25 @@ def grow_trees(  # noqa: C901, PLR0912, PLR0913, PLR0915, PLR0917 - one function
         step = trees.step[row]
         place = trees.place[row]
         order = trees.order[row]
+        end = trees.end[row]
+        lowest = trees.lowest[row]
+        highest = trees.highest[row]
+        block_lowest = trees.block_lowest[row]
+        block_highest = trees.block_highest[row]
         for node in range(nodes):
             hops[node] = -1
             parent[node] = -1
             step[node] = -1
             place[node] = -1
+        # Which moves make up least costs; no jump, so that the next moves are looked at meanwhile.
+        count = 0
+        for node in range(nodes):
+            begins[node] = count
+            reached = distance[node]
+            for index in range(indptr[node], indptr[node + 1]):
+                tight[count] = index
+                count += reached + cost[index] == distance[head[index]]
+        begins[nodes] = count
         count = 0
         for i in range(first[site], first[site + 1]):
             node = sources[i]
@@ -99,61 +120,72 @@ def grow_trees(  # noqa: C901, PLR0912, PLR0913, PLR0915, PLR0917 - one function
                 hops[node] = 0
                 parent[node] = -2
                 queue[count] = node
+                above[count] = -1
+                many[count] = 1
+                place[node] = count
                 count += 1
         # Least cost, then fewest moves, then lowest numbers read back: by rows of as many moves.
+        # Until they are known, a node's place is that in the queue.
         at = 0
         while at < count:
             node = queue[at]
             at += 1
             if terminal[node] != 0 and parent[node] != -2:
                 continue
-            reached = distance[node]
             further = hops[node] + 1
-            for index in range(indptr[node], indptr[node + 1]):
+            for i in range(begins[node], begins[node + 1]):
+                index = tight[i]
                 other = head[index]
-                if reached + cost[index] != distance[other]:
-                    continue
                 if hops[other] < 0:
                     hops[other] = further
                     parent[other] = node
                     step[other] = index
                     queue[count] = other
+                    above[count] = at - 1
+                    many[count] = 1
+                    place[other] = count
                     count += 1
                 elif hops[other] == further and node < parent[other]:
                     parent[other] = node
                     step[other] = index
+                    above[place[other]] = at - 1
         # How many hang on each, itself too: those behind in the queue hang on those before.
-        for i in range(count):
-            left[queue[i]] = 1
-        for i in range(count):
-            node = queue[count - 1 - i]
-            if parent[node] >= 0:
-                left[parent[node]] += left[node]
+        for i in range(count - 1, -1, -1):
+            if above[i] >= 0:
+                many[above[i]] += many[i]
         at = 0
         for i in range(count):
             node = queue[i]
-            many = left[node]
-            if parent[node] >= 0:
-                here = left[parent[node]]  # where the next that hangs on it has its place
-                left[parent[node]] = here + many
+            if above[i] >= 0:
+                here = many[above[i]]  # where the next that hangs on it has its place
+                behind = here + many[i]
+                many[above[i]] = behind
             else:
                 here = at
-                at += many
+                behind = at + many[i]
+                at = behind
             place[node] = here
             order[here] = node
-            trees.end[row][here] = here + many
-            left[node] = here + 1
+            end[here] = behind
+            many[i] = here + 1
         # From which places moves lead to each place.
         for node in range(nodes):
             queue[node] = place[node] if terminal[node] == 0 or parent[node] == -2 else -1
-        for here in range(count):
-            node = order[here]
+        for block in range(len(block_lowest)):
+            block_lowest[block] = nodes
+            block_highest[block] = -1
+        for node in range(nodes):
+            here = place[node]
+            if here < 0:
+                continue
             low = nodes
             high = -1
             for index in range(into[node], into[node + 1]):
                 other = queue[tail[index]]
-                if other >= 0:
-                    low = min(low, other)
-                    high = max(high, other)
-            trees.lowest[row][here] = low
-            trees.highest[row][here] = high
+                low = min(low, int(np.uint32(other)))  # -1 is the greatest there is
+                high = max(high, other)
+            lowest[here] = low
+            highest[here] = high
+            block = here // BLOCK
+            block_lowest[block] = min(block_lowest[block], low)
+            block_highest[block] = max(block_highest[block], high)

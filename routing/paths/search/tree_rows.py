@@ -7,7 +7,7 @@ import numpy as np
 
 from routing.paths.search.arrays import Flat, Network
 from routing.paths.search.cost_sweeps import CostSweeps
-from routing.paths.search.kept_rows import KeptRows, most_rows
+from routing.paths.search.kept_rows import KeptRows, most_rows, with_room
 from routing.paths.search.landmarks import lowered
 from routing.paths.search.open_trees import OpenTrees, empty_rows
 from routing.paths.search.tree_kernel import Backwards, OpenTree
@@ -34,10 +34,18 @@ class TreeRows:
         self._open = OpenTrees(network, plain=plain)
         self.sweeps = CostSweeps(network)
         self.kept = KeptRows(most_rows(len(network), 8 + 4 * 8))
+        self.rows = (
+            OpenTree(*([] for _ in OpenTree._fields)) if plain else empty_rows(0, len(network))
+        )
+        """Tables of a row each: lists for plain Python, or else arrays of shape (rows, ...)."""
 
     def fill(self, sites: Sites) -> None:
         """Have the trees from some sites in `rows`; `kept` says which row each has."""
         made = self.kept.place(sites)
+        if not made:
+            return
+        used, most = self.kept.used, self.kept.most
+        self.rows = OpenTree(*(with_room(table, used, most) for table in self.rows))
         if self._plain:
             for row, tree in zip(made.values(), self._open.trees([*made]), strict=True):
                 for table, one in zip(self.rows, tree, strict=True):
@@ -46,14 +54,6 @@ class TreeRows:
         for row, cost in zip(made.values(), self.sweeps.costs([*made]), strict=True):
             self.rows.distance[row] = cost
         self._open.grow(self.rows, made)
-
-    @cached_property
-    def rows(self) -> OpenTree:
-        """Tables of a row each: lists for plain Python, or else arrays of shape (rows, n)."""
-        count = self.kept.most
-        if self._plain:
-            return OpenTree(*([[]] * count for _ in OpenTree._fields))
-        return empty_rows(count, len(self._network))
 
     @property
     def backwards(self) -> Backwards:
@@ -83,15 +83,18 @@ class BoundRows:
         self._open = OpenTrees(network.reverse, plain=True)
         self._forwards = sweeps
         self.kept = KeptRows(most_rows(len(network), 32 if plain else 8))
+        self.rows: Flat = [] if plain else np.empty((0, len(network)))
+        """A row each: lists for plain Python, or else an array of shape (rows, n)."""
 
     def fill(self, sites: Sites) -> None:
         """Have the bounds to some sites in `rows`; `kept` says which row each has."""
         made = self.kept.place(sites)
+        if not made:
+            return
+        self.rows = with_room(self.rows, self.kept.used, self.kept.most)
         if self._plain:
             for site, row in made.items():
                 self.rows[row] = lowered(self._open.costs(site)).tolist()
-            return
-        if not made:
             return
         for row, cost in zip(made.values(), self._sweeps.costs([*made]), strict=True):
             self.rows[row] = lowered(cost)
@@ -99,9 +102,3 @@ class BoundRows:
     @cached_property
     def _sweeps(self) -> CostSweeps:
         return self._forwards.backwards()
-
-    @cached_property
-    def rows(self) -> Flat:
-        """A row each: lists for plain Python, or else an array of shape (rows, n)."""
-        count, nodes = self.kept.most, len(self._network)
-        return [[]] * count if self._plain else np.empty((count, nodes))

@@ -23,20 +23,31 @@ from structures.elements import TetherPoint
 __all__ = ["Answer", "Ground"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)
 class Answer:
-    """The best way from one site to another, as far as closures ask."""
+    """The best way from one site to another, as far as closures ask.
+
+    Nobody changes one, but a frozen one would take four times as long to make, and a
+    study makes hundreds at a time.
+    """
 
     seconds: float
     transfers: int
     chain: tuple[str, ...]
     """Reel: the tether points stayed at, in order. Leapfrog: the elements held, in order."""
-    rests_on: frozenset[str]
-    """All elements that the way needs: what hands hold, stays, and the sites themselves."""
+    held: tuple[str, ...]
+    """The elements that hands hold, in order, each as often as the way comes back to it."""
+    sites: tuple[str, str]
+    """Where it begins and where it ends."""
     blocks: tuple[str, ...]
     """Why it is not safe, in a line each; empty if nothing blocks."""
     grips: Indices = field(compare=False)
     """The grips held, in order; not copied, since most answers are never asked for them."""
+
+    @property
+    def rests_on(self) -> frozenset[str]:
+        """All elements that the way needs: what hands hold, stays, and the sites themselves."""
+        return frozenset((*self.held, *self.chain, *self.sites))
 
     @property
     def safe(self) -> bool:
@@ -65,6 +76,7 @@ class Ground(ABC):
         self.searched = 0
         """Searches made so far, those on the intact structure included."""
         self._intact: dict[tuple[str, str], Answer | None] = {}
+        self._resting: dict[tuple[str, str], frozenset[str]] = {}
         self._places: dict[str, SitePlaces] = {}
         self._checked: dict[Hashable, tuple[str, ...]] = {}
 
@@ -80,9 +92,16 @@ class Ground(ABC):
         if key not in self._intact:
             self._intact[key] = self._solve(start, goal, frozenset())
         intact = self._intact[key]
-        if intact is None or closed.isdisjoint(intact.rests_on):
+        if intact is None or closed.isdisjoint(self._rests_on(key)):
             return intact
         return self._solve(start, goal, closed)
+
+    def _rests_on(self, key: tuple[str, str]) -> frozenset[str]:
+        """Return what the intact way between two sites needs, nothing if there is none."""
+        if key not in self._resting:
+            intact = self._intact[key]
+            self._resting[key] = frozenset() if intact is None else intact.rests_on
+        return self._resting[key]
 
     def changes(
         self, pairs: Sequence[tuple[str, str]], closures: Sequence[frozenset[str]]
@@ -104,8 +123,7 @@ class Ground(ABC):
         self._intact.update(zip(missing, at_first, strict=True))
         resting: dict[str, list[int]] = {}
         for number, pair in enumerate(pairs):
-            intact = self._intact[pair]
-            for one in () if intact is None else intact.rests_on:
+            for one in self._rests_on(pair):
                 resting.setdefault(one, []).append(number)
         cases = [
             (closure, pair)

@@ -1,8 +1,7 @@
 """Closures under the leapfrog protocol: a least-time search led by the intact distances."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
-from itertools import pairwise
 
 import numpy as np
 
@@ -11,7 +10,7 @@ from routing.paths.course import Course
 from routing.paths.search.arrays import Network
 from routing.paths.search.detours import Detours, Pair, Ways
 from routing.paths.search.engine import Engine
-from routing.paths.search.exact_sums import ExactSums
+from routing.paths.search.exact_sums import ExactSums, sums_of_runs
 from routing.paths.tethers.short_tethers import hook_rule, leapfrog_course
 from routing.studies.closures.ground import Answer, Ground
 
@@ -37,13 +36,13 @@ class LeapfrogGround(Ground):
         self._names, self._element = np.unique(ids, return_inverse=True)
         # By move of the network.
         moves = self._network.move
-        self._transfers = self._rule.transfers[moves]
+        self._transfers = self._rule.transfers[moves].astype(np.int64)
         self._sums = ExactSums.of(graph.moves.seconds[moves], self._rule.transfer_s[moves])
         self._held: dict[str, frozenset[str]] = {}
         on_hatches = np.flatnonzero(graph.grips.kind == GripKind.HATCH)
         self._hatch_grips = frozenset(on_hatches.tolist())
         self._hatches = frozenset(hatch.id for hatch in graph.structure.hatches)
-        self._is_hatch = np.array([name in self._hatches for name in self._names], dtype=bool)
+        self._is_hatch = np.array([name in self._hatches for name in self._names], dtype=np.int64)
         self._hatch_points = frozenset(hatch.tether_point for hatch in graph.structure.hatches)
         self._other: dict[frozenset[str], LeapfrogGround] = {}
 
@@ -101,7 +100,7 @@ class LeapfrogGround(Ground):
         grips = [self.closed_grips(one) if i in wanted else [] for i, one in enumerate(closures)]
         self.searched += len(searched)
         ways = self._detours.find(asked, grips, searched)
-        there = [case for case, goal in zip(searched, ways.goal.tolist(), strict=True) if goal >= 0]
+        there = [searched[number] for number in ways.case[ways.goal >= 0].tolist()]
         made = self._answers(ways, [pairs[pair] for _, pair in there])
         answers = dict(zip(there, made, strict=True))
         return [answers.get(case) for case in cases]
@@ -111,7 +110,7 @@ class LeapfrogGround(Ground):
     ) -> Answer | None:
         pair = Pair(sources.tolist(), goals.tolist())
         ways = self._detours.find([pair], [self.closed_grips(closed)], [(0, 0)])
-        return next(self._answers(ways, [key] if ways.goal[0] >= 0 else []), None)
+        return next(iter(self._answers(ways, [key] if ways.goal[0] >= 0 else [])), None)
 
     def _hold(self, site_id: str) -> frozenset[str]:
         """Return a site that has been looked up, and the elements that its grips are on."""
@@ -126,41 +125,47 @@ class LeapfrogGround(Ground):
             return False
         return not len(self.site(site_id, closed))
 
-    def _answers(self, ways: Ways, keys: Sequence[tuple[str, str]]) -> Iterator[Answer]:
+    def _answers(self, ways: Ways, keys: Sequence[tuple[str, str]]) -> list[Answer]:
         """Read all ways that there are in one go: they are much alike, and each is long."""
         there = np.flatnonzero(ways.goal >= 0)
         if not len(there):
-            return
+            return []
         moves = ways.moves
         # Where there is no way there are no moves; behind the others stands the goal.
         move_at = np.append(0, ways.move_at[there + 1])
         nodes = np.insert(ways.tail, move_at[1:], ways.goal[there])
         node_at = move_at + np.arange(len(move_at))
-        hooked = np.append(0, np.cumsum(self._transfers[moves]))[move_at]
         element = self._element[nodes]
         changed = np.append(True, element[1:] != element[:-1])
         changed[node_at[:-1]] = True
         held = np.flatnonzero(changed)
-        names, held_at = self._names[element[held]].tolist(), np.searchsorted(held, node_at)
-        on_hatch = np.append(0, np.cumsum(self._is_hatch[element[held]]))[held_at]
-        each = (
+        element, held_at = element[held], np.searchsorted(held, node_at)
+        names = self._names[element].tolist()
+        each = zip(
+            keys,
             self._sums.runs(moves, move_at),
             nodes[node_at[:-1]].tolist(),
-            *(np.diff(at).tolist() for at in (hooked, on_hatch)),
-            *(pairwise(at.tolist()) for at in (node_at, held_at)),
+            sums_of_runs(self._transfers[moves], move_at).tolist(),
+            sums_of_runs(self._is_hatch[element], held_at).tolist(),
+            *(at.tolist() for at in (node_at[:-1], node_at[1:], held_at[:-1], held_at[1:])),
+            strict=True,
         )
-        for key, seconds, first, transfers, passed, (c, d), (e, f) in zip(keys, *each, strict=True):
-            chain = tuple(names[e:f])
+        answers = []
+        for key, seconds, first, transfers, passed, begin, end, from_, to in each:
+            chain = tuple(names[from_:to])
             hatches = tuple(sorted(self._hatches.intersection(chain))) if passed else ()
             blocks = self._checked.get((first, hatches))
-            yield Answer(
+            answer = Answer(
                 seconds=seconds,
                 transfers=transfers,
                 chain=chain,
-                rests_on=frozenset(chain + key),
-                blocks=self._blocks_of(nodes[c:d], hatches) if blocks is None else blocks,
-                grips=nodes[c:d],
+                held=chain,
+                sites=key,
+                blocks=self._blocks_of(nodes[begin:end], hatches) if blocks is None else blocks,
+                grips=nodes[begin:end],
             )
+            answers.append(answer)
+        return answers
 
     def _blocks_of(self, grips: Indices, hatches: tuple[str, ...]) -> tuple[str, ...]:
         """Two short tethers need no point but that of a hatch on the way, and a first hook."""

@@ -8,6 +8,7 @@ which no line is long enough to be hooked. So neither steps nor tables are made 
 
 import math
 from dataclasses import dataclass, replace
+from itertools import groupby
 from typing import Any
 
 import numpy as np
@@ -98,7 +99,8 @@ class ReelGround(Ground):
             seconds=math.fsum([*seconds, *[self._outfit.rules.transfer_s] * transfers]),
             transfers=transfers,
             chain=chain,
-            rests_on=frozenset({*map(ids.__getitem__, grips), *chain, *key}),
+            held=tuple(one for one, _ in groupby(map(ids.__getitem__, grips))),
+            sites=key,
             # What is checked is where lines are hooked on, and how the first one runs.
             blocks=self._blocks((chain, grips[0]), course),
             grips=np.array(grips, dtype=np.int64),

@@ -7,11 +7,11 @@ from typing import Final
 import numpy as np
 
 from routing.graph.reach_graph import Floats, Indices
-from routing.paths.search.all_goals import seconds_from
 from routing.paths.search.arrays import Arcs, Network
+from routing.paths.search.buckets import seconds_from
 from routing.paths.search.engine import Engine, compiled
 from routing.paths.search.fallen_kernel import fill_fallen
-from routing.paths.search.open_trees import OpenTrees, small
+from routing.paths.search.open_trees import OpenTrees
 from routing.paths.search.tree_kernel import OpenTree
 
 __all__ = ["Remaining"]
@@ -65,11 +65,7 @@ class Remaining:
     def _moves(self) -> Arcs:
         if self._arcs is None:
             reverse = self._reverse
-            self._arcs = (
-                reverse.lists
-                if self._plain
-                else reverse.arrays._replace(indptr=small(reverse.indptr), head=small(reverse.head))
-            )
+            self._arcs = reverse.lists if self._plain else reverse.compact
         return self._arcs
 
     def _tree(self, goals: tuple[int, ...]) -> OpenTree:
