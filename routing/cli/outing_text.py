@@ -4,25 +4,24 @@ from collections.abc import Iterator, Sequence
 from textwrap import wrap
 from typing import Final
 
+from routing.cli.outing_books_text import print_books
+from routing.cli.outing_change_text import change_lines, few_rails, finding_line
 from routing.cli.outing_choice_text import get_ahead_lines, order_lines
+from routing.cli.outing_home_text import home_lines
 from routing.cli.output import print_lines
 from routing.cli.tables import Column, print_table
 from routing.limits import changed_texts
 from routing.outings.lines.proposal import edit_text, edits_said
 from routing.outings.lines.records import LinesCleared
-from routing.outings.safety.safety_records import HomeCurve
-from routing.outings.told.rescue_text import rescue_lines
 from routing.outings.told.results import (
     OutingAnswer,
-    OutingChanges,
-    OutingFinding,
     OutingTotals,
     PersonSheet,
     RunRow,
     TetherChange,
 )
 from routing.outings.told.time_lost_text import time_lost_lines
-from routing.outings.told.times_said import clock, left_of, minutes_text, rounded_down, total_said
+from routing.outings.told.times_said import clock, left_of, rounded_down, total_said
 from routing.outings.told.verdict import verdict_line
 from routing.paths.tethers.kit import kit_text
 from structures.counting import counted
@@ -45,15 +44,13 @@ _RUN_COLUMNS: Final = (
     Column("remarks", keep=30),
 )
 _WIDE: Final = 100
-_MOST_RAILS: Final = 8
-"""So many handrails of a way stand in the run sheet; all are in the steps."""
 
 
 def outing_text(answer: OutingAnswer, *, steps: bool, ledger: bool) -> None:
     """Print an outing."""
     print_lines(*_heading(answer), "")
     if answer.changes is not None:
-        print_lines(*_change_lines(answer.changes), "")
+        print_lines(*change_lines(answer.changes), "")
     if answer.order is not None:
         print_lines(*order_lines(answer.order), "")
     if answer.get_ahead_choice is not None:
@@ -72,8 +69,7 @@ def outing_text(answer: OutingAnswer, *, steps: bool, ledger: bool) -> None:
     )
     print_table(_RUN_COLUMNS, [_run_cells(row) for row in answer.run_sheet])
     print_lines("", *(_person_line(sheet) for sheet in answer.people))
-    print_lines(*(_home_line(one) for one in answer.home))
-    print_lines(*(f"{line}." for line in rescue_lines(answer)))
+    print_lines(*home_lines(answer))
     print_lines(*_critical_lines(answer))
     if answer.get_aheads_left:
         print_lines(f"Get-aheads not planned: {', '.join(answer.get_aheads_left)}.")
@@ -81,7 +77,7 @@ def outing_text(answer: OutingAnswer, *, steps: bool, ledger: bool) -> None:
         for sheet in answer.people:
             print_lines("", f"Steps of {sheet.person}:", *sheet.steps)
     if ledger:
-        _print_ledger(answer)
+        print_books(answer)
 
 
 def _critical_lines(answer: OutingAnswer) -> list[str]:
@@ -164,7 +160,7 @@ def _left(totals: OutingTotals, limit_s: float) -> str:
 def _finding_lines(answer: OutingAnswer) -> Iterator[str]:
     if answer.findings:
         yield "Findings, worst first:"
-        yield from (f"  {_finding(one)}" for one in answer.findings)
+        yield from (f"  {finding_line(one)}" for one in answer.findings)
     else:
         yield "No findings."
     watched = sum(bool(way.remarks) for way in answer.translations if way.found)
@@ -185,67 +181,6 @@ def _cleared_lines(cleared: LinesCleared) -> Iterator[str]:
     yield from (f"  {line}" for line in edit_text(cleared.edits))
 
 
-def _finding(one: OutingFinding) -> str:
-    mark = {"blocks": "STOP", "warns": "Watch", "notes": "Note"}[one.severity]
-    where = "" if one.act is None else f" [{one.act}]"
-    return f"{mark}{where} {one.message}; {one.remedy} ({one.code})"
-
-
-def _change_lines(changes: OutingChanges) -> Iterator[str]:
-    closed = ", ".join(changes.closed) or "the same"
-    yield f"With {closed} closed {_count(len(changes.ways))}; {_longer(changes)}."
-    yield from _lost_lines(changes)
-    for way in changes.ways:
-        if way.after_s is None:
-            continue
-        trip = f"  {way.person} to {way.act} ({way.from_site.id} to {way.to_site.id}):"
-        if way.before_s is None:
-            yield f"{trip} a way of {way.after_s:.0f} s where there was none"
-        else:
-            gone = [one for one in way.before_handrails if one not in way.after_handrails]
-            new = [one for one in way.after_handrails if one not in way.before_handrails]
-            yield (
-                f"{trip} {way.before_s:.0f} s becomes {way.after_s:.0f} s, transfers "
-                f"{way.transfers_before} to {way.transfers_after}; no longer {_few(gone)}; "
-                f"now {_few(new)}"
-            )
-    yield from (f"  new: {_finding(one)}" for one in changes.new_findings)
-    yield from (f"  gone: {_finding(one)}" for one in changes.gone_findings)
-
-
-def _lost_lines(changes: OutingChanges) -> Iterator[str]:
-    """Yield for each person the first way that is gone, and what can then not be worked out."""
-    gone: dict[str, list[str]] = {}
-    for way in changes.ways:
-        if way.after_s is None:
-            gone.setdefault(way.person, []).append(way.act)
-    for person, acts in gone.items():
-        rest = f"; not worked out after it: {', '.join(acts[1:])}" if len(acts) > 1 else ""
-        yield f"  {person} to {acts[0]}: NO WAY any more{rest}"
-
-
-def _count(ways: int) -> str:
-    return "one way changes" if ways == 1 else f"{ways} ways change"
-
-
-def _longer(changes: OutingChanges) -> str:
-    if any(way.after_s is None for way in changes.ways):
-        return "the outing cannot be done as planned, so its length is not known"
-    before = total_said(changes.total_before_s, changes.missing_before)
-    after = total_said(changes.total_after_s, changes.missing_after)
-    if changes.missing_before or changes.missing_after:
-        return f"the outing takes {after}, {before} before; how much longer is not known"
-    longer_s = changes.total_after_s - changes.total_before_s
-    much = f"{abs(longer_s) / 60:.1f} min {'longer' if longer_s >= 0 else 'shorter'}"
-    return f"the outing takes {after}, {much} than before"
-
-
-def _few(rails: list[str]) -> str:
-    shown = " ".join(rails[:_MOST_RAILS])
-    more = f" and {len(rails) - _MOST_RAILS} more" if len(rails) > _MOST_RAILS else ""
-    return f"{shown}{more}" or "none"
-
-
 def _run_cells(row: RunRow) -> tuple[str, ...]:
     return (
         f"{clock(row.start_s)}{'*' if row.critical and row.kind != 'block' else ''}",
@@ -253,44 +188,13 @@ def _run_cells(row: RunRow) -> tuple[str, ...]:
         " + ".join(row.who),
         row.act or "",
         row.text,
-        _few(list(dict.fromkeys(row.handrails))) if row.handrails else "",
+        few_rails(list(dict.fromkeys(row.handrails))) if row.handrails else "",
         "" if not row.transfers else str(row.transfers),
         "" if row.line_left_m is None else rounded_down(row.line_left_m, 1),
         "" if row.turn_by_s is None else clock(max(row.turn_by_s, 0.0)),
         "" if row.slack_s is None or row.kind == "block" else rounded_down(row.slack_s / 60, 0),
         "; ".join(row.remarks),
     )
-
-
-def _home_line(curve: HomeCurve) -> str:
-    worst, tow = curve.worst, curve.worst_tow
-    unknown = ""
-    if not curve.complete:
-        unknown = (
-            f"{curve.person} home from {clock(curve.known_until_s)} on: NOT KNOWN, because a way "
-            "was not found, and by when to turn home neither. Until then, "
-        )
-    alone = "not known" if worst is None else _minutes(worst.home_s, worst.at_s)
-    towed = "not known" if tow is None else _minutes(tow.tow_s, tow.at_s)
-    return (
-        f"{unknown}{curve.person} home at worst: alone {alone}, from beside the partner on with "
-        f"the partner in tow {towed}; limit {curve.limit_s / 60:g} min.{_turn(curve)}"
-    )
-
-
-def _turn(curve: HomeCurve) -> str:
-    """Say by when to turn home at the latest from where it takes longest."""
-    if not curve.complete:
-        return ""
-    turns = [one.latest_turn_s for one in curve.points if one.latest_turn_s is not None]
-    if len(turns) < len(curve.points) or not turns:
-        return " The latest moment to turn home is not known everywhere."
-    return f" Turning home by {clock(max(min(turns), 0.0))} is in time from everywhere on the plan."
-
-
-def _minutes(seconds: float | None, at_s: float) -> str:
-    long = "NO WAY" if seconds is None else minutes_text(seconds)
-    return f"{long} (at {clock(at_s)})"
 
 
 def _person_line(sheet: PersonSheet) -> str:
@@ -303,46 +207,4 @@ def _person_line(sheet: PersonSheet) -> str:
     return (
         f"{sheet.person}: {sheet.moving_s / 60:.0f} min under way over {sheet.distance_m:.0f} m, "
         f"{counted(sheet.transfers, 'transfer')}, {sheet.waiting_s / 60:.0f} min waiting{line}."
-    )
-
-
-_LEDGER_COLUMNS: Final = (
-    Column("PET"),
-    Column("item", keep=16),
-    Column("is"),
-    Column("where"),
-    Column("by act"),
-    Column("person"),
-)
-_TETHER_COLUMNS: Final = (
-    Column("PET"),
-    Column("person"),
-    Column("after"),
-    Column("hangs on (line out m)", keep=30),
-    Column("carries m"),
-)
-
-
-def _print_ledger(answer: OutingAnswer) -> None:
-    print_lines("", "Item ledger:")
-    moved = {one.item for one in answer.ledger if one.act is not None}
-    print_table(
-        _LEDGER_COLUMNS,
-        [
-            (clock(one.at_s), one.item, one.how, one.place, one.act or "", one.person or "")
-            for one in answer.ledger
-            if one.item in moved
-        ],
-    )
-    print_lines("", "Safety tethers, the first hooked one first:")
-    print_table(_TETHER_COLUMNS, [_tether_cells(one) for one in answer.tethers])
-
-
-def _tether_cells(one: TetherChange) -> tuple[str, ...]:
-    return (
-        clock(one.at_s),
-        one.person,
-        one.act or "at first",
-        ", ".join(f"{stay.tether_point} ({stay.payout_m:.1f})" for stay in one.stack),
-        ", ".join(f"{length_m:.1f}" for length_m in one.carried_m),
     )
