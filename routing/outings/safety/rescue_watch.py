@@ -10,6 +10,7 @@ from itertools import groupby
 from math import ceil
 from typing import Final
 
+from routing.outings.clock.activity_plan import ACTS_BEGIN
 from routing.outings.clock.schedule import MINUTE_S, Schedule
 from routing.outings.custody.handling import Stock
 from routing.outings.plan_file.records import OutingPerson
@@ -68,7 +69,9 @@ def with_rescues(
     """
     people = schedule.plan.outing.people
     if len(people) == 1:
-        findings = sorted_outing_findings((*answer.findings, _alone(people[0].id)))
+        findings = sorted_outing_findings(
+            (*answer.findings, _alone(people[0].id, schedule.end_s(ACTS_BEGIN)))
+        )
         return replace(answer, findings=findings, verdict=verdict_of(findings))
     fetched = rescues_of(schedule, ground, stock)
     rescues = tuple(one.rescue for one in fetched)
@@ -109,11 +112,12 @@ def _ever(schedule: Schedule) -> frozenset[str]:
     return frozenset((*schedule.plan.outing.when, *sets))
 
 
-def _alone(person: str) -> OutingFinding:
+def _alone(person: str, at_s: float) -> OutingFinding:
     return OutingFinding(
         code="alone-outside",
         severity="warns",
         person=person,
+        at_s=at_s,
         message=f"{person} is outside alone: nobody can fetch {person} home",
         remedy="add a second person under people (common practice, no source: nobody is outside "
         "alone)",

@@ -7,6 +7,7 @@ from routing.outings.clock.network import SLACK_ZERO_S
 from routing.outings.clock.schedule import MINUTE_S, Schedule
 from routing.outings.custody.places import PlaceBook
 from routing.outings.plan_file.acts import ACT_RULES, OFF_STRUCTURE
+from routing.outings.plan_file.records import OutingLimits, block_source
 from routing.outings.safety.tethers import trips_in_time
 from routing.outings.told.causes import Cause, how_to_ask, shut_for_all, trip_cause
 from routing.outings.told.results import OutingFinding, OutingTotals
@@ -227,6 +228,7 @@ def check_clock(schedule: Schedule, totals: OutingTotals) -> Iterator[OutingFind
                 unit="min",
             )
     yield from _no_time(schedule)
+    yield from _more_than_suits(limits)
     for act in schedule.plan.acts:
         if act.no_later_min is None:
             continue
@@ -245,6 +247,25 @@ def check_clock(schedule: Schedule, totals: OutingTotals) -> Iterator[OutingFind
                 limit=act.no_later_min,
                 unit="min",
             )
+
+
+def _more_than_suits(limits: OutingLimits) -> Iterator[OutingFinding]:
+    """Yield that the plan lets the suits hold more than their design: every total goes by it."""
+    design_min = OutingLimits.model_fields["consumables_min"].default
+    if limits.consumables_min > design_min:
+        yield OutingFinding(
+            code="suits-hold-more",
+            severity="warns",
+            at_s=MINUTE_S * design_min,
+            message=f"the plan lets the suits hold {clock(MINUTE_S * limits.consumables_min)}, "
+            f"more than {clock(MINUTE_S * design_min)}: "
+            f"{block_source(OutingLimits, 'consumables_min')}",
+            remedy="take consumables_min off the plan, or have whoever answers for the suits "
+            "confirm it",
+            value=limits.consumables_min,
+            limit=design_min,
+            unit="min",
+        )
 
 
 def _no_time(schedule: Schedule) -> Iterator[OutingFinding]:

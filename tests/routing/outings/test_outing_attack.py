@@ -130,6 +130,17 @@ def test_acts_of_no_time_are_to_be_watched_all_in_one() -> None:
     assert one.message.startswith("a, c are planned to take 0 min")
 
 
+@pytest.mark.parametrize(("minutes", "warned"), [(420.0, False), (421.0, True), (300.0, False)])
+def test_suits_that_hold_more_than_their_design_are_to_be_watched(
+    minutes: float, warned: bool
+) -> None:
+    limits = {"consumables_min": minutes}
+    planned = on_deck(one_rail(), *OUT_AND_HOME, outing_limits=limits)
+    (*some,) = said(planned, "suits-hold-more")
+    assert [one.severity for one in some] == (["warns"] if warned else [])
+    assert all("7:01, more than 7:00: suit design 7 h" in one.message for one in some)
+
+
 def test_a_tether_that_ties_something_is_no_tool_meanwhile(tmp_path: Path) -> None:
     parts = (
         outing_plans.act("t", "EV1", "tie", item="crate", using=["line-1"], at="W3"),
