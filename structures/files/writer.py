@@ -105,7 +105,11 @@ def open_whole(path: str | Path) -> Iterator[BinaryIO]:
     leaves what was there before.
     """
     target = Path(os.path.realpath(path))
-    part, descriptor = _open_part(target.parent)
+    try:
+        part, descriptor = _open_part(target.parent)
+    except OSError as error:
+        error.filename = str(target)
+        raise
     try:
         with os.fdopen(descriptor, "wb") as stream:
             yield stream

@@ -45,7 +45,7 @@ def test_failing_write_leaves_the_old_file_and_nothing_else(
 
 
 def test_write_into_a_folder_that_is_not_there(tmp_path: Path) -> None:
-    with pytest.raises(FileNotFoundError):
+    with pytest.raises(FileNotFoundError, match=r"none/depot.toml"):
         write_structure(DEPOT, tmp_path / "none" / "depot.toml")
 
 

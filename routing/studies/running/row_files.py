@@ -11,7 +11,7 @@ import json
 from abc import ABC, abstractmethod
 from collections.abc import Iterable, Iterator, Sequence
 from importlib.util import find_spec
-from itertools import islice
+from itertools import chain, islice
 from pathlib import Path
 from typing import Any, BinaryIO, Final
 
@@ -67,11 +67,15 @@ def write_rows(path: Path, study: Study, rows: Iterable[Row]) -> int:
     digest = study_digest(study)
     about = _about(study, digest)
     form = _FORMS[path.suffix.lower()]
+    batches = _batches(rows)
+    # All is worked out before the first row comes: until then no half-written file lies
+    # about, which a run that is killed would leave behind.
+    first = next(batches, [])
     with open_whole(path) as stream:
         hashed = _Hashed(stream)
         writer = form(hashed, study.columns, about)
         count, key = 0, digest[:_KEY_LENGTH]
-        for some in _batches(rows):
+        for some in chain([first] if first else [], batches):
             writer.write([(key, *row) for row in some])
             count += len(some)
         writer.close()

@@ -85,6 +85,31 @@ def test_no_file_is_left_where_rows_end_in_an_error(tmp_path: Path) -> None:
     assert sorted(one.name for one in tmp_path.iterdir()) == ["calls.log", "rows.csv"]
 
 
+def test_nothing_lies_beside_the_file_while_rows_are_worked_out(tmp_path: Path) -> None:
+    """A run that is killed would leave it there for good."""
+    study, out = small_study(tmp_path), tmp_path / "out"
+    out.mkdir()
+    seen: list[list[str]] = []
+
+    def rows() -> Iterator[Row]:
+        seen.append([path.name for path in out.iterdir()])
+        yield from run_study(study)
+
+    write_rows(out / "rows.csv", study, rows())
+    assert seen == [[]]
+
+
+@pytest.mark.parametrize("suffix", [".csv", ".jsonl", ".parquet"])
+def test_no_rows_are_a_file_too(tmp_path: Path, suffix: str) -> None:
+    path = tmp_path / f"rows{suffix}"
+    assert write_rows(path, small_study(tmp_path), iter(())) == 0
+    if suffix == ".parquet":
+        assert parquet.read_table(path).num_rows == 0
+    else:
+        assert path.read_text() == ("study,number,name,parts,root_m,odd\n" * (suffix == ".csv"))
+    assert json.loads(about_path(path).read_text())["rows"] == 0
+
+
 def test_an_unknown_suffix_is_refused() -> None:
     with pytest.raises(StudyError, match=r"\.csv, \.jsonl, \.parquet"):
         check_row_file(Path("rows.xls"))
