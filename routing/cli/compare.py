@@ -68,6 +68,15 @@ def command(
             help="Take every element out of use in both, too: what worksites hang on now.",
         ),
     ] = False,
+    top: Annotated[
+        int,
+        typer.Option(
+            "--top",
+            metavar="N",
+            min=0,
+            help="How many elements and answers to print, worst first; lost or unsafe ones always.",
+        ),
+    ] = 40,
     when: WhenOption = None,
     close: CloseOption = None,
     person: PersonOption = None,
@@ -156,7 +165,7 @@ def command(
     if as_json:
         print_json(answer)
     else:
-        print_compared(before, after, answer)
+        print_compared(before, after, answer, top=top)
         if output is not None:
             print_lines("", written("the drawing", output))
         if rows is not None:

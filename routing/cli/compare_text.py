@@ -12,7 +12,7 @@ from routing.cli.question import Question
 from routing.cli.tables import Column, print_table
 from routing.paths.tethers.kit import kit_text
 from routing.studies.revision_changes import CHANGES, AnswerChange, StillNotSafe, is_bad
-from structures.comparison import Comparison, ElementRef, FieldChange
+from structures.comparison import Comparison, ElementChange, ElementRef, FieldChange
 
 __all__ = ["print_compared"]
 
@@ -44,8 +44,11 @@ _ELEMENT_COLUMNS: Final = (
 )
 
 
-def print_compared(before: Question, after: Question, answer: CompareAnswer) -> None:
-    """Print which revisions were compared, the verdict, and all that changed."""
+def print_compared(before: Question, after: Question, answer: CompareAnswer, *, top: int) -> None:
+    """Print which revisions were compared, the verdict, and what changed, the worst first.
+
+    Of elements and answers ``top`` each; answers that are lost or not safe are never left out.
+    """
     print_data(before, "OLD: ")
     print_data(after, "NEW: ")
     print_situation(replace(after, protocol=None))
@@ -59,16 +62,40 @@ def print_compared(before: Question, after: Question, answer: CompareAnswer) -> 
     )
     print_lines(_verdict(answer), "")
     print_lines(*_elements(answer.elements))
-    if answer.elements.changed:
-        print_lines("")
-        print_table(_ELEMENT_COLUMNS, list(_changed(answer.elements)))
-    if answer.answers:
-        print_lines("", "Answers that changed, the worst first:", "")
-        print_table(_ANSWER_COLUMNS, [_answer(change) for change in answer.answers])
+    moved = answer.elements.changed
+    _print_worst(
+        ("",),
+        (_ELEMENT_COLUMNS, [_changed(one) for one in moved[:top]]),
+        _left_out(len(moved) - top, "changed elements that moved no farther"),
+    )
+    bad = sum(is_bad([change]) for change in answer.answers)
+    shown = answer.answers[: max(top, bad)]
+    _print_worst(
+        ("", "Answers that changed, the worst first:", ""),
+        (_ANSWER_COLUMNS, [_answer(change) for change in shown]),
+        _left_out(len(answer.answers) - len(shown), "answers, none lost or unsafe now"),
+    )
     same = answer.compared - len(answer.answers)
     print_lines("", f"Unchanged: {same} of {answer.compared} answers")
     _print_still(answer.still_not_safe)
     _print_hanging(answer)
+
+
+def _print_worst(
+    head: Sequence[str],
+    table: tuple[Sequence[Column], Sequence[Sequence[str]]],
+    left_out: Sequence[str],
+) -> None:
+    """Print a table under its head, if there is anything in it, and what is not in it."""
+    columns, rows = table
+    if rows:
+        print_lines(*head)
+        print_table(columns, rows)
+    print_lines(*left_out)
+
+
+def _left_out(count: int, what: str) -> tuple[str, ...]:
+    return (f"and {count} more {what} (--top, or --json for all)",) if count > 0 else ()
 
 
 def _print_still(still: Sequence[StillNotSafe]) -> None:
@@ -139,15 +166,14 @@ def _listed(word: str, elements: Sequence[ElementRef]) -> Iterator[str]:
     yield from (f"  {word}: {kind} {', '.join(ids)}" for kind, ids in by_kind.items())
 
 
-def _changed(found: Comparison) -> Iterator[tuple[str, ...]]:
-    for one in found.changed:
-        yield (
-            one.kind,
-            one.id,
-            _number(one.moved_m, 3),
-            _number(one.turned_deg, 1),
-            "; ".join(_field(field) for field in one.fields),
-        )
+def _changed(one: ElementChange) -> tuple[str, ...]:
+    return (
+        one.kind,
+        one.id,
+        _number(one.moved_m, 3),
+        _number(one.turned_deg, 1),
+        "; ".join(_field(field) for field in one.fields),
+    )
 
 
 def _number(value: float, digits: int) -> str:

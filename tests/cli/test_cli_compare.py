@@ -119,6 +119,29 @@ def test_a_worksite_that_is_gone_is_a_lost_answer_and_its_new_name_a_guess(tmp_p
     )
 
 
+def test_what_is_lost_is_printed_however_few_are_asked_for(tmp_path: Path) -> None:
+    rails = [one for one in moved("H20", (0.3, 0.0, 0.4)) if one["id"] not in {"H03", "H04"}]
+    for one in rails:
+        one["standoff"] = 0.06
+    new = revised(tmp_path, handrails=rails)
+    asked = ("compare", SMALL, new)
+    whole, few = run(*asked), run(*asked, "--top", "1")
+    assert whole.code == few.code == 1
+    bad = [one for one in run(*asked, "--json").answer["answers"] if one["change"] == "lost"]
+    assert len(bad) > 1
+    for one in bad:
+        assert any(
+            line.startswith(one["worksite"]) and one["question"] in line and " lost " in line
+            for line in few.out.splitlines()
+        )
+    assert "more changed elements that moved no farther (--top, or --json for all)" in few.out
+    assert "more" not in whole.out.partition("Answers that changed")[0]
+    none = run(*asked, "--top", "0").out
+    assert f"and {len(rails)} more changed elements" in none
+    assert "W2" in none
+    assert_refused(run(*asked, "--top", "-1"), "--top")
+
+
 def test_ids_that_changed_places_are_pointed_out(tmp_path: Path) -> None:
     rails = small("handrails")
     ids = {"H20": "H21", "H21": "H20"}
