@@ -31,7 +31,7 @@ def command(
     site: Annotated[
         str | None,
         typer.Argument(
-            metavar="[SITE]",
+            metavar="SITE",
             help="The worksite, by its id. Not given: all worksites at sockets, in short.",
             show_default=False,
         ),
