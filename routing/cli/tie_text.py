@@ -53,14 +53,7 @@ def tie_lines(found: TieDetails) -> Iterator[str]:
 
 
 def _drifting(found: TieDetails) -> str:
-    """Return what a verdict must not leave out: that no line holds the payload one way."""
-    told = [
-        f"up to {length_text(drift.up_to_m, 'up')} toward "
-        f"{'one side' if drift.heading is None else drift.heading} while {drift.position}"
-        + (f" (as far as {drift.solid})" if drift.solid else "")
-        for drift in found.drifts
-    ]
-    return f", but it CAN DRIFT {', '.join(told)}, where no line holds it" if told else ""
+    return f", but it {found.drift_told}" if found.drift_told else ""
 
 
 def _attach(answer: AttachChain, chain: TiedChain | None) -> Iterator[str]:

@@ -53,8 +53,14 @@ def draw_cable(
     additions = cable_additions(structure, found)
     trip = f"{found.cable} from {found.start} to {found.goal}"
     subject = trip if found.safe else f"CANNOT BE LAID: {trip}"
-    asked = (situation, inputs)
-    return draw_around(structure, additions, asked, subject=subject, margin_m=_AROUND_M)
+    return draw_around(
+        structure,
+        additions,
+        (situation, inputs),
+        subject=subject,
+        margin_m=_AROUND_M,
+        told=[found.reason] if found.reason else [],
+    )
 
 
 def _look(run: CableRun, found: CableRuns) -> str:

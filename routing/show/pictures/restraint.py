@@ -97,7 +97,9 @@ def _head(
     row = found.setting
     wide_pt = _SHEET.sheet_pt[0] - 32.0
     y = _SHEET.sheet_pt[1] - 0.9 * _SHEET.title_pt
-    unsafe = "" if found.safe else f"NOT FOR ALL ({found.verdict}): "
+    unsafe = "" if found.able_there else f"NOT FOR ALL ({found.verdict}): "
+    if found.way == "not reached":
+        unsafe = f"NO SAFE TETHERED WAY TO {found.socket}: {unsafe}"
     named = f"{found.worksite} {found.name}".rstrip()
     title = f"{unsafe}{named}: {found.body} in a foot restraint"
     for line in wrapped(drawable(title, _LONGEST), _SHEET.title_pt, wide_pt, "bold"):

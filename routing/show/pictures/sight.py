@@ -7,7 +7,7 @@ import numpy as np
 from routing.graph.situation import Situation
 from routing.paths.answers.results import InputDigest
 from routing.show.maps.additions import Additions, MapLine, MapMark
-from routing.show.pictures.around import draw_around
+from routing.show.pictures.around import draw_around, warned_of
 from routing.worksites.sight.records import FaceSight
 from structures.faces import Face
 from structures.frames import Vector
@@ -41,9 +41,17 @@ def draw_sight(
 ) -> "Figure":
     """Draw the region round a face with the fewest cameras that see it."""
     additions = sight_additions(structure, found)
-    subject = f"{'' if found.safe else 'NOT ALL SEEN: '}sight of {found.face}"
-    asked = (situation, inputs)
-    return draw_around(structure, additions, asked, subject=subject, margin_m=_AROUND_M)
+    blocked = any(one.severity == "blocks" for one in found.findings)
+    word = "WAY THERE UNSAFE: " if blocked else "" if found.safe else "NOT ALL SEEN: "
+    told = [found.reason] if found.reason else []
+    return draw_around(
+        structure,
+        additions,
+        (situation, inputs),
+        subject=f"{word}sight of {found.face}",
+        margin_m=_AROUND_M,
+        told=[*told, *warned_of(found.findings)],
+    )
 
 
 def _outline(face: Face) -> tuple[Vector, ...]:

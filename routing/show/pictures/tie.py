@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 from routing.graph.situation import Situation
 from routing.paths.answers.results import InputDigest
 from routing.show.maps.additions import Additions, MapLine, MapMark
-from routing.show.pictures.around import draw_around
+from routing.show.pictures.around import draw_around, warned_of
 from routing.show.sheets.inputs import DrawingError
 from routing.worksites.ties.details import TiedChain, TieDetails
 from structures.elements import AttachPoint, Worksite
@@ -59,9 +59,20 @@ def draw_tie(
             "give it attach points"
         )
     additions = tie_additions(structure, details)
-    subject = f"{'' if details.safe else 'NOT TIED: '}equipment tethers at {details.worksite}"
-    asked = (situation, inputs)
-    return draw_around(structure, additions, asked, subject=subject, margin_m=_AROUND_M)
+    word = "NOT TIED: " if details.verdict != "ok" else "" if details.safe else "NOT SAFE: "
+    reasons = [
+        details.drift_told,
+        details.answer.reason,
+        *(one.reason for one in details.answer.attach),
+    ]
+    return draw_around(
+        structure,
+        additions,
+        (situation, inputs),
+        subject=f"{word}equipment tethers at {details.worksite}",
+        margin_m=_AROUND_M,
+        told=[*(one for one in reasons if one), *warned_of(details.findings)],
+    )
 
 
 def _places(details: TieDetails) -> dict[Vector, str]:

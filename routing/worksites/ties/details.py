@@ -118,6 +118,17 @@ class TieDetails(Result):
         blocked = any(one.severity == "blocks" for one in self.findings)
         return self.verdict in {"ok", "nothing to tie"} and not blocked
 
+    @property
+    def drift_told(self) -> str:
+        """What a verdict must not leave out: that no line holds the payload one way, how far."""
+        told = [
+            f"up to {length_text(drift.up_to_m, 'up')} toward "
+            f"{'one side' if drift.heading is None else drift.heading} while {drift.position}"
+            + (f" (as far as {drift.solid})" if drift.solid else "")
+            for drift in self.drifts
+        ]
+        return f"CAN DRIFT {', '.join(told)}, where no line holds it" if told else ""
+
 
 def tie_details(
     structure: Structure,
