@@ -164,9 +164,13 @@ def _late(answer: ClosuresAnswer) -> list[str]:
         )
     caught = [one for one in answer.critical if one.caught]
     if caught:
+        only = [one for one in caught if one.only_caught]
+        listed = _some([" + ".join(one.closure) for one in only or caught])
+        safe_later = f". {len(only)} of these keep a safe way there for who goes out later"
+        which = safe_later if only else ""
         lines.append(
-            f"Who is at a goal when it closes is NOT home in time after {len(caught)} of them: "
-            f"{_some([' + '.join(one.closure) for one in caught])}."
+            f"Who is at a goal when it closes is NOT home in time after {len(caught)} of them"
+            f"{which}: {listed}."
         )
     return lines
 

@@ -21,6 +21,7 @@ from routing.paths.tethers.kit import Kit
 from routing.paths.tethers.short_tethers import hook_rule
 from routing.studies.closures.answers import Answers, Asked, Trip, worksite_trips
 from routing.studies.closures.closure import Closure, single_closures
+from routing.studies.closures.times_home import TimesHome
 from structures.files.reader import read_structure
 from structures.model import Structure
 from tests.benchmarks.stations import make_station
@@ -212,9 +213,18 @@ def test_both_engines_give_the_same_answers(protocol: Protocol) -> None:
         kit=KIT if protocol == "reel" else None,
     )
     plain, fast = (Answers(asked, engine=engine) for engine in ("plain", "compiled"))
+    trips = [trip for trip in worksite_trips(structure) if plain.best(trip) is not None][:4]
+    homes = [TimesHome(one, {trip: one.best(trip) for trip in trips}) for one in (plain, fast)]
     for closure in draw(structure, used_elements(plain, structure), seed=2, count=25):
-        for trip in worksite_trips(structure)[:4]:
-            assert plain.best(trip, closure) == fast.best(trip, closure)
+        for trip in trips:
+            after = plain.best(trip, closure)
+            assert after == fast.best(trip, closure)
+            # Times home too are the same to the last bit.
+            caught, again = (one.caught(trip, closure) for one in homes)
+            assert caught == again
+            if after is not None:
+                before, again = (one.before(after[1], closure) for one in homes)
+                assert before == again
 
 
 def test_what_avoids_the_closure_is_not_searched_again() -> None:

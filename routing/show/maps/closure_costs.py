@@ -120,7 +120,7 @@ def closure_costs(critical: Iterable[Critical]) -> tuple[ClosureCost, ...]:
             element=one.closure[0],
             cuts_off=one.cuts_off,
             itself=len(one.itself),
-            late=len({*one.late, *one.caught} - {*one.lost, *one.unsafe}),
+            late=len(one.late) + len(one.only_caught),
             most_extra_s=one.most_extra_s,
         )
         for one in critical

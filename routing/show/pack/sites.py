@@ -3,7 +3,6 @@
 from math import ceil
 
 from routing.outings.plan import PlannedOuting
-from routing.paths.answers.results import SiteRef
 from routing.show.maps.closure_costs import closure_costs, draw_closure_costs
 from routing.show.pack.drawings import Looks, inline_svg
 from routing.show.pack.markup import Child, Html, joined, said, tag
@@ -190,10 +189,12 @@ def _closure(one: Critical, names_of: dict[str, str]) -> tuple[Child, ...]:
         *(joined([said(goal.id), " (is on it)"]) for goal in one.itself),
     ]
     worst = one.most_extra_goal
-    late = [
+    late: list[Child] = [
         *(said(goal.id) for goal in one.late),
-        *(joined([said(goal.id), " (who is there then)"]) for goal in _only_caught(one)),
+        *(joined([said(goal.id), " (who is there then)"]) for goal in one.only_caught),
     ]
+    if one.caught_not_checked:
+        late.append(f"NOT looked at for who is there then: {one.caught_not_checked}")
     return (
         joined((said(part) for part in one.closure), " + "),
         joined((said(names_of.get(part, "")) for part in one.closure), " + "),
@@ -205,9 +206,3 @@ def _closure(one: Critical, names_of: dict[str, str]) -> tuple[Child, ...]:
         f"{one.most_extra_s:.0f}",
         "" if one.most_home_s is None else f"{ceil(one.most_home_s)}",
     )
-
-
-def _only_caught(one: Critical) -> list[SiteRef]:
-    """Return the goals that fail for who is there when it closes, and are not told otherwise."""
-    told = {*one.lost, *one.unsafe, *one.late}
-    return [goal for goal in one.caught if goal not in told]

@@ -57,6 +57,12 @@ class Critical(Result):
         return len(self.lost) + len(self.unsafe)
 
     @property
+    def only_caught(self) -> tuple[SiteRef, ...]:
+        """Goals that keep a safe way, in time home, but not for who is there when it closes."""
+        told = {*self.lost, *self.unsafe, *self.late}
+        return tuple(goal for goal in self.caught if goal not in told)
+
+    @property
     def costs_goals(self) -> int:
         """How many goals are cut off, gone, or too late home."""
         return self.cuts_off + len(self.itself) + len(self.late)
