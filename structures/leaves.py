@@ -15,6 +15,10 @@ _ROUNDING_SHARE: Final = 1e-14
 """The same as a share of large ones (loads, powers)."""
 
 
+_ANY_ORDER: Final = frozenset({"applies_to", "closes", "tie_handrails", "when"})
+"""Fields that list ids or words, in whatever order."""
+
+
 class Leaf(NamedTuple):
     """A value that is compared as one, and what it is."""
 
@@ -33,6 +37,8 @@ def leaves_of(record: Record, path: str = "") -> Iterator[tuple[str, Leaf]]:
             for i, one in enumerate(value):
                 yield from leaves_of(one, f"{here}[{getattr(one, 'id', i)}].")
         else:
+            if name in _ANY_ORDER:
+                value = tuple(sorted(value))
             yield here, Leaf(field_role(field.annotation, field.metadata), value)
 
 

@@ -58,7 +58,7 @@ def print_compared(before: Question, after: Question, answer: CompareAnswer, *, 
     ]
     print_lines(
         f"Asked for every worksite: {'; '.join(asked)}, each with the time home (alone, tethers "
-        "recovered); equipment tethers"
+        "recovered); equipment tethers (foot restraints NOT: `gripway reach` looks at them)"
     )
     print_lines(_verdict(answer), "")
     print_lines(*_elements(answer.elements))

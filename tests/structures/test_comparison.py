@@ -14,7 +14,16 @@ from structures.comparison import (
     compare_structures,
     with_same_records,
 )
-from structures.elements import Handhold, Handrail, Solid, Target, TetherPoint, Worksite
+from structures.elements import (
+    Condition,
+    Handhold,
+    Handrail,
+    Solid,
+    Target,
+    TetherPoint,
+    Worksite,
+    Zone,
+)
 from structures.files.reader import read_structure
 from structures.model import Structure
 from structures.shapes import Box, Cylinder, Sphere
@@ -97,6 +106,26 @@ def test_an_element_is_guessed_to_be_renamed_in_another_unit_too() -> None:
     assert compare_structures(old, new).renamed_guess == (
         Renaming(kind="tether point", old="T1", new="T2"),
     )
+
+
+def test_lists_of_ids_and_words_are_the_same_in_any_order() -> None:
+    ball = Sphere(center_m=(0.0, 0.0, 0.0), radius_m=1.0)
+    rails = (_rail((0, 0, 0), (2, 0, 0)), _rail((0, 1, 0), (2, 1, 0), rail_id="H2"))
+    lists: list[dict[str, Any]] = [
+        {
+            "zones": (Zone(id="Z", volume=ball, applies_to=words, when=ids),),
+            "conditions": (Condition(id="C", closes=rail_ids),),
+        }
+        for words, ids, rail_ids in (
+            (("body", "tether"), ("a", "b"), ("H1", "H2")),
+            (("tether", "body"), ("b", "a"), ("H2", "H1")),
+        )
+    ]
+    old, new = (_one(handrails=rails, **one) for one in lists)
+    assert compare_structures(old, new).same
+    fewer = _one(handrails=rails, zones=old.zones, conditions=(Condition(id="C", closes=("H1",)),))
+    (change,) = compare_structures(old, fewer).changed
+    assert [(one.field, one.new) for one in change.fields] == [("closes", ["H1"])]
 
 
 def test_ids_that_were_swapped_or_moved_on_are_guessed() -> None:
