@@ -157,7 +157,7 @@ def test_how_one_fetches_the_other_is_told_and_when_it_is_not_looked_at() -> Non
     found = run("outing", SMALL)
     lines = [line for line in found.out.splitlines() if " home: at worst " in line]
     assert [line.partition(" home")[0] for line in lines] == ["EV1 fetches EV2", "EV2 fetches EV1"]
-    assert all("while one of them is on the way: NOT LOOKED AT" in line for line in lines)
+    assert all("while the partner is on the way: NOT LOOKED AT" in line for line in lines)
     rescues = run("outing", SMALL, "--json").answer["rescues"]
     assert {(one["rescuer"], one["partner"]) for one in rescues} == {("EV1", "EV2"), ("EV2", "EV1")}
     assert {one["verdict"] for one in rescues} == {"in time"}

@@ -18,7 +18,8 @@ the rescuer comes to the partner do not reach home, or the partner's line is let
 parts are searched as one, all of it as wide and slow as for two. *No way* is told only where that
 is proven: the rescuer does not get to the partner under the tether rules, or from there the hands
 of two find no way home, tethers apart. What is neither found nor ruled out is *not shown*.
-It is asked for the times in which both are at acts. While one of them is on the way it is not.
+It is asked for the times in which the partner is at an act or waits. A rescuer who is on the way
+goes on to its end first. While the partner is on the way it is not asked.
 """
 
 from collections.abc import Iterator, Sequence
@@ -62,12 +63,14 @@ class Fetched:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Both:
-    """Two people at acts, from one time until another."""
+    """Two people, the partner at one place, from one time until another."""
 
     from_s: float
     until_s: float
     rescuer: Moment
     partner: Moment
+    ahead_s: float = 0.0
+    """What going on to where the rescuer is on the way to takes first, at most."""
 
     @property
     def when(self) -> tuple[str, ...]:
@@ -82,10 +85,11 @@ def rescues_of(schedule: Schedule, ground: Ground, stock: Stock) -> tuple[Fetche
     """
     people = {one.id: one for one in schedule.plan.outing.people}
     moments = {one: moments_of(schedule, ground, stock, one) for one in people}
-    spans = {one: _at_acts(schedule, one, found) for one, found in moments.items()}
+    spans = {one: _spans(schedule, one, found) for one, found in moments.items()}
     found: list[Fetched] = []
     for rescuer, partner in permutations(people, 2):
-        stretches = list(_both_at_acts(spans[rescuer], spans[partner]))
+        still = [one for one in spans[partner] if not one.ahead_s]
+        stretches = list(_both(spans[rescuer], still))
         found += _Fetch(ground, people[rescuer], people[partner], stretches).rescues()
     return tuple(sorted(found, key=lambda one: (one.rescue.from_s, *_who(one.rescue))))
 
@@ -94,29 +98,57 @@ def _who(rescue: Rescue) -> tuple[str, str]:
     return rescue.rescuer, rescue.partner
 
 
-_Span: TypeAlias = tuple[float, float, Moment]
-"""From when until when somebody is at an act [s], and where."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Span:
+    """From when until when somebody is at one place, or on the way to it."""
+
+    from_s: float
+    until_s: float
+    moment: Moment
+    """At the place."""
+    ahead_s: float = 0.0
+    """How long it takes to get there from the beginning; 0 where one is there already."""
 
 
-def _both_at_acts(first: Sequence[_Span], second: Sequence[_Span]) -> Iterator[_Both]:
-    """Yield the stretches of time in which neither of two people is on the way, in order."""
+def _both(first: Sequence[_Span], second: Sequence[_Span]) -> Iterator[_Both]:
+    """Yield the stretches of time in which there is a span of either, in order."""
     spans, at = (first, second), [0, 0]
     while all(i < len(some) for i, some in zip(at, spans, strict=True)):
-        here = [some[i] for i, some in zip(at, spans, strict=True)]
-        from_s, until_s = max(one[0] for one in here), min(one[1] for one in here)
+        one, other = first[at[0]], second[at[1]]
+        from_s, until_s = max(one.from_s, other.from_s), min(one.until_s, other.until_s)
         if until_s > from_s:
-            yield _Both(from_s=from_s, until_s=until_s, rescuer=here[0][2], partner=here[1][2])
-        at[here[0][1] > here[1][1]] += 1
+            yield _Both(
+                from_s=from_s,
+                until_s=until_s,
+                rescuer=one.moment,
+                partner=other.moment,
+                ahead_s=max(0.0, one.ahead_s - (from_s - one.from_s)),
+            )
+        at[one.until_s > other.until_s] += 1
 
 
-def _at_acts(schedule: Schedule, person: str, moments: Sequence[Moment]) -> list[_Span]:
-    """Return when somebody is at acts; after a way that was not found that is not known."""
+def _spans(schedule: Schedule, person: str, moments: Sequence[Moment]) -> list[_Span]:
+    """Return where somebody is or goes to; after a way that was not found that is not known.
+
+    Who has come to the end of a way waits there for the act.
+    """
     last_s = schedule.acts_end_s
     if moments and not all_known(schedule, person):
         last_s = moments[-1].at_s
-    ends_s = [*(one.at_s for one in moments), last_s][1:]
-    timed = zip(moments, ends_s, strict=True)
-    return [(one.at_s, until_s, one) for one, until_s in timed if not one.moving]
+    found: list[_Span] = []
+    goes_s: float | None = None
+    for i, moment in enumerate(moments):
+        following = moments[i + 1] if i + 1 < len(moments) else None
+        if moment.moving and following is not None and following.moving:
+            goes_s = moment.at_s if goes_s is None else goes_s
+            continue
+        if goes_s is not None:
+            ahead_s = moment.at_s - goes_s
+            found.append(_Span(from_s=goes_s, until_s=moment.at_s, moment=moment, ahead_s=ahead_s))
+        until_s = last_s if following is None else following.at_s
+        found.append(_Span(from_s=moment.at_s, until_s=until_s, moment=moment))
+        goes_s = None
+    return found
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -127,11 +159,14 @@ class _Home:
     let_go: LetGo | None = None
 
 
+_NotFound: TypeAlias = Literal["no way", "not shown"]
+
+
 @dataclass(frozen=True, slots=True)
 class _Missing:
     """Why that is not known to go."""
 
-    verdict: Literal["no way", "not shown"]
+    verdict: _NotFound
     why: str
 
 
@@ -202,14 +237,16 @@ class _Fetch:
                 f"no way leads {self.rescuer.id} from {found.rescuer_at} to {found.partner_at} on "
                 "the tethers that are left"
             )
-            return Fetched(rescue=replace(found, why=why))
+            # Who is on the way might turn back before.
+            verdict: _NotFound = "not shown" if both.ahead_s else "no way"
+            return Fetched(rescue=replace(found, verdict=verdict, why=why))
         after = self._after(both, ways, there, apart_m)
         if isinstance(after, _Missing) and after.verdict == "not shown":
             wide = ways.wide_there(self._left(both), goal)
             if wide is not None:
                 other = self._after(both, ways, wide, apart_m)
                 there, after = (there, after) if isinstance(other, _Missing) else (wide, other)
-        there_s = both.rescuer.get_out_s + there.seconds
+        there_s = both.ahead_s + both.rescuer.get_out_s + there.seconds
         found = replace(found, there_s=there_s)
         state = there.where if isinstance(there.where, TetherState) else None
         begins = replace(both.rescuer, grip=goal, state=state, when=both.when)

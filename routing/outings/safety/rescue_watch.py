@@ -6,11 +6,12 @@ time home in tow does.
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from itertools import groupby
+from itertools import groupby, permutations
 from math import ceil
 from typing import Final
 
 from routing.outings.clock.activity_plan import ACTS_BEGIN
+from routing.outings.clock.network import SLACK_ZERO_S
 from routing.outings.clock.schedule import MINUTE_S, Schedule
 from routing.outings.custody.handling import Stock
 from routing.outings.plan_file.records import OutingPerson
@@ -58,7 +59,7 @@ def _not_looked_at(what: str) -> OutingFinding:
 def with_rescues(
     answer: OutingAnswer, schedule: Schedule, ground: Ground, stock: Stock
 ) -> OutingAnswer:
-    """Return an answer with how partners are fetched home, while they are at acts.
+    """Return an answer with how partners are fetched home, while they are not on the way.
 
     Parameters
     ----------
@@ -127,16 +128,18 @@ def _alone(person: str, at_s: float) -> OutingFinding:
 def _left_out(
     answer: OutingAnswer, rescues: Sequence[Rescue], schedule: Schedule
 ) -> Iterator[OutingFinding]:
-    """Yield how long somebody is on the way, when fetching is not looked at."""
+    """Yield for how long whoever is to be fetched is on the way: that is not looked at."""
     begin_s = min((one.points[0].at_s for one in answer.home if one.points), default=0.0)
-    spans = {(one.from_s, one.until_s) for one in rescues}
-    seen_s = sum(until_s - from_s for from_s, until_s in _joined(sorted(spans)))
-    left_s = schedule.acts_end_s - begin_s - seen_s
-    if left_s > 0:
-        yield _not_looked_at(
-            f"how one is fetched home by another in the {ceil(left_s / MINUTE_S)} min in which "
-            "one of them is on the way"
-        )
+    people = [one.id for one in schedule.plan.outing.people]
+    said = []
+    for pair in permutations(people, 2):
+        spans = {(x.from_s, x.until_s) for x in rescues if (x.rescuer, x.partner) == pair}
+        seen_s = sum(until_s - from_s for from_s, until_s in _joined(sorted(spans)))
+        left_s = schedule.acts_end_s - begin_s - seen_s
+        if left_s > SLACK_ZERO_S:
+            said.append(f"{pair[0]} fetches {pair[1]} in {ceil(left_s / MINUTE_S)} min")
+    if said:
+        yield _not_looked_at(f"how {', '.join(said)} in which the one to be fetched is on the way")
 
 
 def _joined(spans: Sequence[tuple[float, float]]) -> Iterator[tuple[float, float]]:

@@ -63,7 +63,7 @@ class TurnHome(Result):
 
 
 class Rescue(Result):
-    """Fetching the partner home while both are at acts: there, hook on, let go, home in tow.
+    """Fetching the partner home who is at an act or waits: there, hook on, let go, home in tow.
 
     Put together from the quickest way to the partner and the quickest way home from there on
     the tethers that this leaves: the time is one that can be kept, and maybe not the least.
@@ -74,12 +74,13 @@ class Rescue(Result):
     rescuer: str
     partner: str
     rescuer_at: str
-    """Grip."""
+    """Grip; of who is on the way the one at its end, to which the rescuer goes on first."""
     partner_at: str
     rescuer_act: str | None = None
     partner_act: str | None = None
     there_s: float | None = None
-    """To the partner, feet out of a restraint first; none where no way leads there."""
+    """To the partner from the beginning of this time on: what is left of a way and feet out of a
+    restraint first; none where no way leads there."""
     let_go_at: str | None = None
     """Tether point at which the partner's own tether is let go, its end stowed; none under
     leapfrog, where both short tethers come along, and where none is shown."""

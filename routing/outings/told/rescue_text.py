@@ -9,7 +9,7 @@ from routing.outings.told.times_said import clock, minutes_text
 
 __all__ = ["rescue_lines"]
 
-_NOT_ON_THE_WAY = "while one of them is on the way: NOT LOOKED AT"
+_NOT_ON_THE_WAY = "while the partner is on the way: NOT LOOKED AT"
 
 
 def rescue_lines(answer: OutingAnswer) -> tuple[str, ...]:

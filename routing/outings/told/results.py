@@ -284,7 +284,7 @@ class OutingAnswer(Result):
     turn_home: tuple[TurnHome, ...] = ()
     """By person and act: the latest moment to turn home."""
     rescues: tuple[Rescue, ...] | None = None
-    """How one is fetched home by another, by time, while both are at acts; what is between them
+    """How one is fetched home by another, by time; while the one to be fetched is on the way, that
     is NOT LOOKED AT. None where nobody asked, or there is one person only."""
     dropped: tuple[str, ...] = ()
     """Groups under ``may_drop`` that are not done."""

@@ -238,11 +238,32 @@ def test_too_late_is_told_with_the_longest_time() -> None:
 
 def test_who_stands_in_a_restraint_gets_out_first(station: PlannedOuting) -> None:
     every = [one.rescue for one in rescues_of(station.schedule, station.ground, station.stock)]
-    inside = next(one for one in every if one.rescuer == "EV1" and one.rescuer_act == "unbolt")
-    before = next(one for one in every if one.rescuer == "EV1" and one.rescuer_act == "r1-set-up")
-    assert inside.there_s is not None
-    assert before.there_s is not None
-    assert inside.there_s > before.there_s
+    known = {
+        (one.rescuer_act, one.partner_act): one.there_s
+        for one in every
+        if (one.rescuer, one.partner_at) == ("EV1", "H3002@1.250")
+    }
+    before_s, inside_s = known["r1-set-up", "wrench-out"], known["ev1-in", "wrench-out"]
+    assert before_s is not None
+    assert inside_s == pytest.approx(before_s + 4 * 60)  # act ev1-out takes 4 min
+
+
+def test_who_is_on_the_way_goes_on_to_its_end_first() -> None:
+    """EV2 waits at the hatch for EV1 to come to FAR, and is fetched from there."""
+    planned = worked_out(one_rail(), LEAPFROG, acts=(act("far", at="FAR"), act("w", who="EV2")))
+    ground = planned.ground
+    every = [one.rescue for one in rescues_of(planned.schedule, ground, planned.stock)]
+    going, there = [one for one in every if one.rescuer == "EV1"][:2]
+    graph = ground.graph("EV1", None, ())
+    transfer_s = ground.limits.transfer_s
+    one_way_s = seconds_along(graph, "A1", "H1@9.000") + transfer_s
+    assert (going.rescuer_at, going.partner_at, there.rescuer_at) == ("H1@9.000", "A1", "H1@9.000")
+    assert going.until_s - going.from_s == pytest.approx(one_way_s)
+    assert there.there_s == pytest.approx(one_way_s)
+    assert going.there_s == pytest.approx(2 * one_way_s)
+    # While EV1 is on the way nobody asks how EV2 would fetch EV1.
+    others = [one for one in every if one.rescuer == "EV2"]
+    assert others[0].from_s == pytest.approx(there.from_s)
 
 
 def test_a_staged_tether_that_the_partner_is_on_is_not_to_be_had() -> None:
@@ -272,7 +293,10 @@ def test_a_plan_worked_out_without_it_says_so_and_one_with_it_says_when_not() ->
     answer = told(planned)
     assert answer.rescues
     (note,) = (one for one in answer.findings if one.code == "rescue-not-looked-at")
-    assert "min in which one of them is on the way" in note.message
+    assert note.message.startswith(
+        "NOT LOOKED AT: how EV1 fetches EV2 in 2 min, EV2 fetches EV1 in 1 min "
+    )
+    assert "min in which the one to be fetched is on the way" in note.message
 
 
 def test_alone_outside_there_is_nobody_to_fetch() -> None:
@@ -320,6 +344,8 @@ def test_on_the_station_ways_are_those_of_single_routes(station: PlannedOuting) 
         kit = kit_of(person, ground.limits)
         begins = at(moments[rescue.rescuer], rescue.from_s)
         partner = at(moments[rescue.partner], rescue.from_s)
+        if ground.grips(rescue.rescuer).ids[begins.grip] != rescue.rescuer_at:
+            continue  # on the way there
         assert begins.state is not None
         where = Whereabouts(site="", grip=begins.grip, tethers=(begins.state,), begun=True)
         graph = ground.graph(person.id, None, ())
