@@ -53,9 +53,9 @@ def command(
     from routing.cli.sites import check_worksite
     from routing.cli.stages import stage
     from routing.cli.tables import print_table
-    from routing.graph.parts import reached_elements
     from routing.show.sheets.saving import FORMATS
     from routing.worksites.bags.near_worksite import find_bag_places
+    from routing.worksites.tethered import LEAPFROG, reached_for_work
     from structures.elements import Item
 
     def check(read: "Structure", problems: "list[Problem]") -> None:
@@ -70,7 +70,7 @@ def command(
             close=close,
             person=person,
             limits=limits,
-            protocol="leapfrog" if route or second else None,
+            protocol="leapfrog",
             trips=trips_of(route, second),
             targets=[] if picture is None else [Target("--picture", picture, suffixes)],
             checks=[check, check_rails(keep_clear)],
@@ -81,7 +81,11 @@ def command(
     bag = question.structure.find(item, (Item,))
     with stage("looking for places"):
         found = find_bag_places(
-            graph, worksite, bag, keep_clear=rails.ids, reached=reached_elements(graph)
+            graph,
+            worksite,
+            bag,
+            keep_clear=rails.ids,
+            reached=reached_for_work(graph, worksite, LEAPFROG),
         )
     if picture is not None:
         from routing.show.pictures.bag import draw_bags
@@ -92,7 +96,15 @@ def command(
             save_figure(figure, picture)
     safe = found.safe and rails.safe
     if as_json:
-        print_json(BagsAnswer(**head_of(question), safe=safe, remarks=rails.remarks, bags=found))
+        print_json(
+            BagsAnswer(
+                **head_of(question),
+                protocol="leapfrog",
+                safe=safe,
+                remarks=rails.remarks,
+                bags=found,
+            )
+        )
     else:
         print_heading(question)
         print_lines(*rails.remarks, bag_head(found), "")

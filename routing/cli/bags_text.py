@@ -5,6 +5,7 @@ from typing import Final, Literal
 
 from routing.cli.answers import AnswerHead
 from routing.cli.tables import Column
+from routing.paths.answers.results import Protocol
 from routing.worksites.bags.near_worksite import BagAnswer, BagPlace
 from structures.units import number_text
 
@@ -24,6 +25,8 @@ class BagsAnswer(AnswerHead):
     """The answer of `gripway bags`."""
 
     answer: Literal["bags"] = "bags"
+    protocol: Protocol
+    """How people stay tethered on the way to the worksite; always leapfrog."""
     safe: bool
     """Whether there is a place, and the routes to keep clear of are there and safe."""
     remarks: tuple[str, ...] = ()

@@ -10,6 +10,9 @@ from routing.cli.options import (
     CloseOption,
     LimitsOption,
     PersonOption,
+    Protocol,
+    ProtocolOption,
+    ReelOption,
     StructureArgument,
     WhenOption,
 )
@@ -38,6 +41,8 @@ def command(
     close: CloseOption = None,
     person: PersonOption = None,
     limits: LimitsOption = None,
+    protocol: ProtocolOption = Protocol.LEAPFROG,
+    reel: ReelOption = None,
     as_json: AsJson = False,
 ) -> None:
     """Show how one worksite's payload is tied: chain by chain, held and seated, and by whom."""
@@ -49,8 +54,9 @@ def command(
     from routing.cli.stages import stage
     from routing.cli.tethers_option import read_tethers
     from routing.cli.tie_text import TieAnswer, tie_lines
-    from routing.graph.parts import reached_elements
+    from routing.paths.tethers.kit import Outfitting
     from routing.show.sheets.saving import FORMATS
+    from routing.worksites.tethered import reached_for_work
     from routing.worksites.ties.details import tie_details
     from routing.worksites.ties.kit import TetherKit
 
@@ -68,18 +74,21 @@ def command(
             close=close,
             person=person,
             limits=limits,
+            reel=reel,
+            protocol=protocol.value,
             targets=[] if picture is None else [Target("--picture", picture, suffixes)],
             checks=[check],
         ),
     )
     graph = question.reach_graph()
+    outfitting = Outfitting(name=protocol.value, protocol=protocol.value, kit=question.kit)
     with stage("tying equipment tethers"):
         found = tie_details(
             question.structure,
             worksite,
             graph.situation,
             kit=kits[0],
-            reached=reached_elements(graph),
+            reached=reached_for_work(graph, worksite, outfitting),
         )
     if picture is not None:
         from routing.show.pictures.tie import draw_tie
@@ -89,7 +98,15 @@ def command(
             figure = draw_tie(question.structure, found, question.situation, question.inputs)
             save_figure(figure, picture)
     if as_json:
-        print_json(TieAnswer(**head_of(question), safe=found.safe, tie=found))
+        print_json(
+            TieAnswer(
+                **head_of(question),
+                protocol=protocol.value,
+                reels_m=outfitting.reels_m or None,
+                safe=found.safe,
+                tie=found,
+            )
+        )
     else:
         print_heading(question)
         print_lines(*tie_lines(found))

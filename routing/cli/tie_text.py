@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 from typing import Literal
 
 from routing.cli.answers import AnswerHead
+from routing.paths.answers.results import Protocol
 from routing.worksites.ties.details import HeldByTwo, TiedChain, TieDetails
 from routing.worksites.ties.records import AttachChain, ChainPart
 from structures.units import length_text, number_text
@@ -15,8 +16,12 @@ class TieAnswer(AnswerHead):
     """The answer of `gripway tie`."""
 
     answer: Literal["tie"] = "tie"
+    protocol: Protocol
+    reels_m: tuple[float, ...] | None = None
+    """Length of each reel of the kit, where the protocol is that of reels [m]."""
     safe: bool
-    """Whether everything there is to tie can be tied at once, by somebody who gets there."""
+    """Whether everything there is to tie can be tied at once, by somebody who gets there on a safe
+    tethered way. The time home is not looked at."""
     tie: TieDetails
 
 
@@ -33,6 +38,7 @@ def tie_lines(found: TieDetails) -> Iterator[str]:
     else:
         codes = ", ".join(one.code for one in found.findings if one.severity == "blocks")
         yield f"{named}: NOT SAFE ({codes}): the lines would do{_drifting(found)}."
+    yield "Time home NOT looked at."
     if found.answer.reason:
         yield f"All at once: {found.answer.reason}."
         yield "Each alone could have:"

@@ -1,6 +1,7 @@
 """Where a tethered person gets to from where they start, whatever the time."""
 
 from collections.abc import Sequence
+from typing import Final
 
 import numpy as np
 
@@ -14,8 +15,12 @@ from routing.paths.tethers.kit import Outfitting, default_kit
 from routing.paths.tethers.reel import reel_reach
 from routing.paths.tethers.short_tethers import hook_flags, hook_rule
 from routing.paths.worksite_routes import routes_to_all
+from structures.elements import Worksite
 
-__all__ = ["safe_sites", "tethered_grips"]
+__all__ = ["LEAPFROG", "reached_for_work", "safe_sites", "tethered_grips"]
+
+
+LEAPFROG: Final = Outfitting(name="leapfrog", protocol="leapfrog")
 
 
 def tethered_grips(graph: ReachGraph, start: str, outfitting: Outfitting) -> Flags:
@@ -80,3 +85,25 @@ def safe_sites(graph: ReachGraph, sites: Sequence[str], outfitting: Outfitting) 
         for site, answer in found.items()
         if isinstance(answer, Route) and answer.safe
     )
+
+
+def reached_for_work(graph: ReachGraph, worksite_id: str, outfitting: Outfitting) -> frozenset[str]:
+    """Return the ids of the elements that a tethered person who works at a worksite gets to.
+
+    The worksite's own socket or handrail is among them only if a safe route leads from a
+    hatch to the worksite. Whether the first hook holds on the way to others is not looked at:
+    people get to them from the worksite. Without a hatch there are none.
+
+    Raises
+    ------
+    UnknownIdError
+        There is no such worksite.
+    """
+    worksite = graph.structure.find(worksite_id, (Worksite,))
+    reached = np.zeros(len(graph.grips), dtype=np.bool_)
+    for hatch in sorted(one.id for one in graph.structure.hatches):
+        reached |= tethered_grips(graph, hatch, outfitting)
+    found = {graph.grips.element_ids[i] for i in np.flatnonzero(reached).tolist()}
+    if not safe_sites(graph, [worksite_id], outfitting):
+        found -= {worksite.socket, worksite.handrail}
+    return frozenset(found)

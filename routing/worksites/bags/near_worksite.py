@@ -114,7 +114,7 @@ def find_bag_places(
     if not len(grips):
         nobody = f"the body has no clear place at {worksite.id}, or it is closed"
     elif reached is not None and place is not None and place not in reached:
-        nobody = f"no way leads to {place}, where {worksite.id} is"
+        nobody = f"no safe way leads to {place}, where {worksite.id} is"
     if nobody is not None:
         return BagAnswer(
             worksite=worksite.id,

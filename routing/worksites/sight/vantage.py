@@ -1,7 +1,7 @@
 """From which grips a camera can see a face, how soon, and the fewest that see all of it."""
 
 from collections.abc import Sequence
-from typing import Any, Final
+from typing import Any
 
 import numpy as np
 
@@ -18,14 +18,12 @@ from routing.worksites.sight.cover import fewest_cover
 from routing.worksites.sight.gaps import thin_in_view
 from routing.worksites.sight.lines import FaceViews, view_face
 from routing.worksites.sight.records import FaceSight, Vantage
-from routing.worksites.tethered import tethered_grips
+from routing.worksites.tethered import LEAPFROG, tethered_grips
 from structures.built_in import built_in_camera
 from structures.faces import Camera, Face
 from structures.findings import Finding
 
 __all__ = ["camera_places_m", "cameras_of", "sight_of", "vantage_grips"]
-
-LEAPFROG: Final = Outfitting(name="leapfrog", protocol="leapfrog")
 
 MOST = 5
 """So many vantage points are listed of each sort."""

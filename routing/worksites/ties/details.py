@@ -328,7 +328,7 @@ def _not_reached(worksite: Worksite, reached: Collection[str] | None) -> Iterato
         elements=(place,),
         worksite=worksite.id,
         message=(
-            f"no way leads to {place}, where {worksite.id} is: nobody ties anything there; "
+            f"no safe way leads to {place}, where {worksite.id} is: nobody ties anything there; "
             "`gripway route` says what is in the way"
         ),
     )

@@ -53,7 +53,7 @@ def test_lines_that_would_do_where_nobody_gets_to_are_not_called_tied_or_untied(
     assert not found.safe
     sheet = written(draw_tie(structure, found, Situation(), READ))
     assert "equipment tethers at W" in sheet
-    assert "STOP: no way leads to H3" in sheet
+    assert "STOP: no safe way leads to H3" in sheet
 
 
 def test_a_face_seen_from_where_the_first_hook_may_not_hold_is_marked() -> None:

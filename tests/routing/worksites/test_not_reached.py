@@ -3,11 +3,11 @@
 import pytest
 
 from routing.graph.build import build_graph
-from routing.graph.parts import reached_elements
 from routing.graph.situation import Situation
 from routing.worksites.bags.near_worksite import find_bag_places
 from routing.worksites.sight.records import FaceSight
 from routing.worksites.sight.vantage import sight_of
+from routing.worksites.tethered import LEAPFROG, reached_for_work
 from routing.worksites.ties.details import tie_details
 from structures.elements import AttachPoint, Handrail, Item, Worksite
 from structures.faces import Camera, Face
@@ -68,16 +68,26 @@ def test_nobody_leaves_a_hatch_without_a_hook() -> None:
     assert found.reason == "no tethered way leads from the start to any grip"
 
 
-@pytest.mark.parametrize(("closed", "safe"), [((), True), (("H2",), False)])
+@pytest.mark.parametrize(
+    ("closed", "hooks", "safe"),
+    [((), True, True), (("H2",), True, False), (("T1",), True, False), ((), False, False)],
+)
 def test_a_payload_at_a_worksite_that_no_way_leads_to_is_not_tied_safely(
-    closed: tuple[str, ...], *, safe: bool
+    closed: tuple[str, ...], *, hooks: bool, safe: bool
 ) -> None:
-    """With the second rail closed nobody gets to the third, and no bag is hung there either."""
-    structure = rails(last_hooks=True)
+    """With the second rail closed nobody gets to the third, and no bag is hung there either.
+
+    Nor without a hook at the hatch, or on rails that only hands without a tether go on to.
+    """
+    structure = rails(last_hooks=hooks)
     graph = build_graph(structure, Situation(closed=closed))
-    found = tie_details(structure, "W", graph.situation, reached=reached_elements(graph))
+    reached = reached_for_work(graph, "W", LEAPFROG)
+    found = tie_details(structure, "W", graph.situation, reached=reached)
     blocks = [one.code for one in found.findings if one.severity == "blocks"]
     assert (found.safe, blocks) == (safe, [] if safe else ["worksite-not-reached"])
     bag = Item(id="B", size_m=(0.1, 0.1, 0.1), mass_kg=1.0)
-    bags = find_bag_places(graph, "W", bag, reached=reached_elements(graph))
-    assert (bags.safe, bags.reason) == (safe, None if safe else "no way leads to H3, where W is")
+    bags = find_bag_places(graph, "W", bag, reached=reached)
+    assert (bags.safe, bags.reason) == (
+        safe,
+        None if safe else "no safe way leads to H3, where W is",
+    )
