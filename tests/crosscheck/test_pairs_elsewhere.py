@@ -136,7 +136,7 @@ def _assert_trip(trip: Trip, graph: ReachGraph, ends: tuple[str, str], protocol:
         assert trip.exposure_s == pytest.approx(route.totals.exposure_s)
         assert trip.distance_m == pytest.approx(route.totals.distance_m)
     margins = route.margins
-    if margins.clearance is not None and trip.hand_overs:
+    if margins.clearance is not None:
         assert trip.clearance_m == pytest.approx(margins.clearance.clearance_m, abs=1e-3)
     if margins.line is not None:
         assert trip.line_left_m == pytest.approx(margins.line.least_left_m)

@@ -9,7 +9,7 @@ from routing.paths.course import Course
 from structures.solids.sweep import places_clearance, sweep_clearance, sweep_touches
 from structures.solids.tables import Shapes
 
-__all__ = ["all_clearances", "clearances", "slow_zones", "tightest_place"]
+__all__ = ["all_clearances", "clearances", "place_clearances", "slow_zones", "tightest_place"]
 
 
 def _legs(graph: ReachGraph, course: Course) -> Legs:
@@ -85,6 +85,19 @@ def all_clearances(graph: ReachGraph) -> Floats:
     pair_m = np.full(len(chosen), np.inf)
     np.minimum.at(pair_m, legs.owner, clearance_m)
     return pair_m[back.reshape(-1)]
+
+
+def place_clearances(graph: ReachGraph) -> Floats:
+    """Return the room of the body ball at every grip, for who makes no move, shape (n,) [m].
+
+    It is infinite where there is no solid and no keep-out zone at all.
+    """
+    shapes = graph.surroundings.body.tables
+    if not len(graph.grips) or not shapes.count:
+        return np.full(len(graph.grips), np.inf)
+    radius_m = graph.situation.ability.corridor_radius_m
+    room_m, _ = places_clearance(shapes, graph.grips.body_m, radius_m)
+    return room_m
 
 
 def slow_zones(graph: ReachGraph, course: Course) -> tuple[tuple[str, ...], ...]:

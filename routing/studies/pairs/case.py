@@ -9,7 +9,7 @@ import numpy as np
 
 from routing.graph.reach_graph import GripKind, ReachGraph
 from routing.graph.sites import SitePlaces, site_grips
-from routing.paths.answers.corridor import all_clearances
+from routing.paths.answers.corridor import all_clearances, place_clearances
 from routing.paths.answers.results import Margins, Protocol
 from routing.paths.answers.tether_checks import TETHER_CHECKS, Case
 from routing.paths.course import Anchoring, Course
@@ -50,7 +50,13 @@ class _Ground:
     def of(cls, graph: ReachGraph, sites: Sequence[str]) -> "_Ground":
         places = tuple(site_grips(graph, site) for site in sites)
         return cls(
-            graph=graph, places=places, table=MoveTable(graph=graph, room_m=all_clearances(graph))
+            graph=graph,
+            places=places,
+            table=MoveTable(
+                graph=graph,
+                room_m=all_clearances(graph),
+                place_room_m=place_clearances(graph),
+            ),
         )
 
     def no_way(self, start: int, goal: int, why: str = "") -> Trip:
@@ -110,7 +116,11 @@ class LeapfrogPairs:
         steps = ways.steps[ways.first[goal] : ways.first[goal + 1]]
         moves = self.network.move[steps]
         trip = self.base.table.trip(
-            moves, seconds=seconds, transfers=int(self.rule.transfers[moves].sum()), line_m=None
+            moves,
+            at=int(ways.grip[goal]),
+            seconds=seconds,
+            transfers=int(self.rule.transfers[moves].sum()),
+            line_m=None,
         )
         passed = {int(ways.grip[goal]), *self.network.tail[steps].tolist()}
         blocks = [why for hatch in sorted(passed & self._doubtful.keys())
@@ -208,6 +218,7 @@ class ReelPairs:
         moves = np.searchsorted(self._keys, nodes[:-1] * len(graph.grips) + nodes[1:])
         trip = self.base.table.trip(
             moves,
+            at=path.nodes[-1],
             seconds=path.cost,
             transfers=len(path.transfers),
             line_m=path.least_left.left_m,

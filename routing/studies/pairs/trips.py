@@ -52,14 +52,20 @@ class MoveTable:
     graph: ReachGraph
     room_m: Floats
     """Room of the body corridor; infinite where nothing is near."""
+    place_room_m: Floats
+    """The same of bodies that stay at a grip, of shape (n,)."""
 
-    def trip(self, moves: Indices, *, seconds: float, transfers: int, line_m: float | None) -> Trip:
+    def trip(
+        self, moves: Indices, *, at: int, seconds: float, transfers: int, line_m: float | None
+    ) -> Trip:
         """Return the trip over some moves, in any order.
 
         Parameters
         ----------
         moves
             Numbers of moves of the graph, shape (k,).
+        at
+            The grip where it ends: where it begins too, if there is no move.
         seconds, transfers
             Of the whole trip.
         line_m
@@ -67,7 +73,7 @@ class MoveTable:
         """
         table, situation = self.graph.moves, self.graph.situation
         between = moves[table.changes_rail[moves]]
-        room_m = float(self.room_m[moves].min()) if len(moves) else np.inf
+        room_m = float(self.room_m[moves].min()) if len(moves) else float(self.place_room_m[at])
         sharpest = float(np.rad2deg(table.turn_rad[moves].max())) if len(moves) else None
         return Trip(
             way="safe",
