@@ -2,22 +2,23 @@
 
 from collections.abc import Iterator, Sequence
 from functools import cached_property
-from typing import Final
+from typing import Final, TypeAlias
 
 import numpy as np
 
 from routing.graph.reach_graph import Floats, Indices
-from routing.paths.search.arrays import Arcs, Flags, Network
+from routing.paths.search.arrays import Arcs, Network
 from routing.paths.search.buckets import seconds_from
 from routing.paths.search.engine import compiled
+from routing.paths.search.landmarks import widest_costs
 from routing.paths.search.sweep_kernel import LANES, sweep_costs
 
 __all__ = ["CostSweeps"]
 
+Site: TypeAlias = Sequence[int] | Indices
+
 _BYTES: Final = 64_000_000
 """What costs may take that are held until those of all sites near theirs are swept."""
-_TRIES: Final = 4
-"""How many nodes are tried at most until most others are reached: some stand on islands."""
 
 
 class CostSweeps:
@@ -38,49 +39,36 @@ class CostSweeps:
         made.__dict__["_order"] = self._order
         return made
 
-    def costs(self, starts: Sequence[Sequence[int] | Indices]) -> Iterator[Floats]:
+    def costs(self, starts: Sequence[Site]) -> Iterator[Floats]:
         """Yield least costs from each site's nodes, infinite where no way leads, shape (n,)."""
         size = len(self._network)
         together = max(LANES, _BYTES // max(size * 8, 1))
-        room = (np.empty((size, LANES)), np.zeros(size, dtype=np.int8))
         for begin in range(0, len(starts), together):
-            asked = (np.asarray(site, dtype=np.int64) for site in starts[begin : begin + together])
-            some = [self._place[site] for site in asked]
-            found: list[Floats] = [np.empty(0)] * len(some)
-            # Sites near each other go together: their costs fall at the same nodes.
-            near = sorted(range(len(some)), key=lambda i: some[i].min(initial=size))
-            for first in range(0, len(near), LANES):
-                chosen = near[first : first + LANES]
-                swept = self._sweep([some[i] for i in chosen], room)
-                for i, cost in zip(chosen, swept, strict=False):
-                    found[i] = cost
-            yield from found
+            some = starts[begin : begin + together]
+            table = np.empty((len(some), size))
+            self.fill(some, table, range(len(some)))
+            yield from table
 
-    def _sweep(self, places: Sequence[Indices], room: tuple[Floats, Flags]) -> Floats:
-        """Return costs from some places of the order, shape (`LANES`, n)."""
-        found = np.empty((LANES, len(self._network)))
-        lane = np.repeat(np.arange(len(places)), [len(one) for one in places])
-        sources = np.stack([lane, np.concatenate([lane[:0], *places])], axis=-1).astype(np.int32)
-        compiled(sweep_costs)(self._arcs, self._order, sources, *room, found)
-        return found
+    def fill(self, starts: Sequence[Site], table: Floats, rows: Sequence[int]) -> None:
+        """Write least costs from each site's nodes into some rows of a table, shape (r, n)."""
+        size = len(self._network)
+        room = (np.empty((size, LANES)), np.zeros(size, dtype=np.int8))
+        places = [self._place[np.asarray(site, dtype=np.int64)].tolist() for site in starts]
+        # Sites near each other go together: their costs fall at the same nodes.
+        near = sorted(range(len(starts)), key=lambda i: min(places[i], default=size))
+        for first in range(0, len(near), LANES):
+            some = near[first : first + LANES]
+            pairs = [(lane, place) for lane, i in enumerate(some) for place in places[i]]
+            sources = np.array(pairs, dtype=np.int32).reshape(-1, 2)
+            into = np.array([rows[i] for i in some], dtype=np.int32)
+            compiled(sweep_costs)(self._arcs, self._order, sources, *room, table, into)
 
     @cached_property
     def _order(self) -> Indices:
         """Return all nodes by their cost from one in the midst of most others, these last."""
         network = self._network
-        left = np.diff(network.indptr) * (network.terminal == 0)
-        best = np.full(len(network), np.inf)
-        for _ in range(_TRIES):
-            if not left.any():
-                break
-            cost = seconds_from(network, np.array([np.argmax(left)]))
-            reached = np.isfinite(cost)
-            if reached.sum() > np.isfinite(best).sum():
-                best = cost
-            if reached.sum() > np.count_nonzero(left):
-                break
-            left[reached] = 0
-        return np.argsort(best, kind="stable").astype(np.uint32)
+        cost = widest_costs(network, lambda node: seconds_from(network, np.array([node])))
+        return np.argsort(cost, kind="stable").astype(np.uint32)
 
     @cached_property
     def _place(self) -> Indices:

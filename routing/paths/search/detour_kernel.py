@@ -16,6 +16,9 @@ from routing.paths.search.tree_kernel import BLOCK, Backwards, OpenTree
 
 __all__ = ["Cases", "Found", "Labels", "settle_detours"]
 
+_NEAR = 1e-6
+"""Less than this is not worth looking for a better way straight on, in units of cost."""
+
 
 class Cases(NamedTuple):
     """Which searches are made.
@@ -48,7 +51,6 @@ class Labels(NamedTuple):
     step: Flat
     waiting: Flat
     seen_in: Flat
-    shut_in: Flat
     goal_in: Flat
     top: Flat
     """Room for the places at which what has fallen off begins."""
@@ -86,7 +88,7 @@ def settle_detours(  # noqa: C901, PLR0912, PLR0913, PLR0915, PLR0917 - one func
     label rests on, and ways through others only got worse.
     """
     indptr, head, cost, terminal = arcs
-    distance, hops, parent, step, waiting, seen_in, shut_in, goal_in, top, bottom, entry = labels
+    distance, hops, parent, step, waiting, seen_in, goal_in, top, bottom, entry = labels
     into, tail, move = back
     at = found.first[begin]
     steps = found.steps
@@ -112,10 +114,10 @@ def settle_detours(  # noqa: C901, PLR0912, PLR0913, PLR0915, PLR0917 - one func
         tops = 0
         for i in range(cases.shut_first[closure], cases.shut_first[closure + 1]):
             node = cases.shut[i]
-            shut_in[node] = number
             here = place[node]
             if here < 0:
                 continue
+            place[node] = -2 - here  # no place while this search lasts
             kept = 0
             inside = False
             for j in range(tops):
@@ -136,7 +138,7 @@ def settle_detours(  # noqa: C901, PLR0912, PLR0913, PLR0915, PLR0917 - one func
         wanted = 0
         for i in range(cases.goal_first[pair], cases.goal_first[pair + 1]):
             node = cases.goal[i]
-            if shut_in[node] == number or place[node] < 0:
+            if place[node] < 0:
                 continue
             fallen = False
             for j in range(tops):
@@ -161,10 +163,10 @@ def settle_detours(  # noqa: C901, PLR0912, PLR0913, PLR0915, PLR0917 - one func
         heap.pop()
         bound = bounds[cases.bound[pair]]
         some_tops = range(1, tops)  # mostly none: a closed handrail is one branch
-        # All moves from the tree to what has fallen off; few places have one from outside.
+        # What moves lead to from the tree: few places have one from outside. Nothing gets
+        # there for less than with nothing closed; the most promising one comes first.
         entries = 0
         least = best
-        nearest = 0
         for k in range(tops if wanted > 0 else 0):
             upper = top[k]
             lower = bottom[k]
@@ -176,67 +178,75 @@ def settle_detours(  # noqa: C901, PLR0912, PLR0913, PLR0915, PLR0917 - one func
                     if lowest[here] >= upper and highest[here] < lower:
                         continue
                     after = order[here]
-                    if shut_in[after] == number or (
-                        terminal[after] != 0 and goal_in[after] != number
+                    if place[after] < 0 or (terminal[after] != 0 and goal_in[after] != number):
+                        continue
+                    entry[entries] = after
+                    key = reached_s[after] + bound[after]
+                    if key < least:
+                        least = key
+                        entry[entries] = entry[0]
+                        entry[0] = after
+                    entries += 1
+        for i in range(entries):
+            after = entry[i]
+            if reached_s[after] + bound[after] > best:
+                continue
+            for index in range(into[after], into[after + 1]):
+                node = tail[index]
+                other = place[node]
+                fallen = top[0] <= other < bottom[0]
+                for j in some_tops:
+                    if top[j] <= other < bottom[j]:
+                        fallen = True
+                if fallen or other < 0 or (terminal[node] != 0 and reached_by[node] != -2):
+                    continue
+                total = reached_s[node] + cost[move[index]]
+                further = reached_hops[node] + 1
+                if seen_in[after] == number:
+                    if total > distance[after]:
+                        continue
+                    if total == distance[after] and (
+                        further > hops[after] or (further == hops[after] and node >= parent[after])
                     ):
                         continue
-                    for index in range(into[after], into[after + 1]):
-                        node = tail[index]
-                        other = place[node]
-                        fallen = top[0] <= other < bottom[0]
-                        for j in some_tops:
-                            if top[j] <= other < bottom[j]:
-                                fallen = True
-                        if fallen or other < 0 or (terminal[node] != 0 and reached_by[node] != -2):
-                            continue
-                        total = reached_s[node] + cost[move[index]]
-                        further = reached_hops[node] + 1
-                        if seen_in[after] == number:
-                            if total > distance[after]:
-                                continue
-                            if total == distance[after] and (
-                                further > hops[after]
-                                or (further == hops[after] and node >= parent[after])
-                            ):
-                                continue
-                        seen_in[after] = number
-                        distance[after] = total
-                        hops[after] = further
-                        parent[after] = node
-                        step[after] = move[index]
-                    if seen_in[after] == number:
-                        entry[entries] = after
-                        entries += 1
-                        key = distance[after] + bound[after]
-                        if key < least:
-                            least = key
-                            nearest = after
-        # A way straight on from the best of them, for nothing dearer need be looked at.
-        if least < best:
-            node = nearest
+                seen_in[after] = number
+                distance[after] = total
+                hops[after] = further
+                parent[after] = node
+                step[after] = move[index]
+            if seen_in[after] != number:
+                continue
+            key = distance[after] + bound[after]
+            if key > best:
+                continue
+            waiting[after] = 1
+            heap.append((key, after))
+            if key > best - _NEAR:
+                continue
+            # A way straight on from here, for nothing dearer need be looked at.
+            node = after
             total = distance[node]
             while goal_in[node] != number:
                 least = best - total
                 nearest = -1
                 step_s = 0.0
                 for index in range(indptr[node], indptr[node + 1]):
-                    after = head[index]
-                    key = cost[index] + bound[after]
+                    beyond = head[index]
+                    key = cost[index] + bound[beyond]
                     if (
                         key >= least
-                        or bound[after] >= bound[node]
-                        or shut_in[after] == number
-                        or (terminal[after] != 0 and goal_in[after] != number)
+                        or bound[beyond] >= bound[node]
+                        or (terminal[beyond] != 0 and goal_in[beyond] != number)
                     ):
                         continue
-                    other = place[after]
+                    other = place[beyond]
                     fallen = top[0] <= other < bottom[0]
                     for j in some_tops:
                         if top[j] <= other < bottom[j]:
                             fallen = True
                     if fallen:
                         least = key
-                        nearest = after
+                        nearest = beyond
                         step_s = cost[index]
                 if nearest < 0:
                     break
@@ -245,15 +255,20 @@ def settle_detours(  # noqa: C901, PLR0912, PLR0913, PLR0915, PLR0917 - one func
             if goal_in[node] == number and total < best:
                 best = total
                 best_node = -1
-        for i in range(entries):
-            after = entry[i]
-            key = distance[after] + bound[after]
-            if key <= best:
-                waiting[after] = 1
-                heap.append((key, after))
         heapify(heap)
-        while heap:
-            key, node = heappop(heap)
+        # What leads on from a node is mostly the best of all: it need not queue.
+        led = False
+        next_key = best
+        next_node = into[0]
+        while led or len(heap) > 0:
+            if led and (len(heap) == 0 or next_key <= heap[0][0]):
+                key = next_key
+                node = next_node
+            else:
+                if led:
+                    heappush(heap, (next_key, next_node))
+                key, node = heappop(heap)
+            led = False
             if key > best:
                 break
             if waiting[node] == 0:
@@ -281,6 +296,9 @@ def settle_detours(  # noqa: C901, PLR0912, PLR0913, PLR0915, PLR0917 - one func
             for index in range(indptr[node], indptr[node + 1]):
                 after = head[index]
                 total = reached + cost[index]
+                key = total + bound[after]
+                if key > best:
+                    continue
                 if seen_in[after] == number:
                     known = distance[after]
                     if total > known:
@@ -299,22 +317,32 @@ def settle_detours(  # noqa: C901, PLR0912, PLR0913, PLR0915, PLR0917 - one func
                     for j in some_tops:
                         if top[j] <= other < bottom[j]:
                             fallen = True
-                    if not fallen or shut_in[after] == number:
+                    if not fallen:
                         continue
-                key = total + bound[after]
-                if key > best:
-                    continue
                 seen_in[after] = number
                 distance[after] = total
                 hops[after] = further
                 parent[after] = node
                 step[after] = index
                 waiting[after] = 1
-                heappush(heap, (key, after))
+                if not led:
+                    led = True
+                    next_key = key
+                    next_node = after
+                elif key < next_key:
+                    heappush(heap, (next_key, next_node))
+                    next_key = key
+                    next_node = after
+                else:
+                    heappush(heap, (key, after))
         found.goal[number] = best_node
         if best_node >= 0:
             at += best_hops
         found.first[number + 1] = at
+        for i in range(cases.shut_first[closure], cases.shut_first[closure + 1]):
+            node = cases.shut[i]
+            if place[node] < -1:
+                place[node] = -2 - place[node]
         node = best_node
         here = at
         while node >= 0 and seen_in[node] == number:

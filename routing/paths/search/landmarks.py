@@ -6,7 +6,7 @@ but see walls and detours. Tables made on the whole network stay true bounds
 when moves are closed or get dearer, because that only lengthens ways.
 """
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 
 import numpy as np
 
@@ -88,7 +88,9 @@ def prepare_landmarks(network: Network, *, count: int = 8, engine: Engine = "aut
         move=network.move,
     )
     # Islands are left out: a landmark there says nothing about the rest.
-    nearest = _widest_tree(open_network, engine=engine)
+    nearest = widest_costs(
+        open_network, lambda node: least_time_tree(open_network, {node: 0.0}, engine=engine).cost
+    )
     inside = np.isfinite(nearest)
     chosen: list[int] = []
     outward: list[Floats] = []
@@ -110,18 +112,24 @@ def prepare_landmarks(network: Network, *, count: int = 8, engine: Engine = "aut
     )
 
 
-def _widest_tree(network: Network, *, engine: Engine) -> Floats:
-    """Return least costs from the first node that reaches half of all, or the most."""
+def widest_costs(network: Network, costs_from: Callable[[int], Floats]) -> Floats:
+    """Return least costs from the first node that reaches half of all, or the most, shape (n,).
+
+    Parameters
+    ----------
+    costs_from
+        Finds the costs from a node, infinite where no way leads.
+    """
     widest = np.full(len(network), np.inf)
     tried = np.zeros(len(network), dtype=bool)
     for _ in range(_MOST_TRIES):
         if tried.all():
             break
-        tree = least_time_tree(network, {int(np.argmin(tried)): 0.0}, engine=engine).cost
-        reached = np.isfinite(tree)
+        costs = costs_from(int(np.argmin(tried)))
+        reached = np.isfinite(costs)
         tried |= reached
         if reached.sum() > np.isfinite(widest).sum():
-            widest = tree
+            widest = costs
         if 2 * reached.sum() >= len(network):
             break
     return widest
@@ -146,5 +154,6 @@ def straight_bound(position_m: Floats, goals: Iterable[int], *, rate_m_per_s: fl
 
 def lowered(bound: Floats) -> Floats:
     """Return a bound that is true in spite of rounding: a trifle less, never below 0."""
-    safe: Floats = np.maximum(bound * _SHRINK - _SAFETY_S, 0.0)
-    return safe
+    safe: Floats = bound * _SHRINK
+    safe -= _SAFETY_S
+    return np.maximum(safe, 0.0, out=safe)

@@ -14,8 +14,14 @@ LANES = 8
 """Sites at once: as many costs as are read from memory in one go."""
 
 
-def sweep_costs(  # noqa: C901 - one function without calls, so that it compiles
-    arcs: Arcs, order: Flat, sources: Flat, distance: Flat, changed: Flat, found: Flat
+def sweep_costs(  # noqa: C901, PLR0913, PLR0917 - one function without calls, so that it compiles
+    arcs: Arcs,
+    order: Flat,
+    sources: Flat,
+    distance: Flat,
+    changed: Flat,
+    table: Flat,
+    rows: Flat,
 ) -> None:
     """Find least costs from some nodes of each lane to every node.
 
@@ -32,8 +38,10 @@ def sweep_costs(  # noqa: C901 - one function without calls, so that it compiles
         Room of shape (n, `LANES`).
     changed
         0 at first and afterwards, shape (n,).
-    found
-        Costs as they are called in ``order`` are written here, shape (`LANES`, n).
+    table
+        Where costs are written, of nodes as they are called in ``order``, shape (r, n).
+    rows
+        Row of each lane that is asked for.
     """
     indptr, head, cost, terminal = arcs
     nodes = len(order)
@@ -78,5 +86,5 @@ def sweep_costs(  # noqa: C901 - one function without calls, so that it compiles
         way = -way
         end = nodes if way > 0 else -1
     for node in range(nodes):
-        for lane in range(LANES):
-            found[lane][order[node]] = distance[node][lane]
+        for lane in range(len(rows)):
+            table[rows[lane]][order[node]] = distance[node][lane]

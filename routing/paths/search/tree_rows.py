@@ -51,8 +51,7 @@ class TreeRows:
                 for table, one in zip(self.rows, tree, strict=True):
                     table[row] = one
             return
-        for row, cost in zip(made.values(), self.sweeps.costs([*made]), strict=True):
-            self.rows.distance[row] = cost
+        self.sweeps.fill([*made], self.rows.distance, [*made.values()])
         self._open.grow(self.rows, made)
 
     @property
@@ -96,8 +95,9 @@ class BoundRows:
             for site, row in made.items():
                 self.rows[row] = lowered(self._open.costs(site)).tolist()
             return
-        for row, cost in zip(made.values(), self._sweeps.costs([*made]), strict=True):
-            self.rows[row] = lowered(cost)
+        self._sweeps.fill([*made], self.rows, [*made.values()])
+        for row in made.values():
+            self.rows[row] = lowered(self.rows[row])
 
     @cached_property
     def _sweeps(self) -> CostSweeps:

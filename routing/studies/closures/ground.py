@@ -128,7 +128,7 @@ class Ground(ABC):
         cases = [
             (closure, pair)
             for closure, closed in enumerate(closures)
-            for pair in sorted({pair for one in closed for pair in resting.get(one, ())})
+            for pair in _merged([resting[one] for one in closed if one in resting])
         ]
         return dict(zip(cases, self._solve_all(pairs, closures, cases), strict=True))
 
@@ -166,10 +166,10 @@ class Ground(ABC):
         ids = self.graph.grips.element_ids
         return grips[[ids[grip] not in closed for grip in grips.tolist()]]
 
-    def closed_grips(self, closed: frozenset[str]) -> list[int]:
+    def closed_grips(self, closed: frozenset[str]) -> Sequence[int]:
         """Return the grips on closed elements, ascending."""
         on = self.graph.grips.of_element
-        return sorted(chain.from_iterable(on.get(one, ()) for one in closed))
+        return _merged([on[one] for one in closed if one in on])
 
     @cached_property
     def sockets(self) -> Flags:
@@ -198,3 +198,8 @@ class Ground(ABC):
             blocks = tuple(one.message for one in found if one.severity == "blocks")
             self._checked[key] = blocks
         return self._checked[key]
+
+
+def _merged(lists: Sequence[Sequence[int]]) -> Sequence[int]:
+    """Return all numbers of ascending lists once, ascending; mostly there is one list."""
+    return lists[0] if len(lists) == 1 else sorted(set(chain.from_iterable(lists)))

@@ -14,12 +14,13 @@ from tests.routing.paths.test_detours import drawn
 @pytest.mark.parametrize("seed", range(12))
 def test_costs_of_all_lanes_are_those_of_single_searches(seed: int) -> None:
     network, pairs, _, _ = drawn(seed)
-    found = np.full((LANES, len(network)), -1.0)
+    table, rows = np.full((LANES, len(network)), -1.0), np.arange(LANES)[::-1]
     changed = np.zeros(len(network), dtype=np.int8)
     sources = [(lane, node) for lane, pair in enumerate(pairs) for node in pair.sources]
     order = np.random.default_rng(seed).permutation(len(network))
     room = np.full((len(network), LANES), -1.0)
-    sweep_costs(network.arrays, order, np.array(sources), room, changed, found)
+    sweep_costs(network.arrays, order, np.array(sources), room, changed, table, rows)
+    found = table[rows]
     assert not changed.any()
     for lane, pair in enumerate(pairs):
         expected = least_time_tree(network, dict.fromkeys(pair.sources, 0.0), engine="plain")
