@@ -39,7 +39,18 @@ def near_names(wrong: str, known: Iterable[str]) -> str:
 def nearest_names(
     wrong: str, known: Iterable[str], *, most: int = 3, cutoff: float = 0.6
 ) -> list[str]:
-    """Return the names most like one that is not there; those first that differ in case only.
+    """Return the names most like one that is not there; where some differ in case only, those.
+
+    Parameters
+    ----------
+    wrong
+        The name that is not there.
+    known
+        Those that are.
+    most
+        How many are returned at most.
+    cutoff
+        How alike they must be, from 0 (anything) to 1 (the same), by `difflib`.
 
     Examples
     --------

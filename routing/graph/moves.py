@@ -153,7 +153,7 @@ def _work_out(
 
 
 def ends_of(grips: Grips, first: Indices, second: Indices) -> Ends:
-    """Return both ends of candidate moves."""
+    """Return both ends of p candidate moves, by the numbers of their grips, each (p,)."""
     return Ends(
         rows_at(grips.position_m, first),
         rows_at(grips.position_m, second),

@@ -60,7 +60,17 @@ def request_stops(graph: ReachGraph, request: Request) -> tuple[SitePlaces, ...]
 
 
 def request_layers(graph: ReachGraph, request: Request, stops: Sequence[Indices]) -> Layers:
-    """Return the network in which a path from first to last leg answers the request."""
+    """Return the network in which a path from first to last leg answers the request.
+
+    Parameters
+    ----------
+    graph
+        Of the situation that is asked about.
+    request
+        What protocol there is, for the rule of single moves.
+    stops
+        Grips that stand for start, via sites and goal, in this order, each (k,).
+    """
     return _stack(graph, stops, move_rule(graph, request))
 
 
@@ -103,7 +113,17 @@ def solve(graph: ReachGraph, request: Request) -> Course | None:
 
 
 def solve_by_rule(graph: ReachGraph, stops: Sequence[Indices], rule: HookRule) -> Course | None:
-    """Return the least-time course from stop to stop under a rule of single moves, or None."""
+    """Return the least-time course from stop to stop under a rule of single moves, or None.
+
+    Parameters
+    ----------
+    graph
+        Of the situation that is asked about.
+    stops
+        Grips that stand for start, via sites and goal, in this order, each (k,).
+    rule
+        Which moves are allowed, and what each costs on top [s].
+    """
     layers = _stack(graph, stops, rule)
     found = least_time(
         layers.network,

@@ -92,6 +92,15 @@ def routes_to_all(
 ) -> dict[str, Route | NoRoute]:
     """Return the answer from one start to each goal, by goal in the order given.
 
+    Parameters
+    ----------
+    graph
+        Of the situation that is asked about.
+    start, goals
+        Ids of sites.
+    protocol, options
+        As for `find_route`, the same for all goals.
+
     Raises
     ------
     UnknownIdError

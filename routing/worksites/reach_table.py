@@ -189,7 +189,17 @@ def reach_rows(
     ways: Mapping[str, SafetyChain] | None = None,
     restraints: Mapping[str, WorksiteRestraint] | None = None,
 ) -> tuple[ReachRow, ...]:
-    """Make rows from chains found before, worst first."""
+    """Make rows from chains found before, worst first.
+
+    Parameters
+    ----------
+    structure
+        For the names of the worksites.
+    chains
+        Of equipment tethers, one for each worksite that is to have a row.
+    ways, restraints
+        By worksite; a row says *not asked* of what is not given.
+    """
     names = {worksite.id: worksite.name for worksite in structure.worksites}
     rows = [
         ReachRow(

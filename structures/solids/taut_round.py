@@ -63,7 +63,7 @@ def way_round_sphere(shape: Sphere, start_m: Floats, end_m: Floats) -> tuple[flo
     """Return length [m] and points (k, 3) [m] of the shortest line outside a ball.
 
     It lies in the plane of both ends and the centre. Between points on the ball
-    the line follows the skin.
+    the line follows the skin. Both ends, each (3,) [m], are outside or on it.
     """
     center = np.asarray(shape.center_m)
     first, last = start_m - center, end_m - center

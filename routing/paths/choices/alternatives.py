@@ -89,7 +89,7 @@ def find_alternatives(
     Parameters
     ----------
     held
-        Which element is held over which metres of every move.
+        The network, the metres of its moves and the element of each of its nodes.
     solve
         From `constrained_solver` or `tethered_solver`: the protocol.
     count
@@ -129,7 +129,19 @@ def find_alternatives(
 def constrained_solver(
     held: Held, sources: Mapping[int, float], goals: Sequence[int], *, engine: Engine = "auto"
 ) -> Solve:
-    """Return the solver for routes without a reel: the network as it stands."""
+    """Return the solver for routes without a reel: the network as it stands.
+
+    Parameters
+    ----------
+    held
+        Its network has the costs [s].
+    sources
+        Nodes to start from, with what each costs at first [s].
+    goals
+        Nodes, any of which may be the last.
+    engine
+        Plain or compiled; both give the same bits.
+    """
 
     def solve(used: Floats, limit: float) -> Alternative | None:
         found = find_constrained_path(

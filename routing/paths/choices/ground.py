@@ -162,7 +162,17 @@ def course_on_reels(
 
 
 def held_on(graph: ReachGraph, network: Network, way_m: Floats) -> tuple[Held, tuple[str, ...]]:
-    """Return what hands hold on a network of so many legs, and the ids by the numbers in it."""
+    """Return what hands hold on a network of one or more legs, and the ids by the numbers in it.
+
+    Parameters
+    ----------
+    graph
+        Of n grips.
+    network
+        Of legs * n nodes, leg by leg in the order of the grips.
+    way_m
+        Length of each of its moves, shape (m,) [m].
+    """
     counted = np.isin(graph.grips.kind, _COUNTED)
     listed = zip(graph.grips.element_ids, counted.tolist(), strict=True)
     ids = tuple(sorted({one for one, counts in listed if counts}))

@@ -126,7 +126,24 @@ def follow_legs(
     starts: tuple[TetherState, ...],
     stops: Sequence[Collection[int]],
 ) -> list[TetheredPath]:
-    """Return the best path of each leg from where the one before ends, up to the first without."""
+    """Return the best path of each leg from where the one before ends, up to the first without.
+
+    Leg by leg is not the best over all legs: `via_search` finds that.
+
+    Parameters
+    ----------
+    ground, rules
+        The network and what the kit allows on it.
+    starts
+        Tether states that the first leg may begin in.
+    stops
+        Nodes at which each leg may end.
+
+    Returns
+    -------
+    list
+        Fewer than there are stops where a leg has no path.
+    """
     paths: list[TetheredPath] = []
     for stop in stops:
         problem = TetherProblem(ground=ground, rules=rules, starts=starts)

@@ -212,7 +212,19 @@ class _Walk:
 def follow_path(
     rules: TetherRules, hooks: Hooks, retreat: Retreat, forward: Sequence[TetherStep]
 ) -> TetheredPath:
-    """Return the path that goes back to a place on the old lays and forward from there."""
+    """Return the path that goes back to a place on the old lays and forward from there.
+
+    Parameters
+    ----------
+    rules
+        Lengths of the kit, the reserve and the cost of a transfer.
+    hooks
+        Where a tether can be hooked on, by the number that a step names.
+    retreat
+        The way back, with the state at its end.
+    forward
+        Moves and transfers from there, in order.
+    """
     walk = _Walk(rules, retreat)
     for step in forward:
         if step.hook is None:

@@ -140,6 +140,15 @@ def find_meetings(
 
     Whoever is on the way to the next grip counts at both, and who has come to the goal
     stays there. Before the second one starts nobody meets.
+
+    Parameters
+    ----------
+    first, second
+        A route of each.
+    within_m
+        Hands nearer than this count [m].
+    second_after_s
+        How much later the second person starts [s].
     """
     found: list[Meeting] = []
     firsts, seconds = _spans(first, 0.0), _spans(second, second_after_s)
