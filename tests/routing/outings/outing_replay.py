@@ -177,9 +177,9 @@ def _nobody_is_where_another_is(
     for person in [one["id"] for one in plan["people"]]:
         ways = [row for row in rows if row["kind"] == "way" and row["who"] == [person]]
         ways.sort(key=lambda row: (row["start_s"], row["end_s"]))
-        leaves = [row["start_s"] for row in ways[1:]]
+        begins = [row["start_s"] for row in ways]
         acts_end = max((row["end_s"] for row in rows if row["kind"] != "block"), default=0.0)
-        for row, leaves_s in zip(ways, [*leaves, acts_end], strict=True):
+        for row, leaves_s in zip(ways, [*begins, acts_end][1:], strict=True):
             place = _ground(structure, _site(row["to_site"]))
             if place in sockets:
                 stays.append((row["end_s"], leaves_s, place, person))
