@@ -5,7 +5,7 @@ from math import ceil
 from pathlib import Path
 from typing import Final
 
-from routing.cli.closures_answer import FAILS, AdditionsAnswer, ClosuresAnswer, home_scope
+from routing.cli.closures_answer import AdditionsAnswer, ClosuresAnswer, home_scope
 from routing.cli.output import print_lines, written
 from routing.cli.tables import Column, print_table
 from routing.paths.answers.results import SiteRef
@@ -38,11 +38,10 @@ _ADDITION_COLUMNS: Final = (
 )
 _KEY: Final = (
     "Key, in goals: cuts off = left without a safe way; gone = those that are at what is closed; "
-    "late = too late home; caught = too late home, or without a way, for who is there when it "
+    "late = too late home, or without a way home; caught = the same for who is there when it "
     "closes (? = not looked at for some); slower = still with a safe way out, but a longer one. "
-    "Extra s = how "
-    "much longer, all together; most s = where it is most, at that goal; home s = longest time "
-    "home on a way that changes."
+    "Extra s = how much longer, all together; most s = where it is most, at that goal; home s = "
+    "longest time home on a way that changes."
 )
 _LISTED: Final = 8
 
@@ -149,18 +148,20 @@ def _late(answer: ClosuresAnswer) -> list[str]:
     """Say what is too late home: with nothing closed, under closures, and for who is out then."""
     limit = f"the emergency limit of {answer.home_limit_s:.0f} s"
     lines = []
-    at_once = [one for one in answer.intact if one.home in FAILS]
-    if at_once:
-        lines.append(
-            f"TOO LATE HOME even with nothing closed, against {limit}: "
-            f"{_names([one.goal for one in at_once])}."
-        )
+    for verdict, told in (
+        ("not known", "NO WAY HOME known even with nothing closed"),
+        ("too late", f"TOO LATE HOME even with nothing closed, against {limit}"),
+    ):
+        at_once = [one.goal for one in answer.intact if one.home == verdict]
+        if at_once:
+            lines.append(f"{told}: {_names(at_once)}.")
     late = [one for one in answer.critical if one.late]
     if late:
         goals = sorted({goal.id for one in late for goal in one.late})
         lines.append(
             f"TOO LATE HOME: {counted(len(late), 'closure')} put {counted(len(goals), 'goal')} "
-            f"({_some(goals)}) over {limit}: {_some([' + '.join(one.closure) for one in late])}."
+            f"({_some(goals)}) over {limit}, or leave no way home: "
+            f"{_some([' + '.join(one.closure) for one in late])}."
         )
     caught = [one for one in answer.critical if one.caught]
     if caught:

@@ -117,7 +117,7 @@ def test_a_closure_that_makes_home_too_late_is_unsafe(tmp_path: Path) -> None:
     assert not critical["H02"]["lost"]
     out = run(*asked).out
     assert "TOO LATE HOME: " in out
-    assert "over the emergency limit of 150 s: " in out
+    assert "over the emergency limit of 150 s, or leave no way home: " in out
     assert "and from the goal for who is there when it closes (tethers left outside).\n" in out
     (line,) = (line for line in out.splitlines() if line.startswith("  W2: "))
     assert "LATE home with the loss of H02" in line
