@@ -13,7 +13,7 @@ from hypothesis import given, reject, settings
 from hypothesis import strategies as st
 
 from routing.paths.search.engine import Engine
-from routing.paths.tethers.search import find_tethered_path
+from routing.paths.tethers.search import find_tethered_path, least_cost
 from routing.paths.tethers.tables import make_tables
 from tests.crosscheck.search_cases import (
     Case,
@@ -64,9 +64,10 @@ def check(number: int, engine: Engine = "plain") -> tuple[bool, bool]:
     if rng.random() < _ANYWHERE:
         grips.add(rng.randrange(case.nodes))
     points = {point for point, _ in case.hooks if rng.random() < _ANYWHERE}
-    found = find_tethered_path(
-        problem.without(grips, points), [goal], tables=tables.without(grips), engine=engine
-    )
+    closed, bounds = problem.without(grips, points), tables.without(grips)
+    found = find_tethered_path(closed, [goal], tables=bounds, engine=engine)
+    cost = least_cost(closed, bounds, engine=engine)
+    assert cost == (float("inf") if found is None else found.cost)
     expected = least(case, grips, points, goal)
     assert (None if found is None else found.cost) == expected
     if found is not None:

@@ -19,6 +19,7 @@ __all__ = [
     "TetherProblem",
     "find_tethered_path",
     "find_tethered_paths",
+    "least_cost",
     "least_costs",
     "read_path",
     "start_labels",
@@ -137,6 +138,16 @@ def read_path(problem: TetherProblem, chains: Chains | Front, number: int) -> Te
             )
         )
     return follow_path(problem.rules, problem.ground.hooks, retreat, forward)
+
+
+def least_cost(problem: TetherProblem, tables: TetherTables, *, engine: Engine = "auto") -> float:
+    """Return the least cost to the nearest goal of the tables, infinite if none is reached.
+
+    As `find_tethered_path`, but the path is not made.
+    """
+    used = choose_engine(engine, moves=len(problem.ground.network.head))
+    chains = _run(problem, tables, 1, plain=used == "plain")
+    return float(chains.cost[chains.first[0]]) if len(chains.first) > 1 else float("inf")
 
 
 def least_costs(problem: TetherProblem, *, engine: Engine = "auto") -> Floats:

@@ -183,6 +183,8 @@ class LabelSteps:
 
     def without(self, hooks: Hooks, points: Collection[int]) -> "LabelSteps":
         """Return the steps with no line long enough for a transfer to some tether points."""
+        if not points:
+            return self
         at_point = np.where(self.hook >= 0, hooks.point[self.hook], -1)
         shut = np.isin(at_point, list(points))
         if not shut.any():

@@ -13,7 +13,7 @@ from routing.paths.home.ground import HomeGround
 from routing.paths.search.engine import Engine
 from routing.paths.tethers.outfit import start_states
 from routing.paths.tethers.problem import TetherProblem
-from routing.paths.tethers.search import find_tethered_paths
+from routing.paths.tethers.search import find_tethered_paths, least_cost
 from routing.paths.tethers.stack import TetherState
 from routing.paths.tethers.tables import TetherTables, make_tables
 from routing.studies.closures.answers import Trip
@@ -97,10 +97,7 @@ class ReelHomes:
             self._last = (closed, *self._under(closed))
         _, grips, points, tables = self._last
         problem = self._alone[self._number[trip]].without(grips, points)
-        found = find_tethered_paths(
-            problem, tables.goals, tables=tables, first_only=True, engine=self._engine
-        )
-        return min((path.cost for path in found.paths.values()), default=float("inf"))
+        return least_cost(problem, tables, engine=self._engine)
 
     def holds(self, trip: Trip) -> bool:
         """Tell whether all tethers of who is at a goal may be hooked on here as they are.

@@ -71,6 +71,7 @@ class TimesHome:
     def __init__(self, answers: Answers, ways: Mapping[Trip, tuple[str, Answer]]) -> None:
         self._answers = answers
         self._ways = ways
+        self._as_ever: dict[Trip, TimeHome] = {}
         self._structure = answers.asked.structure
         self._limit_s = answers.situation.limits.time_home_limit_s
         self._hatch_points = frozenset(hatch.tether_point for hatch in self._structure.hatches)
@@ -159,7 +160,9 @@ class TimesHome:
     def _caught_on_reels(self, trip: Trip, closure: Closure | None) -> TimeHome:
         """Return the time home along all lays, or where they are closed with tethers left."""
         answer = self._ways[trip][1]
-        as_ever = self._on_reels(answer, None)
+        if trip not in self._as_ever:
+            self._as_ever[trip] = self._on_reels(answer, None)
+        as_ever = self._as_ever[trip]
         reels = self._reels_of(())
         if closure is None or reels is None or as_ever.verdict == "not checked":
             return as_ever
