@@ -27,7 +27,7 @@ ANSWER_COLUMNS: Final = (
     Column("transfers", "count", "tether transfers"),
     Column("exposure_s", "number", "of the seconds, those inside slow-down zones [s]"),
     Column("tethers", "count", "equipment tethers in series"),
-    Column("reach_left_m", "number", "reach less the longest hand-over between elements [m]"),
+    Column("reach_left_m", "number", "reach less the longest move between elements [m]"),
     Column("turn_left_deg", "number", "turn limit less the sharpest turn [deg]"),
     Column("clearance_m", "number", "least room beyond the body corridor [m]"),
     Column("line_left_m", "number", "least line left on a reel, the reserve included [m]"),
