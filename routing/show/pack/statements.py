@@ -50,6 +50,10 @@ NOT_CHECKED: Final = (
         "Loads on handrails, tether points and restraints beyond the ratings given; hardware "
         "that is worn, hot, cold, sharp or live beyond what zones and conditions say."
     ),
+    (
+        "How a partner who is on the way is fetched home, how two get into the hatch, and where "
+        "the two safety lines lie to each other meanwhile."
+    ),
     ("Light, communication, thermal state, consumables beyond the clock, workload and fatigue."),
     "Whether the structure's document agrees with the hardware as it is today.",
 )
