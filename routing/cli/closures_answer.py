@@ -49,7 +49,11 @@ class ClosuresAnswer(AnswerHead):
     changed: int
     """Closures and trips of which the answer is another one; see `--rows`."""
     safe: bool
-    """Whether every goal has a safe way, and keeps one unless it is gone with what it is at."""
+    """Whether every goal has a safe way, and keeps one unless it is gone with what it is at.
+
+    With a time home within the limit wherever it was looked at, for who goes out later and
+    for who is at the goal when it closes; ``home`` says whether it was looked at everywhere.
+    """
     home: HomeVerdict
     """The worst there is of the time home, with nothing closed and under every closure.
 
@@ -78,6 +82,8 @@ def home_of(intact: Iterable[ReachedGoal], tally: Tally) -> HomeVerdict:
     found: set[HomeVerdict] = {one.home for one in intact}
     if any(one.late or one.caught for one in tally.critical):
         found.add("too late")
+    if any(one.caught_not_checked for one in tally.critical):
+        found.add("not checked")
     order: tuple[HomeVerdict, ...] = ("not known", "too late", "not checked", "in time")
     return next((one for one in order if one in found), "not checked")
 

@@ -1,5 +1,6 @@
 """Tether points, reels and starts of one request, in the numbers that the tether search uses."""
 
+from collections.abc import Set as AbstractSet
 from dataclasses import replace
 
 import numpy as np
@@ -66,15 +67,18 @@ def is_rated(graph: ReachGraph, point: TetherPoint) -> bool:
     return point.rating_n is not None and point.rating_n >= least_n
 
 
-def start_states(graph: ReachGraph, outfit: Outfit, start: SitePlaces) -> tuple[TetherState, ...]:
+def start_states(
+    graph: ReachGraph, outfit: Outfit, start: SitePlaces, closed: AbstractSet[str] = frozenset()
+) -> tuple[TetherState, ...]:
     """Return the states a person may start in: which tether, on which point, at which grip.
 
     At a hatch it is the hatch's tether point; elsewhere any open one within
     hook reach of the grip that is rated for a safety tether. Only where none is
-    rated are the others taken: the checks then say that the route is unsafe.
+    rated are the others taken: the checks then say that the route is unsafe. Nobody
+    starts on or at what is closed beside what the graph leaves out.
     """
     states = []
-    for point, grip, distance_m in start_hooks(graph, outfit, start):
+    for point, grip, distance_m in start_hooks(graph, outfit, start, closed):
         for tether, count in enumerate(outfit.carried):
             if count and distance_m <= outfit.rules.usable_m(tether):
                 rest = [n - (i == tether) for i, n in enumerate(outfit.carried)]
@@ -90,9 +94,34 @@ def start_states(graph: ReachGraph, outfit: Outfit, start: SitePlaces) -> tuple[
 
 
 def start_hooks(
+    graph: ReachGraph, outfit: Outfit, start: SitePlaces, closed: AbstractSet[str] = frozenset()
+) -> list[tuple[int, int, float]]:
+    """Return where a person's first tether may be hooked: (point, grip, distance [m]).
+
+    Parameters
+    ----------
+    graph, outfit, start
+        Where the person starts, in whose numbers.
+    closed
+        Elements out of use beside those that the graph leaves out.
+    """
+    site, on = graph.structure.by_id.get(start.site_id), graph.grips.element_ids
+    hooks = _all_hooks(graph, outfit, start)
+    if closed:
+        hooks = [
+            hook
+            for hook in hooks
+            if outfit.points[hook[0]].id not in closed and on[hook[1]] not in closed
+        ]
+    if isinstance(site, Hatch):
+        return hooks
+    return [hook for hook in hooks if is_rated(graph, outfit.points[hook[0]])] or hooks
+
+
+def _all_hooks(
     graph: ReachGraph, outfit: Outfit, start: SitePlaces
 ) -> list[tuple[int, int, float]]:
-    """Return where a person's first tether may be hooked: (point, grip, distance [m])."""
+    """Return all hooks of a start: at a hatch to its own point, elsewhere all within reach."""
     site = graph.structure.by_id.get(start.site_id)
     if isinstance(site, Hatch):
         return [
@@ -105,7 +134,7 @@ def start_hooks(
         ]
     places = outfit.places
     here = np.isin(places.grip, start.grips)
-    hooks = list(
+    return list(
         zip(
             places.point[here].tolist(),
             places.grip[here].tolist(),
@@ -113,7 +142,6 @@ def start_hooks(
             strict=True,
         )
     )
-    return [hook for hook in hooks if is_rated(graph, outfit.points[hook[0]])] or hooks
 
 
 def why_no_hook(graph: ReachGraph, outfit: Outfit, start: SitePlaces) -> str | None:

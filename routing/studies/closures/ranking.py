@@ -31,7 +31,10 @@ class Critical(Result):
     Those of which that is true with nothing closed are left out.
     """
     caught: tuple[SiteRef, ...] = ()
-    """Goals from which who is there when it closes is not home in time; otherwise they are."""
+    """Goals from which who is there when it closes is not home in time.
+
+    Those that are too late home with nothing closed are left out.
+    """
     caught_not_checked: int = 0
     """Goals of which the way home was not looked at for who is there when it happens (reel)."""
     slower: int = 0
@@ -154,9 +157,9 @@ def _add(one: _Sum, told: Mapping[str, object]) -> None:
     if told["itself"]:
         one.itself.append(goal)
         return
-    was_in_time = told["before_home"] == "in time"
+    was_late = told["before_home"] in FAILS
     one.caught_not_checked += told["caught"] == "not checked"
-    if was_in_time and told["caught"] in FAILS:
+    if not was_late and told["caught"] in FAILS:
         one.caught.append(goal)
     if fate == "no way":
         one.lost.append(goal)
@@ -166,7 +169,7 @@ def _add(one: _Sum, told: Mapping[str, object]) -> None:
     if fate == "unsafe":
         one.unsafe.append(goal)
         return
-    if fate == "too late" and was_in_time:
+    if fate == "too late" and not was_late:
         one.late.append(goal)
     home_s, extra_s = told["after_home_s"], told["extra_s"]
     if isinstance(home_s, float) and home_s > one.home[0]:

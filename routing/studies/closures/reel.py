@@ -67,15 +67,19 @@ class ReelGround(Ground):
         ready = self._prepared(key)
         if ready is None:
             return None
-        problem = ready.problem
-        starts = tuple(state for state in problem.starts if self._is_open(state, closed))
-        if not starts:
-            return None
-        some = _with_starts(problem, starts)
-        chains = self._run(some, ready.tables, goals, key, closed)
+        starts = tuple(state for state in ready.problem.starts if self._is_open(state, closed))
+        if starts:
+            ready = _Ready(_with_starts(ready.problem, starts), ready.tables)
+        else:
+            # Without a rated point those that are not rated stand in, and the checks say so.
+            starts = start_states(self.graph, self._outfit, self._places[key[0]], closed)
+            if not starts:
+                return None
+            ready = self._ready_of(self._problem_of(starts), key)
+        chains = self._run(ready.problem, ready.tables, goals, key, closed)
         if len(chains.first) < 2:
             return None
-        return self._answer(some, chains, key)
+        return self._answer(ready.problem, chains, key)
 
     def _answer(self, problem: TetherProblem, chains: Chains, key: tuple[str, str]) -> Answer:
         """Read the first way found; those who start here have laid no line to go back over."""
@@ -171,24 +175,22 @@ class ReelGround(Ground):
     def _prepared(self, key: tuple[str, str]) -> _Ready | None:
         if key not in self._ready:
             problem = self._problem(key[0])
-            goals = self.site(key[1], frozenset()).tolist()
-            self._ready[key] = (
-                None
-                if problem is None
-                else _Ready(problem, make_tables(problem, goals, engine=self.engine))
-            )
+            self._ready[key] = None if problem is None else self._ready_of(problem, key)
         return self._ready[key]
+
+    def _ready_of(self, problem: TetherProblem, key: tuple[str, str]) -> _Ready:
+        goals = self.site(key[1], frozenset()).tolist()
+        return _Ready(problem, make_tables(problem, goals, engine=self.engine))
 
     def _problem(self, start: str) -> TetherProblem | None:
         if start not in self._problems:
             self.site(start, frozenset())
             starts = start_states(self.graph, self._outfit, self._places[start])
-            self._problems[start] = (
-                TetherProblem(ground=self._ground, rules=self._outfit.rules, starts=starts)
-                if starts
-                else None
-            )
+            self._problems[start] = self._problem_of(starts) if starts else None
         return self._problems[start]
+
+    def _problem_of(self, starts: tuple[TetherState, ...]) -> TetherProblem:
+        return TetherProblem(ground=self._ground, rules=self._outfit.rules, starts=starts)
 
 
 def _with_starts(problem: TetherProblem, starts: tuple[TetherState, ...]) -> TetherProblem:

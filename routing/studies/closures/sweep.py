@@ -11,6 +11,7 @@ from routing.studies.closures.ground import Answer
 from routing.studies.closures.times_home import NOT_CHECKED, TimeHome, TimesHome
 from routing.studies.running.study import Column, Study, case_content
 from structures.elements import TetherPoint, Worksite
+from structures.units import number_text
 
 __all__ = ["COLUMNS", "SAME_S", "closure_study"]
 
@@ -199,13 +200,10 @@ def _homes(
 
 
 def _are_same(one: _Homes, other: _Homes) -> bool:
-    """Tell whether times home are as with nothing closed, as far as they were looked at."""
-    pairs = [(one.before, other.before)]
-    if other.caught.verdict != "not checked":
-        pairs.append((one.caught, other.caught))
+    """Tell whether times home are as with nothing closed; one not looked at is not the same."""
     return all(
         a.verdict == b.verdict and abs((a.seconds or 0.0) - (b.seconds or 0.0)) <= SAME_S
-        for a, b in pairs
+        for a, b in ((one.before, other.before), (one.caught, other.caught))
     )
 
 
@@ -241,8 +239,8 @@ def _too_late(home: TimeHome, limit_s: float) -> str:
     if home.seconds is None:
         return "from a hold of the way no way home is known"
     return (
-        f"from a hold of the way it takes {home.seconds:.0f} s home, and no more than "
-        f"{limit_s:.0f} s are allowed"
+        f"from a hold of the way it takes {number_text(home.seconds, 'up', 0)} s home, and no more "
+        f"than {limit_s:.0f} s are allowed"
     )
 
 

@@ -186,14 +186,28 @@ class TimesHome:
             return _NOT_KNOWN
         back_s = reels.seconds(answer)
         if self._bars_lines(when):
-            best = self._answers.best(trip, closure)
-            clear = best is not None and best[1].safe and reels.holds(trip)
+            clear = self._first_line_holds(trip, closure) and reels.holds(trip)
             if not clear or not np.isfinite(back_s):
                 return _NOT_KNOWN
         if closed.isdisjoint(answer.rests_on) and np.isfinite(back_s):
             return self._judged(back_s)
         seconds = reels.caught_s(trip, closed)
         return NOT_CHECKED if seconds is None else self._judged(seconds)
+
+    def _first_line_holds(self, trip: Trip, closure: Closure) -> bool:
+        """Tell whether a safe way begins under a closure as the one out did: by the same line.
+
+        A safe way that begins elsewhere says nothing of the first line of who is out.
+        """
+        start, answer = self._ways[trip]
+        best = self._answers.best(trip, closure)
+        if best is None or not best[1].safe:
+            return False
+        return (best[0], best[1].chain[0], int(best[1].grips[0])) == (
+            start,
+            answer.chain[0],
+            int(answer.grips[0]),
+        )
 
     def _bars_lines(self, when: tuple[str, ...]) -> bool:
         """Tell whether conditions switch zones on that lines must keep out of."""
