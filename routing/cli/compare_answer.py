@@ -21,8 +21,8 @@ class CompareAnswer(AnswerHead):
     reels_m: tuple[float, ...] | None = None
     """Length of each reel of the kit, where reels were asked about [m]."""
     safe: bool
-    """Whether no answer was lost or turned unsafe, no new one is not safe, and nothing cuts off
-    a worksite now that did not (as far as closures were asked).
+    """Whether no answer was lost or turned unsafe, no new one is not safe, and no worksite hangs
+    on anything now that it did not hang on (as far as closures were asked).
 
     What was not safe and is not safe now is in ``still_not_safe``."""
     elements: Comparison

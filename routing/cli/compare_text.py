@@ -111,7 +111,7 @@ def _print_hanging(answer: CompareAnswer) -> None:
     elif not answer.hanging:
         print_lines("", "Closures: each worksite that has a safe way hangs on the same as before.")
     else:
-        print_lines("", "Closures: what cuts a worksite off in one revision only:", "")
+        print_lines("", "Closures: what leaves no safe way, in time home, in one revision:", "")
         rows = [
             (one.worksite, one.protocol, ", ".join(one.now), ", ".join(one.no_longer))
             for one in answer.hanging

@@ -15,16 +15,22 @@ from routing.studies.running.study import Row, Study
 __all__ = ["HangsOn", "compare_hanging", "hanging_of"]
 
 Hanging: TypeAlias = Mapping[str, frozenset[str]]
-"""For each worksite with a safe way: what need only be lost singly for it to have none."""
+"""For each worksite with a safe way: what need only be lost singly for it to have none in time.
+
+In time: with everybody home within the emergency limit who goes out once it is lost.
+"""
 
 
 class HangsOn(Result):
-    """What one worksite hangs on in one revision only: lost singly, it has no safe way left."""
+    """What one worksite hangs on in one revision only.
+
+    Lost singly, it has no safe way left, or none in time home.
+    """
 
     worksite: str
     protocol: Protocol
     now: tuple[str, ...] = ()
-    """Elements, and conditions in force, that cut it off in the new revision only."""
+    """Elements, and conditions in force, that leave it none in the new revision only."""
     no_longer: tuple[str, ...] = ()
     """Those that did so in the old one only."""
 
@@ -57,7 +63,10 @@ def hanging_of(
     )
     closures = single_closures(structure, one.situation)
     tally = count_rows(structure, run(closure_study(one, trips, closures, inputs)))
-    on = {point.goal.id: {*point.elements, *point.conditions} for point in tally.single_points}
+    on = {
+        point.goal.id: {*point.elements, *point.conditions, *point.late_with}
+        for point in tally.single_points
+    }
     reached = reached_goals(Answers(one, searches=len(trips)), trips)
     return {goal.goal.id: frozenset(on.get(goal.goal.id, ())) for goal in reached if goal.safe}
 
