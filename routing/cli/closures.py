@@ -31,9 +31,7 @@ from structures.errors import InvalidDocumentError, Problem
 
 if TYPE_CHECKING:
     from routing.cli.closures_answer import AdditionsAnswer
-    from routing.cli.question import Question
     from routing.studies.closures.answers import Asked, Trip
-    from routing.studies.closures.closure import Closure
     from routing.studies.closures.ranking import Tally
 
 __all__ = ["command"]
@@ -106,10 +104,12 @@ def command(
     """Take elements out of use one by one, and rank them by what it costs all routes.
 
     Exit code 1: a goal has no safe way, or none in time home, or loses its last one to a
-    closure of something else than what it is at. A goal at what is closed is told as GONE.
+    closure of something else than what it is at; or who is there when it closes is not home
+    in time. A goal at what is closed is told as GONE.
     """
     from routing.cli.answers import head_of
     from routing.cli.closures_answer import FAILS, ClosuresAnswer, home_of
+    from routing.cli.closures_asked import Region, chosen_closures, chosen_trips, read_pairs
     from routing.cli.closures_text import print_closures
     from routing.cli.output import print_caution, print_heading, print_json
     from routing.cli.question import Choices, ask
@@ -123,7 +123,7 @@ def command(
     drawing = StudyDrawing(output, view)
     running = Running(workers=workers, cluster=cluster, work=work, rows=rows)
     problems = list(running.problems())
-    pairs = _pairs(trip or (), problems)
+    pairs = read_pairs(trip or (), problems)
     chosen = Choices(
         when=when,
         close=close,
@@ -140,8 +140,8 @@ def command(
         question = ask(structure, chosen)
     except InvalidDocumentError as error:
         raise InvalidDocumentError((*error.problems, *problems)) from None
-    region = _Region(together or (), together_near, within_m)
-    closures = _closures(question, region, problems)
+    region = Region(together or (), together_near, within_m)
+    closures = chosen_closures(question, region, problems)
     for option, value in (("--top", top), ("--additions", additions)):
         if value < 0:
             problems.append(
@@ -149,7 +149,7 @@ def command(
             )
     if problems:
         raise InvalidDocumentError(tuple(problems))
-    trips = _trips(question, pairs)
+    trips = chosen_trips(question, pairs)
     if not trips:
         raise InvalidDocumentError(
             (
@@ -237,114 +237,3 @@ def _additions(
         chosen=chosen,
         candidates=tuple(Candidate(addition=one, alone=alone[one.id]) for one in found),
     )
-
-
-class _Region:
-    """What is taken out two at a time."""
-
-    def __init__(self, together: Sequence[str], near: str | None, within_m: float) -> None:
-        self.together = together
-        self.near = near
-        self.within_m = within_m
-
-
-def _closures(
-    question: "Question", region: _Region, problems: list[Problem]
-) -> "tuple[Closure, ...]":
-    """Return all singly, and two at a time what was chosen."""
-    from routing.studies.closures.closure import (
-        elements_near,
-        single_closures,
-        two_at_a_time,
-    )
-
-    structure, situation = question.structure, question.situation
-    single = single_closures(structure, situation)
-    known = [closure.ids[0] for closure in single]
-    ids: set[str] = set()
-    ids.update(_known("--together", region.together, known, problems))
-    if len(region.together) == 1:
-        problems.append(
-            Problem(
-                place="option --together",
-                message=f"{region.together[0]!r} is only one element",
-                remedy="repeat it for each: --together H1 --together H2",
-            )
-        )
-    if region.within_m <= 0 or region.within_m > _FARTHEST_M:
-        problems.append(
-            Problem(
-                place="option --within",
-                message=f"{region.within_m:g} m",
-                remedy=f"give more than 0 and at most {_FARTHEST_M:g} m",
-            )
-        )
-    elif region.near is not None and _known("--together-near", [region.near], known, problems):
-        if region.near in {condition.id for condition in structure.conditions}:
-            problems.append(
-                Problem(
-                    place="option --together-near",
-                    message=f"{region.near!r} is a condition, which is nowhere",
-                    remedy="name an element, or list the ids with --together",
-                )
-            )
-        else:
-            ids.update(elements_near(structure, region.near, region.within_m))
-    return (*single, *two_at_a_time(ids, situation))
-
-
-_FARTHEST_M = 100.0
-
-
-def _known(
-    option: str, named: Sequence[str], known: Sequence[str], problems: list[Problem]
-) -> list[str]:
-    from routing.cli.near_ids import what_is_near
-
-    missing = [one for one in named if one not in known]
-    problems.extend(
-        Problem(
-            place=f"option {option}",
-            message=f"{one!r} is nothing that can be taken out of use",
-            remedy=what_is_near(one, known),
-        )
-        for one in missing
-    )
-    return [one for one in named if one in known]
-
-
-def _pairs(trips: Sequence[str], problems: list[Problem]) -> list[tuple[str, str]]:
-    found = []
-    for one in trips:
-        match one.split():
-            case [start, goal]:
-                found.append((start, goal))
-            case _:
-                problems.append(
-                    Problem(
-                        place="option --trip",
-                        message=f"{one!r} is not two ids",
-                        remedy='give both in quotes, a blank between: --trip "hatch W12"',
-                    )
-                )
-    goals = [goal for _, goal in found]
-    problems.extend(
-        Problem(
-            place="option --trip",
-            message=f"{goal!r} is asked for {goals.count(goal)} times",
-            remedy="a goal is counted once: ask for the other ways in a run of their own",
-        )
-        for goal in sorted({goal for goal in goals if goals.count(goal) > 1})
-    )
-    return found
-
-
-def _trips(question: "Question", pairs: Sequence[tuple[str, str]]) -> "tuple[Trip, ...]":
-    from routing.paths.worksite_routes import NoHatchError
-    from routing.studies.closures.answers import Trip, worksite_trips
-
-    if pairs:
-        return tuple(Trip(starts=(start,), goal=goal) for start, goal in pairs)
-    if not question.structure.hatches:
-        raise NoHatchError(question.structure.name)
-    return worksite_trips(question.structure)
