@@ -10,15 +10,13 @@ for each source, which gives least times and no ways. networkx answers pair by p
 quicker; one copy serves all pairs of a closure. Both are timed on a part of the cases and
 extrapolated. Ours is timed on all of them, what is searched with nothing closed included,
 down to answers with transfers, chain and verdict. Seconds are those of the processor, since
-other work shares it, without Python's collector, as `timeit` measures; for workers they
-are those of the clock.
+other work shares it; for workers they are those of the clock. All are taken in turns,
+since a machine has slow and quick minutes, and what others left behind is cleared away first.
 """
 
 import gc
 import random
 import time
-from collections.abc import Iterator
-from contextlib import contextmanager
 from functools import cache
 from statistics import median
 
@@ -65,24 +63,13 @@ def case() -> tuple[Bench, list[str], list[tuple[int, int]]]:
 def sweep(ground: Ground, closures: list[str], pairs: list[tuple[int, int]]) -> float:
     """Seconds for all answers."""
     ids = ground.graph.grips.ids
-    with no_collector():
-        begin = time.process_time()
-        ground.changes(
-            [(ids[start], ids[goal]) for start, goal in pairs],
-            [frozenset({closure}) for closure in closures],
-        )
-        return time.process_time() - begin
-
-
-@contextmanager
-def no_collector() -> Iterator[None]:
-    """Clear away what was left behind by others, and then do not look for more."""
-    gc.collect()
-    gc.disable()
-    try:
-        yield
-    finally:
-        gc.enable()
+    gc.collect()  # what others have left behind
+    begin = time.process_time()
+    ground.changes(
+        [(ids[start], ids[goal]) for start, goal in pairs],
+        [frozenset({closure}) for closure in closures],
+    )
+    return time.process_time() - begin
 
 
 def pairs_of(starts: int) -> list[tuple[int, int]]:
@@ -95,11 +82,11 @@ def pairs_of(starts: int) -> list[tuple[int, int]]:
 
 def scipy_s(network: Network, gone: list[list[int]], sources: list[int]) -> float:
     """Seconds a closure: the matrix without what is closed, one pass for each source."""
-    with no_collector():
-        begin = time.process_time()
-        for nodes in gone:
-            dijkstra(as_matrix(network.without(nodes=nodes)), indices=sources)
-        return (time.process_time() - begin) / len(gone)
+    gc.collect()
+    begin = time.process_time()
+    for nodes in gone:
+        dijkstra(as_matrix(network.without(nodes=nodes)), indices=sources)
+    return (time.process_time() - begin) / len(gone)
 
 
 def networkx_s(whole: nx.DiGraph, gone: list[int], pairs: list[tuple[int, int]]) -> float:
@@ -115,16 +102,16 @@ def networkx_s(whole: nx.DiGraph, gone: list[int], pairs: list[tuple[int, int]])
         (copied, pairs),
         (lambda: nx.restricted_view(whole, gone, []), pairs[::10]),
     ):
-        with no_collector():
-            begin = time.process_time()
-            left = make()
-            made = time.process_time()
-            for start, goal in asked:
-                try:
-                    nx.dijkstra_path(left, start, goal)
-                except (nx.NetworkXNoPath, nx.NodeNotFound):
-                    continue
-            taken.append(made - begin + (time.process_time() - made) / len(asked) * PAIRS)
+        gc.collect()
+        begin = time.process_time()
+        left = make()
+        made = time.process_time()
+        for start, goal in asked:
+            try:
+                nx.dijkstra_path(left, start, goal)
+            except (nx.NetworkXNoPath, nx.NodeNotFound):
+                continue
+        taken.append(made - begin + (time.process_time() - made) / len(asked) * PAIRS)
     return min(taken)
 
 

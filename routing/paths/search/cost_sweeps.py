@@ -7,7 +7,7 @@ from typing import Final, TypeAlias
 import numpy as np
 
 from routing.graph.reach_graph import Floats, Indices
-from routing.paths.search.arrays import Arcs, Network
+from routing.paths.search.arrays import Arcs, Flags, Network
 from routing.paths.search.buckets import seconds_from
 from routing.paths.search.engine import compiled
 from routing.paths.search.landmarks import widest_costs
@@ -36,7 +36,7 @@ class CostSweeps:
     def backwards(self) -> "CostSweeps":
         """Return the same for costs to sites, in the same order of nodes."""
         made = CostSweeps(self._network.reverse)
-        made.__dict__["_order"] = self._order
+        made.__dict__.update(_order=self._order, _place=self._place, _room=self._room)
         return made
 
     def costs(self, starts: Sequence[Site]) -> Iterator[Floats]:
@@ -52,7 +52,6 @@ class CostSweeps:
     def fill(self, starts: Sequence[Site], table: Floats, rows: Sequence[int]) -> None:
         """Write least costs from each site's nodes into some rows of a table, shape (r, n)."""
         size = len(self._network)
-        room = (np.empty((size, LANES)), np.zeros(size, dtype=np.int8))
         places = [self._place[np.asarray(site, dtype=np.int64)].tolist() for site in starts]
         # Sites near each other go together: their costs fall at the same nodes.
         near = sorted(range(len(starts)), key=lambda i: min(places[i], default=size))
@@ -61,7 +60,13 @@ class CostSweeps:
             pairs = [(lane, place) for lane, i in enumerate(some) for place in places[i]]
             sources = np.array(pairs, dtype=np.int32).reshape(-1, 2)
             into = np.array([rows[i] for i in some], dtype=np.int32)
-            compiled(sweep_costs)(self._arcs, self._order, sources, *room, table, into)
+            compiled(sweep_costs)(self._arcs, self._order, sources, *self._room, table, into)
+
+    @cached_property
+    def _room(self) -> tuple[Floats, Flags]:
+        """Where sweeps work."""
+        size = len(self._network)
+        return np.empty((size, LANES)), np.zeros(size, dtype=np.int8)
 
     @cached_property
     def _order(self) -> Indices:

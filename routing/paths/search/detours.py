@@ -161,12 +161,12 @@ class Detours:
 
     def _settle(self, cases: Cases) -> Iterator[tuple[Indices, Indices, Indices]]:
         """Yield goals, the moves to them, and how many these are, as long as there is room."""
-        size, count, make = len(self._network), len(cases.closure), self._make
+        count, make = len(cases.closure), self._make
         labels = Labels(*map(self._column, Labels._fields))
         found = Found(
             goal=make([_NONE] * count),
             first=make([0] * (count + 1)),
-            steps=[0] * (size * _ROOM) if self._plain else np.empty(size * _ROOM, np.int32),
+            steps=self._steps,
         )
         settle = settle_detours if self._plain else compiled(settle_detours)
         begin = 0
@@ -178,6 +178,12 @@ class Detours:
             goal = np.array(found.goal[begin:stop], dtype=np.int64)
             yield goal, np.array(found.steps[: first[-1]], dtype=np.int64), np.diff(first)
             begin = stop
+
+    @cached_property
+    def _steps(self) -> Flat:
+        """Room for the moves of ways that are found."""
+        many = len(self._network) * _ROOM
+        return [0] * many if self._plain else np.empty(many, dtype=np.int32)
 
     @cached_property
     def _both_ways(self) -> tuple[Arcs, Backwards]:

@@ -3,11 +3,7 @@
 from collections.abc import Sequence
 from typing import Final
 
-import numpy as np
-
-from routing.paths.search.arrays import Flat
-
-__all__ = ["KeptRows", "most_rows", "with_room"]
+__all__ = ["KeptRows", "most_rows", "rows_to_make"]
 
 _LEAST_ROWS: Final = 64
 _BYTES: Final = 64_000_000
@@ -76,27 +72,12 @@ class KeptRows:
         return [number[site] // self.most for site in sites]
 
 
-def with_room(table: Flat, rows: int, most: int) -> Flat:
-    """Return a table with room for so many rows, those that are filled in first.
-
-    Parameters
-    ----------
-    table
-        A list, or an array with a row a site.
-    most
-        Rows there will ever be: until then room is doubled, so that few rows are moved often
-        and no memory is asked for that nothing will be written to.
+def rows_to_make(there: int, needed: int, most: int) -> int:
+    """Return how many rows a table gets that has some and needs others: few are moved often.
 
     Examples
     --------
-    >>> with_room(np.zeros((2, 3)), 3, 100).shape, with_room([[5]], 2, 100)
-    ((4, 3), [[5], []])
+    >>> rows_to_make(4, 3, 100), rows_to_make(4, 5, 100), rows_to_make(4, 5, 6)
+    (4, 8, 6)
     """
-    if rows <= len(table):
-        return table
-    made = min(max(rows, 2 * len(table)), most)
-    if isinstance(table, list):
-        return table + [[] for _ in range(made - len(table))]
-    larger = np.empty((made, *table.shape[1:]), dtype=table.dtype)
-    larger[: len(table)] = table
-    return larger
+    return there if needed <= there else min(max(needed, 2 * there), most)

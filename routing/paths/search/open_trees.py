@@ -16,7 +16,7 @@ from routing.paths.search.engine import compiled
 from routing.paths.search.tree_kernel import BLOCK, Backwards, OpenTree, grow_trees
 from routing.paths.search.tree_places import place_together
 
-__all__ = ["OpenTrees", "empty_rows"]
+__all__ = ["OpenTrees", "empty_rows", "more_rows"]
 
 _TOGETHER: Final = 32
 """Trees of which all is read together, in plain Python."""
@@ -120,12 +120,30 @@ class OpenTrees:
 
 
 def empty_rows(count: int, nodes: int) -> OpenTree:
-    """Return tables of so many rows to be filled in, for the compiled engine."""
-    blocks = -(-nodes // BLOCK)
+    """Return tables of so many rows to be filled in, for the compiled engine.
 
-    def table(name: str) -> Flat:
-        width = blocks if name.startswith("block") else nodes
-        # Nodes without a sign, as in the moves that lead to them.
-        return np.empty((count, width), dtype=np.uint32 if name == "order" else np.int32)
+    They are one piece of memory: numpy asks for big pages from 4 MB on, and to be given
+    one of the small ones takes longer than to fill it in.
+    """
+    widths = [
+        -(-nodes // BLOCK) if name.startswith("block") else nodes for name in OpenTree._fields
+    ]
+    # Nodes without a sign, as in the moves that lead to them.
+    kinds = {"distance": np.float64, "order": np.uint32}
+    types = [np.dtype(kinds.get(name, np.int32)) for name in OpenTree._fields]
+    sizes = [count * w * t.itemsize for w, t in zip(widths, types, strict=True)]
+    piece, at = np.empty(sum(sizes), dtype=np.uint8), np.cumsum([0, *sizes])
+    return OpenTree(
+        *(
+            piece[a:b].view(kind).reshape(count, width)
+            for a, b, kind, width in zip(at[:-1], at[1:], types, widths, strict=True)
+        )
+    )
 
-    return OpenTree(np.empty((count, nodes)), *map(table, OpenTree._fields[1:]))
+
+def more_rows(rows: OpenTree, count: int, nodes: int) -> OpenTree:
+    """Return tables of so many rows, the first of which are filled in already."""
+    made = empty_rows(count, nodes)
+    for table, old in zip(made, rows, strict=True):
+        table[: len(old)] = old
+    return made

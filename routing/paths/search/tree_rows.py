@@ -7,14 +7,16 @@ import numpy as np
 
 from routing.paths.search.arrays import Flat, Network
 from routing.paths.search.cost_sweeps import CostSweeps
-from routing.paths.search.kept_rows import KeptRows, most_rows, with_room
+from routing.paths.search.kept_rows import KeptRows, most_rows, rows_to_make
 from routing.paths.search.landmarks import lowered
-from routing.paths.search.open_trees import OpenTrees, empty_rows
+from routing.paths.search.open_trees import OpenTrees, empty_rows, more_rows
 from routing.paths.search.tree_kernel import Backwards, OpenTree
 
 __all__ = ["BoundRows", "TreeRows"]
 
 Sites = Sequence[tuple[int, ...]]
+
+_BIG_BYTES = 1 << 22
 
 
 class TreeRows:
@@ -44,13 +46,16 @@ class TreeRows:
         made = self.kept.place(sites)
         if not made:
             return
-        used, most = self.kept.used, self.kept.most
-        self.rows = OpenTree(*(with_room(table, used, most) for table in self.rows))
+        there = len(self.rows.distance)
+        count = rows_to_make(there, self.kept.used, self.kept.most)
         if self._plain:
+            self.rows = OpenTree(*(table + [[]] * (count - there) for table in self.rows))
             for row, tree in zip(made.values(), self._open.trees([*made]), strict=True):
                 for table, one in zip(self.rows, tree, strict=True):
                     table[row] = one
             return
+        if count > there:
+            self.rows = more_rows(self.rows, count, len(self._network))
         self.sweeps.fill([*made], self.rows.distance, [*made.values()])
         self._open.grow(self.rows, made)
 
@@ -90,11 +95,19 @@ class BoundRows:
         made = self.kept.place(sites)
         if not made:
             return
-        self.rows = with_room(self.rows, self.kept.used, self.kept.most)
+        there = len(self.rows)
+        count = rows_to_make(there, self.kept.used, self.kept.most)
         if self._plain:
+            self.rows = self.rows + [[]] * (count - there)
             for site, row in made.items():
                 self.rows[row] = lowered(self._open.costs(site)).tolist()
             return
+        if count > there:
+            # From 4 MB on numpy asks for big pages, which cost less than many small ones.
+            enough = min(max(count, -(-_BIG_BYTES // (8 * len(self._network)))), self.kept.most)
+            larger = np.empty((enough, len(self._network)))
+            larger[:there] = self.rows
+            self.rows = larger
         self._sweeps.fill([*made], self.rows, [*made.values()])
         for row in made.values():
             self.rows[row] = lowered(self.rows[row])
