@@ -21,8 +21,8 @@ class RestraintAnswer(AnswerHead):
     reels_m: tuple[float, ...] | None = None
     """Length of each reel of the kit, where the protocol is that of reels [m]."""
     safe: bool
-    """Whether a safe tethered way leads to every worksite, and every body asked about can work
-    there. The time home is not looked at."""
+    """Whether every body asked about can work at every worksite, and a safe tethered way leads to
+    each socket that it is done from. The time home is not looked at."""
     worksites: tuple[WorksiteRestraint, ...]
 
 

@@ -40,7 +40,7 @@ __all__ = [
 ]
 
 
-MOST: Final = 5
+_MOST: Final = 5
 """So many of the best settings are listed of each body in a socket."""
 
 
@@ -194,12 +194,15 @@ def restraint_reach(
         for socket, own in _in_turn(structure, worksite, situation, bodies):
             if not own and in_short:
                 break
-            asked = (bodies, surroundings, situation, 1 if in_short else MOST, own)
+            asked = (bodies, surroundings, situation, 1 if in_short else _MOST, own)
             there = None if reached is None else socket.id in reached
             tried += (
                 replace(one, reached=there) for one in _try(structure, worksite, socket, asked)
             )
     found = judged(structure, worksite, situation, bodies, tried)
+    if not worksite.targets and worksite.socket is not None and reached is not None:
+        there = worksite.socket in reached
+        found = replace(found, socket=worksite.socket, way="reached" if there else "not reached")
     kicks = check_kicks(structure, found, tried, situation.limits.kick_distance_m)
     return replace(found, findings=(*_not_reached(found), *built_in, *kicks))
 

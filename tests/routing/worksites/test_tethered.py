@@ -93,6 +93,13 @@ def test_a_setting_in_a_socket_that_nobody_gets_to_is_not_safe() -> None:
     assert (found.way, found.safe) == ("not asked", True)
 
 
+def test_work_without_targets_asks_for_the_way_to_its_socket_all_the_same() -> None:
+    for structure, way in ((reachable(), "reached"), (deck(), "not reached")):
+        site = structure.worksites[0].model_copy(update={"targets": ()})
+        without = structure.model_copy(update={"worksites": (site,)})
+        assert asked(without) == ("nothing to reach", way, "S1", way == "reached")
+
+
 def test_a_socket_that_nobody_gets_to_is_no_other_socket() -> None:
     """A second socket like the first, out of reach of hands; each serves the target before it."""
     far = SOCKET.model_copy(update={"id": "S2", "position_m": (0.0, 1.9, 0.0)})
