@@ -52,13 +52,6 @@ class PartnersLine:
         """What is left to pay out [m]."""
         return self.usable_m - self.payout_m[-1]
 
-    def copy(self) -> "PartnersLine":
-        """Return another one that lies the same way."""
-        other = PartnersLine.__new__(PartnersLine)
-        other.grips, other.payout_m = [*self.grips], [*self.payout_m]
-        other.usable_m = self.usable_m
-        return other
-
     def follow(self, grip: str, way_m: float) -> None:
         """Take the end to the next grip: in again along its lay, or out."""
         if len(self.grips) > 1 and self.grips[-2] == grip:

@@ -48,6 +48,11 @@ def check_shared_points(
                 if known.id in hatch_points or (known.rating_n or 0.0) >= 2 * least_n:
                     continue
                 at_s = max(first_s, start_s)
+                rated = (
+                    "of which the rating is not known"
+                    if known.rating_n is None
+                    else f"which is rated for {known.rating_n / 1000:.2f} kN"
+                )
                 yield OutingFinding(
                     code="tether-point-shared",
                     severity="warns",
@@ -55,9 +60,8 @@ def check_shared_points(
                     person=one,
                     at_s=at_s,
                     elements=(known.id,),
-                    message=f"{one} and {other} both hang on {known.id} (at {clock(at_s)}), which "
-                    f"is rated for {(known.rating_n or 0.0) / 1000:.2f} kN; one safety tether "
-                    f"asks for {least_n / 1000:.2f} kN",
+                    message=f"{one} and {other} both hang on {known.id} (at {clock(at_s)}), {rated}; "
+                    f"one safety tether asks for {least_n / 1000:.2f} kN",
                     remedy="let one of them go there another way or hook on elsewhere, or find out "
                     "whether the point holds two",
                     value=known.rating_n,
