@@ -128,7 +128,7 @@ def _alone(person: str, at_s: float) -> OutingFinding:
 def _left_out(
     answer: OutingAnswer, rescues: Sequence[Rescue], schedule: Schedule
 ) -> Iterator[OutingFinding]:
-    """Yield for how long whoever is to be fetched is on the way: that is not looked at."""
+    """Yield for how long whoever is to be fetched is on the way, or lost: that is not looked at."""
     begin_s = min((one.points[0].at_s for one in answer.home if one.points), default=0.0)
     people = [one.id for one in schedule.plan.outing.people]
     said = []
@@ -139,7 +139,11 @@ def _left_out(
         if left_s > SLACK_ZERO_S:
             said.append(f"{pair[0]} fetches {pair[1]} in {ceil(left_s / MINUTE_S)} min")
     if said:
-        yield _not_looked_at(f"how {', '.join(said)} in which the one to be fetched is on the way")
+        lost = any(not one.complete for one in answer.home)
+        where = " or nobody knows where either is" if lost else ""
+        yield _not_looked_at(
+            f"how {', '.join(said)} in which the one to be fetched is on the way{where}"
+        )
 
 
 def _joined(spans: Sequence[tuple[float, float]]) -> Iterator[tuple[float, float]]:

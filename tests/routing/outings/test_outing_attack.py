@@ -176,6 +176,21 @@ def test_two_people_on_one_tether_point_are_to_be_watched() -> None:
     assert both_beyond(3000.0, in_turn=True) == []
 
 
+def test_a_shared_point_of_unknown_rating_is_not_said_to_be_rated() -> None:
+    """Both begin on the rail, where only a point without a rating is within hook reach."""
+    points = (
+        TetherPoint(id="T1", position_m=(-0.4, 0.3, 0.0), rating_n=3000.0),
+        TetherPoint(id="T2", position_m=(5.0, 0.3, 0.0)),
+    )
+    people = tuple(one | {"start": "H1@5.000"} for one in TWO)
+    acts = (act("a", minutes=9), act("b", who="EV2", minutes=9))
+    planned = on_deck(one_rail(tether_points=points), *acts, people=people)
+    (one,) = said(planned, "tether-point-shared")
+    assert (one.elements, one.value) == (("T2",), None)
+    assert "EV1 and EV2 both hang on T2 (at " in one.message
+    assert "), of which the rating is not known; one safety tether asks for" in one.message
+
+
 # People whose whereabouts are not known, or who are alone
 
 
@@ -189,6 +204,8 @@ def test_who_is_lost_is_not_shown_to_be_fetched() -> None:
     answer = with_rescues(planned.answer, planned.schedule, planned.ground, planned.stock)
     assert answer.rescues == ()
     assert {"no-way", "rescue-not-looked-at"} <= {one.code for one in answer.findings}
+    (note,) = (one for one in answer.findings if one.code == "rescue-not-looked-at")
+    assert "is on the way or nobody knows where either is; the times home" in note.message
     shut = one_rail(conditions=(Condition(id="radar", closes=("A1",)),))
     nowhere = on_deck(shut, action("on", sets=("radar",)), act("x"), people=TWO)
     assert {"no-hold-at-start", "rescue-not-looked-at"} <= told(nowhere)
