@@ -1,6 +1,6 @@
 """The JSON answers of the commands, as records: what is printed is what the schema says."""
 
-from typing import Any, Literal
+from typing import Any, Final, Literal
 
 from routing.caution import CAUTION
 from routing.cli.question import Question
@@ -19,7 +19,10 @@ from routing.worksites.reach_table import ReachRow
 from routing.worksites.safety_chains import SafetyChain
 from structures.findings import Finding
 
-__all__ = ["AnswerHead", "InspectAnswer", "ReachAnswer", "head_of"]
+__all__ = ["NO_TIME_HOME", "AnswerHead", "InspectAnswer", "ReachAnswer", "head_of"]
+
+NO_TIME_HOME: Final = "Time home NOT looked at."
+"""Texts of answers about one worksite or face say so."""
 
 
 class AnswerHead(Result):

@@ -44,7 +44,7 @@ def command(
     as_json: AsJson = False,
 ) -> None:
     """Find where a bag or cover can be tied near a worksite, and why not elsewhere."""
-    from routing.cli.answers import head_of
+    from routing.cli.answers import NO_TIME_HOME, head_of
     from routing.cli.bags_text import BAG_COLUMNS, BagsAnswer, bag_cells, bag_head, bag_reasons
     from routing.cli.output import print_caution, print_heading, print_json, print_lines, written
     from routing.cli.output_files import Target
@@ -107,7 +107,7 @@ def command(
         )
     else:
         print_heading(question)
-        print_lines(*rails.remarks, bag_head(found), "Time home NOT looked at.", "")
+        print_lines(*rails.remarks, bag_head(found), NO_TIME_HOME, "")
         if found.places:
             print_table(
                 BAG_COLUMNS, [bag_cells(rank, one) for rank, one in enumerate(found.places, 1)]

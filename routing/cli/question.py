@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Final, NamedTuple, TypeAlias
 
-from routing.cli.kit_option import read_kit
+from routing.cli.kit_option import kit_name, read_kit
 from routing.cli.near_ids import what_is_near
 from routing.cli.output_files import Target, check_targets
 from routing.cli.stages import stage
@@ -100,6 +100,12 @@ class Question:
     """Reels, where the protocol is that of reels."""
     kits: tuple[Outfitting, ...] = ()
     """Kits to be compared, where several are asked about."""
+
+    @property
+    def outfitting(self) -> Outfitting:
+        """What protocol and reels say, as the one kit that is asked about."""
+        name = "leapfrog" if self.kit is None else kit_name(self.kit.reels_m)
+        return Outfitting(name=name, protocol=self.protocol or "leapfrog", kit=self.kit)
 
     def reach_graph(self) -> ReachGraph:
         """Build the reach graph, with progress."""

@@ -116,7 +116,7 @@ def command(
     )
     graph = question.reach_graph()
     full = only is None
-    kits = question.kits or (_only_kit(question),)
+    kits = question.kits or (question.outfitting,)
     found = {one.name: safety_chains(graph, one, home=full, told=stage) for one in kits}
     compared = compare_kits(kits, found)
     used = next(one for one in kits if one.name == compared.used)
@@ -140,15 +140,6 @@ def command(
         files = {"the table": csv, "the table of chains": chains}
         _print_text(question, at_hand[0], (rows, compared, listed), files)
     raise typer.Exit(0 if all(row.safe for row in rows) else 1)
-
-
-def _only_kit(question: "Question") -> "Outfitting":
-    """Return what protocol and reels say, as the one kit that is asked about."""
-    from routing.cli.kit_option import kit_name
-    from routing.paths.tethers.kit import Outfitting
-
-    name = "leapfrog" if question.kit is None else kit_name(question.kit.reels_m)
-    return Outfitting(name=name, protocol=question.protocol or "leapfrog", kit=question.kit)
 
 
 def _verdict(

@@ -77,7 +77,6 @@ def command(
     from routing.cli.restraint_text import RestraintAnswer, print_found
     from routing.cli.sites import check_worksite
     from routing.cli.stages import stage
-    from routing.paths.tethers.kit import Outfitting
     from routing.show.sheets.saving import FORMATS
     from routing.worksites.restraints.at_worksite import all_restraints, restraint_reach
     from routing.worksites.restraints.table import restraint_csv
@@ -111,8 +110,7 @@ def command(
     graph = question.reach_graph()
     with stage("looking for ways to the sockets"):
         sockets = sorted(one.id for one in question.structure.sockets)
-        outfitting = Outfitting(name=protocol.value, protocol=protocol.value, kit=question.kit)
-        reached = safe_sites(graph, sockets, outfitting)
+        reached = safe_sites(graph, sockets, question.outfitting)
     with stage("trying foot-restraint settings"):
         found = (
             (
@@ -133,7 +131,7 @@ def command(
             RestraintAnswer(
                 **head_of(question),
                 protocol=protocol.value,
-                reels_m=None if question.kit is None else question.kit.reels_m,
+                reels_m=question.outfitting.reels_m or None,
                 safe=safe,
                 worksites=found,
             )

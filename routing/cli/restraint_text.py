@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from typing import Final, Literal
 
-from routing.cli.answers import AnswerHead
+from routing.cli.answers import NO_TIME_HOME, AnswerHead
 from routing.cli.output import print_lines
 from routing.cli.tables import Column, print_table
 from routing.paths.answers.results import Protocol
@@ -68,7 +68,7 @@ def _print_all(found: Sequence[WorksiteRestraint]) -> None:
         if bad
         else f"Every body can work at every worksite, {good} in all."
     )
-    print_lines(f"{verdict} {_NOT_LOOKED_AT}", "")
+    print_lines(f"{verdict} {NO_TIME_HOME}", "")
     print_table(_COLUMNS, [_cells(one) for one in found])
     reasons = [f"  {one.worksite}: {one.reason}" for one in found if one.reason]
     if reasons:
@@ -83,15 +83,12 @@ def _site_lines(found: WorksiteRestraint) -> Iterator[str]:
     yield f"{found.worksite}{named}, {count}: {_told(found)}"
     if found.reason:
         yield found.reason
-    yield _NOT_LOOKED_AT
+    yield NO_TIME_HOME
     for one in found.sockets:
         if one.own or any(body.working for body in one.bodies):
             yield ""
         yield from _socket_lines(one)
     yield from _findings([found])
-
-
-_NOT_LOOKED_AT: Final = "Time home NOT looked at."
 
 
 def _told(found: WorksiteRestraint) -> str:

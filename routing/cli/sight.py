@@ -62,7 +62,6 @@ def command(
     from routing.cli.question import Choices, ask
     from routing.cli.sight_text import SightAnswer, check_sight, print_sight
     from routing.cli.stages import stage
-    from routing.paths.tethers.kit import Outfitting
     from routing.show.sheets.saving import FORMATS
     from routing.worksites.sight.table import sight_csv
     from routing.worksites.sight.vantage import cameras_of, sight_of
@@ -97,7 +96,7 @@ def command(
             looked_at,
             start=begin,
             camera=next((one for one in cameras_of(graph) if one.id == camera), None),
-            outfitting=Outfitting(name=protocol.value, protocol=protocol.value, kit=question.kit),
+            outfitting=question.outfitting,
         )
     if picture is not None:
         from routing.show.pictures.sight import draw_sight
@@ -113,7 +112,7 @@ def command(
             SightAnswer(
                 **head_of(question),
                 protocol=protocol.value,
-                reels_m=None if question.kit is None else question.kit.reels_m,
+                reels_m=question.outfitting.reels_m or None,
                 safe=found.safe,
                 sight=found,
             )

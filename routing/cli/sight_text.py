@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from typing import Final, Literal
 
-from routing.cli.answers import AnswerHead
+from routing.cli.answers import NO_TIME_HOME, AnswerHead
 from routing.cli.near_ids import what_is_near
 from routing.cli.output import print_lines
 from routing.cli.tables import Column, print_table
@@ -100,7 +100,7 @@ def print_sight(found: FaceSight) -> None:
         print_lines(
             "",
             "hands s = from the start by the hands alone; tether transfers, and ways round for the "
-            "tether's sake, come on top. Time home NOT looked at.",
+            f"tether's sake, come on top. {NO_TIME_HOME}",
         )
     _print_findings(finding.message for finding in found.findings)
 

@@ -54,7 +54,6 @@ def command(
     from routing.cli.stages import stage
     from routing.cli.tethers_option import read_tethers
     from routing.cli.tie_text import TieAnswer, tie_lines
-    from routing.paths.tethers.kit import Outfitting
     from routing.show.sheets.saving import FORMATS
     from routing.worksites.tethered import reached_for_work
     from routing.worksites.ties.details import tie_details
@@ -81,14 +80,13 @@ def command(
         ),
     )
     graph = question.reach_graph()
-    outfitting = Outfitting(name=protocol.value, protocol=protocol.value, kit=question.kit)
     with stage("tying equipment tethers"):
         found = tie_details(
             question.structure,
             worksite,
             graph.situation,
             kit=kits[0],
-            reached=reached_for_work(graph, worksite, outfitting),
+            reached=reached_for_work(graph, worksite, question.outfitting),
         )
     if picture is not None:
         from routing.show.pictures.tie import draw_tie
@@ -102,7 +100,7 @@ def command(
             TieAnswer(
                 **head_of(question),
                 protocol=protocol.value,
-                reels_m=outfitting.reels_m or None,
+                reels_m=question.outfitting.reels_m or None,
                 safe=found.safe,
                 tie=found,
             )

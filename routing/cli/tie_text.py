@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from typing import Literal
 
-from routing.cli.answers import AnswerHead
+from routing.cli.answers import NO_TIME_HOME, AnswerHead
 from routing.paths.answers.results import Protocol
 from routing.worksites.ties.details import HeldByTwo, TiedChain, TieDetails
 from routing.worksites.ties.records import AttachChain, ChainPart
@@ -38,7 +38,7 @@ def tie_lines(found: TieDetails) -> Iterator[str]:
     else:
         codes = ", ".join(one.code for one in found.findings if one.severity == "blocks")
         yield f"{named}: NOT SAFE ({codes}): the lines would do{_drifting(found)}."
-    yield "Time home NOT looked at."
+    yield NO_TIME_HOME
     if found.answer.reason:
         yield f"All at once: {found.answer.reason}."
         yield "Each alone could have:"
