@@ -28,8 +28,8 @@ class BagsAnswer(AnswerHead):
     protocol: Protocol
     """How people stay tethered on the way to the worksite; always leapfrog."""
     safe: bool
-    """Whether there is a place, and the routes to keep clear of are there and safe. The time home is
-    not looked at."""
+    """Whether there is a place, and the routes to keep clear of are there and safe. The time home
+    is not looked at."""
     remarks: tuple[str, ...] = ()
     """On the routes asked for."""
     bags: BagAnswer

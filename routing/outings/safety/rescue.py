@@ -17,9 +17,10 @@ Every part is a way that can be gone, so the time is an upper bound. Where the t
 the rescuer comes to the partner do not reach home, or the partner's line is let go nowhere, both
 parts are searched as one, all of it as wide and slow as for two. *No way* is told only where that
 is proven: the rescuer has no grip beside the partner or does not get there under the tether rules,
-or from there the hands of two find no way home, tethers apart. What is neither found nor ruled out is *not shown*.
-It is asked for the times in which the partner is at an act or waits. A rescuer who is on the way
-goes on to its end first. While the partner is on the way it is not asked.
+or from there the hands of two find no way home, tethers apart. What is neither found nor ruled
+out is *not shown*. It is asked for the times in which the partner is at an act or waits. A
+rescuer who is on the way goes on to its end first. While the partner is on the way it is not
+asked.
 """
 
 from collections.abc import Iterator, Sequence

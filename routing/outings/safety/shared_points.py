@@ -60,8 +60,8 @@ def check_shared_points(
                     person=one,
                     at_s=at_s,
                     elements=(known.id,),
-                    message=f"{one} and {other} both hang on {known.id} (at {clock(at_s)}), {rated}; "
-                    f"one safety tether asks for {least_n / 1000:.2f} kN",
+                    message=f"{one} and {other} both hang on {known.id} (at {clock(at_s)}), "
+                    f"{rated}; one safety tether asks for {least_n / 1000:.2f} kN",
                     remedy="let one of them go there another way or hook on elsewhere, or find out "
                     "whether the point holds two",
                     value=known.rating_n,

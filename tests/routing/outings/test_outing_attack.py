@@ -180,9 +180,9 @@ def test_a_shared_point_of_unknown_rating_is_not_said_to_be_rated() -> None:
     """Both begin on the rail, where only a point without a rating is within hook reach."""
     points = (
         TetherPoint(id="T1", position_m=(-0.4, 0.3, 0.0), rating_n=3000.0),
-        TetherPoint(id="T2", position_m=(5.0, 0.3, 0.0)),
+        TetherPoint(id="T2", position_m=(2.0, 0.3, 0.0)),
     )
-    people = tuple(one | {"start": "H1@5.000"} for one in TWO)
+    people = tuple(one | {"start": "NEAR"} for one in TWO)
     acts = (act("a", minutes=9), act("b", who="EV2", minutes=9))
     planned = on_deck(one_rail(tether_points=points), *acts, people=people)
     (one,) = said(planned, "tether-point-shared")
