@@ -107,7 +107,7 @@ def command(
         )
     else:
         print_heading(question)
-        print_lines(*rails.remarks, bag_head(found), NO_TIME_HOME, "")
+        print_lines(*rails.remarks, f"{bag_head(found)} {NO_TIME_HOME}", "")
         if found.places:
             print_table(
                 BAG_COLUMNS, [bag_cells(rank, one) for rank, one in enumerate(found.places, 1)]

@@ -28,7 +28,7 @@ def test_the_route_to_the_worksite_needs_that_handrail() -> None:
     assert_answer(found, 1)
     assert "bag-small at W14: NO PLACE to tie it within reach." in found.out
     # With no place at all there are no others, and no table whose gap would be left.
-    assert "within reach.\n\nWhy not the handrails near by:\n" in found.out
+    assert "within reach. Time home NOT looked at.\n\nWhy not the handrails near by:\n" in found.out
     assert "nearer than it may be tied" in found.out
     assert "adrift the bag could block H3004, which a route uses" in found.out
 
