@@ -103,10 +103,10 @@ def command(
     is said first.
 
     What blocks (STOP, exit code 1): no way, a limit or zone broken, an item or tether not
-    where it is needed, no way home alone in time, lines that tangle. What warns (Watch, exit
-    code 0): no way home in time with the partner in tow or to fetch the partner, little reach or
-    clearance left, lines that cross, people near each other. Planned and clean is only what has
-    neither.
+    where it is needed, no way home alone in time, lines that tangle, with --spread a P90 past
+    what the suits hold. What warns (Watch, exit code 0): no way home in time with the partner in
+    tow or to fetch the partner, little reach or clearance left, lines that cross, people near each
+    other. Planned and clean is only what has neither.
     """
     from routing.cli.outing_spread_text import spread_lines
     from routing.cli.outing_text import outing_text

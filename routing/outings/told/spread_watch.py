@@ -15,9 +15,10 @@ __all__ = ["with_spread"]
 
 
 def with_spread(answer: OutingAnswer, spread: OutingSpread | None) -> OutingAnswer:
-    """Return an answer with the spread of its times, and a warning where P90 is over a limit.
+    """Return an answer with the spread of its times, and a finding where P90 is over a limit.
 
-    A limit that the plan is over without any spread blocks already, and is not said twice.
+    Over what the suits hold it blocks, over the planned length it warns. A limit that
+    the plan is over without any spread blocks already, and is not said twice.
 
     Parameters
     ----------
@@ -40,7 +41,7 @@ def _over(answer: OutingAnswer, spread: OutingSpread) -> Iterator[OutingFinding]
             continue
         yield OutingFinding(
             code=f"p90-over-{code}",
-            severity="warns",
+            severity="blocks" if code == "consumables" else "warns",
             at_s=limit_s,
             message=f"P90 is {duration(spread.p90_s)}, {over_of(limit_s, spread.p90_s)} more than "
             f"{what} of {clock(limit_s)}: {share:.0%} of {spread.samples} samples take longer than "

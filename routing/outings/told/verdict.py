@@ -16,7 +16,6 @@ _GRAVE: Final = {
     "no-rescue": "no way to fetch the partner home for",
     "rescue-not-shown": "not shown how the partner is fetched home for",
     "rescue-too-late": "the partner fetched home too late, after up to",
-    "p90-over-consumables": "P90 beyond what the suits hold by",
     "p90-over-planned-length": "P90 beyond the planned length by",
 }
 """What a reader of the verdict must not miss, the worst first; each has minutes as its value."""

@@ -70,9 +70,11 @@ def test_a_p90_beyond_a_limit_stands_in_the_verdict() -> None:
     (watch,) = told.watched
     assert "0:02 more than the planned length of 6:30: 25% of" in watch.message
     later = replace(late, p90_s=answer.totals.consumables_s + 1.0)
-    assert [one.code for one in with_spread(answer, later).watched] == [
-        "p90-over-consumables",
-        "p90-over-planned-length",
+    outlived = with_spread(answer, later)
+    assert outlived.verdict == "not clean"
+    assert [(one.code, one.severity) for one in outlived.findings] == [
+        ("p90-over-consumables", "blocks"),
+        ("p90-over-planned-length", "warns"),
     ]
     # What the plan is over anyway blocks, and is not said twice.
     over = replace(answer.totals, total_s=planned_s + 60.0)
