@@ -173,7 +173,12 @@ class Detours:
         while begin < count:
             found.first[begin] = 0
             tables = (self._trees.rows, self._bounds.rows)
-            stop = settle(*self._both_ways, *tables, cases, labels, found, begin)
+            try:
+                stop = settle(*self._both_ways, *tables, cases, labels, found, begin)
+            except BaseException:
+                # A search that is broken off has taken places away: no tree is trusted any more.
+                self._trees.kept.row.clear()
+                raise
             first = np.array(found.first[begin : stop + 1], dtype=np.int64)
             goal = np.array(found.goal[begin:stop], dtype=np.int64)
             yield goal, np.array(found.steps[: first[-1]], dtype=np.int64), np.diff(first)

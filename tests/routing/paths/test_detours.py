@@ -1,10 +1,11 @@
 """Ways round closures, many in one go, against one search at a time on what is left."""
 
+import heapq
 import random
 
 import pytest
 
-from routing.paths.search import kept_rows
+from routing.paths.search import detour_kernel, kept_rows
 from routing.paths.search.arrays import Network
 from routing.paths.search.detours import Detours, Pair
 from routing.paths.search.least_time import least_time
@@ -65,6 +66,31 @@ def test_sites_that_find_no_room_at_once_come_in_turn(
             if one is not None and other is not None:
                 assert one.nodes.tolist() == other.nodes.tolist()
                 assert one.moves.tolist() == other.moves.tolist()
+
+
+def test_a_search_that_is_broken_off_leaves_nothing_wrong_behind(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    network, pairs, closures, cases = drawn(5)
+    whole = [*Detours(network, plain=True).find(pairs, closures, cases)]
+    detours = Detours(network, plain=True)
+    left = 40
+
+    def break_off(heap: list[tuple[float, int]]) -> tuple[float, int]:
+        nonlocal left
+        left -= 1
+        if left == 0:
+            raise KeyboardInterrupt
+        return heapq.heappop(heap)
+
+    monkeypatch.setattr(detour_kernel, "heappop", break_off)
+    with pytest.raises(KeyboardInterrupt):
+        detours.find(pairs, closures, cases)
+    monkeypatch.undo()
+    for one, other in zip(detours.find(pairs, closures, cases), whole, strict=True):
+        assert (one is None) == (other is None)
+        if one is not None and other is not None:
+            assert one.nodes.tolist() == other.nodes.tolist()
 
 
 def test_a_goal_behind_a_wall_is_told_from_one_far_away() -> None:
