@@ -50,6 +50,9 @@ class _Ready(NamedTuple):
     columns: tuple[Column, ...]
     work: Callable[[Any, Any], Any]
     prepared: Any
+    busy: threading.Lock
+    """Held by the chunk under way: what is prepared keeps what it last looked at, and workers
+    of a cluster run as many threads as they like."""
 
 
 def pack(study: Study, digest: str) -> Payload:
@@ -70,7 +73,8 @@ def _unpack(payload: Payload) -> _Ready:
         else:
             # Safe to load: it comes from the process that started this worker or hired it.
             job = _Job(*pickle.loads(payload.job))  # noqa: S301 (from the process that started this one)
-            _ready[payload] = _Ready(job.columns, job.work, job.prepare(job.shared))
+            prepared = job.prepare(job.shared)
+            _ready[payload] = _Ready(job.columns, job.work, prepared, threading.Lock())
             while len(_ready) > _KEPT:
                 _ready.popitem(last=False)
         return _ready[payload]
@@ -87,7 +91,8 @@ def run_chunk(payload: Payload, number: int, inputs: Json) -> Outcome:
     program = program_digest()
     try:
         ready = _unpack(payload)
-        text = rows_text(ready.columns, ready.work(ready.prepared, inputs))
+        with ready.busy:
+            text = rows_text(ready.columns, ready.work(ready.prepared, inputs))
     except Exception as error:  # noqa: BLE001 (whatever it is, it is told with the chunk it was in)
         fault = f"{type(error).__name__}: {error}"
         return Outcome(number=number, fault=fault, where=where, program=program)

@@ -31,6 +31,19 @@ def rows(ready: dict[str, Any], inputs: list[int]) -> list[tuple[Any, ...]]:
     ]
 
 
+_under_way: list[int] = []
+
+
+def lone_rows(ready: dict[str, Any], inputs: list[int]) -> list[tuple[Any, ...]]:
+    """Work that two threads must not do at once."""
+    if _under_way:
+        raise RuntimeError(f"{_under_way} is under way")
+    _under_way.append(inputs[0])
+    time.sleep(0.05)
+    _under_way.clear()
+    return rows(ready, inputs)
+
+
 def _trouble(ready: dict[str, Any], first: int) -> None:
     """Log the call, and do what a test has asked for at this chunk."""
     folder = Path(ready["folder"])

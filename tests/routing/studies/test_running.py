@@ -2,6 +2,7 @@
 
 import json
 import os
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from pathlib import Path
 
@@ -10,7 +11,8 @@ import pytest
 from routing.studies.running.run import Progress, forget_study, run_study
 from routing.studies.running.store import ChunkStore
 from routing.studies.running.study import Column, Study, StudyError, row_of, study_digest
-from tests.routing.studies.running_work import COLUMNS, calls, small_study
+from routing.studies.running.tasks import pack, run_chunk
+from tests.routing.studies.running_work import COLUMNS, calls, lone_rows, small_study
 
 
 def chunk_files(folder: Path) -> list[Path]:
@@ -36,6 +38,14 @@ def test_processes_give_the_same_bytes(tmp_path: Path) -> None:
     names = [path.relative_to(alone) for path in chunk_files(alone)]
     assert len(names) == 12
     assert [(alone / n).read_bytes() for n in names] == [(many / n).read_bytes() for n in names]
+
+
+def test_threads_of_a_worker_do_one_chunk_at_a_time(tmp_path: Path) -> None:
+    study = replace(small_study(tmp_path), work=lone_rows)
+    payload = pack(study, study_digest(study))
+    with ThreadPoolExecutor(4) as threads:
+        done = [*threads.map(run_chunk, [payload] * 12, range(12), study.chunks)]
+    assert [outcome.fault for outcome in done] == [None] * 12
 
 
 def test_what_is_finished_is_not_done_again(tmp_path: Path) -> None:
