@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from typing import Final, Literal, TypeAlias
+from typing import Final, Literal, TypeAlias, get_args
 
 from routing.paths.answers.results import Result
 from routing.studies.revisions import QUESTIONS, Answers, AnswerState, Question, Worth
@@ -29,17 +29,7 @@ Change: TypeAlias = Literal[
     "new",
 ]
 
-CHANGES: Final[tuple[Change, ...]] = (
-    "lost",
-    "turned unsafe",
-    "new and not safe",
-    "worse",
-    "other reason",
-    "other way",
-    "better",
-    "gained",
-    "new",
-)
+CHANGES: Final[tuple[Change, ...]] = get_args(Change)
 """From worst to best."""
 
 

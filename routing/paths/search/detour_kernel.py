@@ -7,67 +7,17 @@ Labels are made once; each carries the number of the search that wrote it.
 """
 
 from heapq import heapify, heappop, heappush
-from typing import NamedTuple
 
 import numpy as np
 
 from routing.paths.search.arrays import Arcs, Flat
+from routing.paths.search.detour_tables import Cases, Found, Labels
 from routing.paths.search.tree_kernel import BLOCK, Backwards, OpenTree
 
-__all__ = ["Cases", "Found", "Labels", "settle_detours"]
+__all__ = ["settle_detours"]
 
 _NEAR = 1e-6
 """Less than this is not worth looking for a better way straight on, in units of cost."""
-
-
-class Cases(NamedTuple):
-    """Which searches are made.
-
-    The nodes of number i of a kind are ``nodes[first[i]:first[i + 1]]``.
-    """
-
-    shut_first: Flat
-    shut: Flat
-    """Nodes that each closure closes."""
-    goal_first: Flat
-    goal: Flat
-    """Nodes that each pair may lead to."""
-    tree: Flat
-    """Row of the tree that each pair begins with."""
-    bound: Flat
-    """Row of what remains to the goals of each pair with nothing closed, never too much."""
-    closure: Flat
-    """Closure of each search."""
-    pair: Flat
-    """Pair of each search."""
-
-
-class Labels(NamedTuple):
-    """Labels of length n; ``..._in`` is the number of the search that wrote, -1 at first."""
-
-    distance: Flat
-    hops: Flat
-    parent: Flat
-    step: Flat
-    waiting: Flat
-    seen_in: Flat
-    goal_in: Flat
-    top: Flat
-    """Room for the places at which what has fallen off begins."""
-    bottom: Flat
-    """Room for where each of these ends."""
-    entry: Flat
-    """Room for the nodes that moves lead to from the tree."""
-
-
-class Found(NamedTuple):
-    """Where answers are written."""
-
-    goal: Flat
-    """Goal reached by each search, -1 if none is."""
-    first: Flat
-    """Moves of search i are ``steps[first[i]:first[i + 1]]``."""
-    steps: Flat
 
 
 def settle_detours(  # noqa: C901, PLR0912, PLR0913, PLR0915, PLR0917 - one function without calls, so that it also compiles

@@ -9,7 +9,8 @@ import numpy as np
 
 from routing.graph.reach_graph import Indices
 from routing.paths.search.arrays import Arcs, Flat, Network
-from routing.paths.search.detour_kernel import Cases, Found, Labels, settle_detours
+from routing.paths.search.detour_kernel import settle_detours
+from routing.paths.search.detour_tables import Cases, Found, Labels
 from routing.paths.search.engine import compiled
 from routing.paths.search.tree_kernel import Backwards
 from routing.paths.search.tree_rows import BoundRows, TreeRows

@@ -1,6 +1,6 @@
 """What is found about foot restraints at a worksite, as records."""
 
-from typing import Final, Literal, TypeAlias
+from typing import Final, Literal, TypeAlias, get_args
 
 from routing.paths.answers.results import Result
 from structures.findings import Finding
@@ -26,16 +26,7 @@ RestraintVerdict: TypeAlias = Literal[
     "nothing to reach",
 ]
 
-RESTRAINT_VERDICTS: Final[tuple[RestraintVerdict, ...]] = (
-    "unknown",
-    "no setting",
-    "another socket",
-    "some bodies",
-    "not asked",
-    "ok",
-    "none planned",
-    "nothing to reach",
-)
+RESTRAINT_VERDICTS: Final[tuple[RestraintVerdict, ...]] = get_args(RestraintVerdict)
 """From worst to best; only the last three are safe. *Not asked*: the worksite is on a handrail,
 so that no socket is named to ask about: hands may get to the work or not. *None planned*: the
 worksite says itself that it is done without."""
