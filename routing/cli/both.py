@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from routing.cli.option_faults import finite
 from routing.cli.options import (
     AsJson,
     CarryOption,
@@ -43,6 +44,7 @@ def command(
         typer.Option(
             "--later",
             metavar="SECONDS",
+            callback=finite,
             min=0.0,
             max=86_400.0,
             help="How much later the second person starts; the line laid later lies over.",

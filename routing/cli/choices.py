@@ -4,6 +4,7 @@ from typing import Annotated
 
 import typer
 
+from routing.cli.option_faults import finite
 from routing.cli.options import (
     AsJson,
     CarryOption,
@@ -39,6 +40,7 @@ def command(
         float,
         typer.Option(
             "--overlap",
+            callback=finite,
             min=0.0,
             max=0.99,
             help="Metres an alternative may have on handrails used before it, as a part of the "

@@ -4,13 +4,29 @@ What the option parser says of it changes from version to version, and is about
 its own types; what is allowed stands in the command's own signature.
 """
 
+import math
 from collections.abc import Callable
 from enum import Enum
 from typing import Annotated, Any, Final, get_args, get_origin, get_type_hints
 
-__all__ = ["option_fault"]
+__all__ = ["finite", "option_fault"]
 
 _NUMBERS: Final[dict[Any, str]] = {int: "a whole number", float: "a number"}
+
+
+def finite(value: float | None) -> float | None:
+    """Refuse what is no number; some versions of the parser let it past a range.
+
+    Raises
+    ------
+    typer.BadParameter
+        For NaN.
+    """
+    if value is not None and math.isnan(value):
+        import typer
+
+        raise typer.BadParameter("not a number")
+    return value
 
 
 def option_fault(

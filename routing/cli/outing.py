@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from routing.cli.option_faults import finite
 from routing.cli.options import AsJson, CloseOption
 from routing.outings.clock.spread_records import MOST_SAMPLES
 
@@ -51,6 +52,7 @@ def command(
         typer.Option(
             "--late",
             metavar="MINUTES",
+            callback=finite,
             min=0.1,
             max=600.0,
             help="Lose so many minutes: what that breaks, and what to drop for it.",

@@ -12,6 +12,7 @@ from routing.cli.cases import (
     RatesOption,
     ReachesOption,
 )
+from routing.cli.option_faults import finite
 from routing.cli.options import (
     AsJson,
     CloseOption,
@@ -74,6 +75,7 @@ def command(
         typer.Option(
             "--tolerance",
             metavar="SECONDS",
+            callback=finite,
             min=0.0,
             max=_MOST_TOLERANCE_S,
             help="Tell ways apart that differ by more.",

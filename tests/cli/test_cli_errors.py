@@ -235,3 +235,15 @@ def test_a_structure_with_a_stray_list_is_still_a_structure(tmp_path: Path) -> N
     path = copy_small(tmp_path / "small")
     path.write_text(path.read_text() + '\n[[acts]]\nid = "A1"\n')
     assert_refused(run("inspect", path), "the key 'acts' is not known")
+
+
+@pytest.mark.parametrize(
+    ("option", "call"),
+    [
+        ("--overlap", ("choices", SMALL, "hatch", "W1")),
+        ("--later", ("both", SMALL, "--first", "hatch", "W1", "--second", "hatch", "W2")),
+        ("--late", ("outing", SMALL.parent / "outing.toml", "--at", "x")),
+    ],
+)
+def test_what_is_no_number_is_in_no_range(option: str, call: tuple[str | Path, ...]) -> None:
+    assert_refused(run(*call, option, "nan"), option, "give a number from")
