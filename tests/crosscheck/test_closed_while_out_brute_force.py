@@ -24,6 +24,7 @@ from tests.crosscheck.search_cases import (
     walk_actions,
 )
 from tests.draws import draws
+from tests.needs import NUMBA
 
 MOST_WALKS = 6_000
 _ANYWHERE = 0.1
@@ -98,8 +99,8 @@ def test_the_cases_close_ways_and_leave_others() -> None:
     assert sum(not there and other for there, other in seen) >= 5
 
 
+@NUMBA
 def test_both_engines_find_the_same() -> None:
-    pytest.importorskip("numba")
     for number in range(8):
         check(number, "compiled")
 

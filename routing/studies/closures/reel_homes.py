@@ -104,7 +104,7 @@ class ReelHomes:
 
         The first one is left out: what blocks it blocks the way out.
         """
-        state, hooks = self._states.get(trip), self.home.ground.hooks
+        state, hooks = self.states.get(trip), self.home.ground.hooks
         if state is None:
             return False
         here = {*zip(hooks.point.tolist(), hooks.grip.tolist(), strict=True)}
@@ -143,12 +143,12 @@ class ReelHomes:
         return Remaining(self.home.ground.lengths, engine=self._engine)
 
     @cached_property
-    def _states(self) -> dict[Trip, TetherState]:
+    def states(self) -> dict[Trip, TetherState]:
         """How everybody hangs at the end of their way; trips of other ways out are left out."""
         if self._out is not None:
             if self.home.outfit.points != self._out.home.outfit.points:
                 raise AssertionError("zones take no tether points away")
-            return self._out._states  # noqa: SLF001 - of the same class
+            return self._out.states
         states: dict[Trip, TetherState] = {}
         for start in sorted({start for start, _ in self._ways.values()}):
             here = {trip: answer for trip, (one, answer) in self._ways.items() if one == start}
@@ -169,19 +169,19 @@ class ReelHomes:
 
     @cached_property
     def _number(self) -> dict[Trip, int]:
-        return {trip: number for number, trip in enumerate(self._states)}
+        return {trip: number for number, trip in enumerate(self.states)}
 
     @cached_property
     def _every(self) -> TetherProblem:
         """All who are at a goal; their steps and bounds are made once."""
         outfit = self.home.outfit
         return TetherProblem(
-            ground=self.home.ground, rules=outfit.rules, starts=tuple(self._states.values())
+            ground=self.home.ground, rules=outfit.rules, starts=tuple(self.states.values())
         )
 
     @cached_property
     def _alone(self) -> list[TetherProblem]:
-        return [self._every.only(number) for number in range(len(self._states))]
+        return [self._every.only(number) for number in range(len(self.states))]
 
     @cached_property
     def _tables(self) -> TetherTables:

@@ -128,12 +128,16 @@ def test_an_unsafe_plan_looks_unsafe_whatever_is_looked_for(browser: Any, tmp_pa
     material = material_of(EXAMPLES / "small" / "outing.toml", closed=("H01",))
     path.write_text(review_pack(material), encoding="utf-8")
     opened = Opened(browser, path, 390)
-    page = opened.page
-    assert page.locator(BAD).count() == 2
+    page, said = opened.page, ""
+    sync_api.expect(page.locator(BAD)).to_have_count(2)
     for text in ("safe", "no line holds this"):
         page.locator("#find").fill(text)
-        page.wait_for_function("document.getElementById('found').textContent !== ''")
-        assert page.locator(BAD).count() == 2
+        # Looked for in the next frame: until then it says what was found before.
+        page.wait_for_function(
+            "was => document.getElementById('found').textContent !== was", arg=said
+        )
+        said = page.locator("#found").inner_text()
+        sync_api.expect(page.locator(BAD)).to_have_count(2)
         assert "clean within" not in page.locator("body").inner_text()
     opened.assert_quiet(path)
     opened.context.close()
@@ -170,11 +174,8 @@ def test_without_scripts_everything_is_there(browser: Any, path: Path) -> None:
 
 
 def test_paper_shows_all_maps_and_what_the_filter_hides(opened: Opened) -> None:
-    pypdfium2 = pytest.importorskip("pypdfium2", reason="pypdfium2 is not installed")
-
     def printed() -> str:
-        document = pypdfium2.PdfDocument(opened.page.pdf(format="A4"))
-        return "\n".join(sheet.get_textpage().get_text_range() for sheet in document)
+        return "\n".join(sheet.get_textpage().get_text_range() for sheet in sheets_of(opened, "A4"))
 
     opened.page.locator("#paper-all").check()
     at_once = printed()
@@ -186,10 +187,14 @@ def test_paper_shows_all_maps_and_what_the_filter_hides(opened: Opened) -> None:
     assert at_once.count("in all views on a sheet of") == maps > 4
 
 
-def printed_pages(opened: Opened) -> list[str]:
+def sheets_of(opened: Opened, paper: str) -> Any:
+    """Return what is printed, sheet by sheet."""
     pypdfium2 = pytest.importorskip("pypdfium2", reason="pypdfium2 is not installed")
-    document = pypdfium2.PdfDocument(opened.page.pdf(format="A4"))
-    texts = [sheet.get_textpage().get_text_range() for sheet in document]
+    return pypdfium2.PdfDocument(opened.page.pdf(format=paper))
+
+
+def printed_pages(opened: Opened) -> list[str]:
+    texts = [sheet.get_textpage().get_text_range() for sheet in sheets_of(opened, "A4")]
     return [" ".join(text.split()) for text in texts]
 
 
@@ -265,8 +270,7 @@ def test_a_map_is_made_larger_and_smaller_again(opened: Opened) -> None:
 
 
 def test_the_timeline_is_printed_across(opened: Opened) -> None:
-    pypdfium2 = pytest.importorskip("pypdfium2", reason="pypdfium2 is not installed")
-    document = pypdfium2.PdfDocument(opened.page.pdf(format="Letter"))
+    document = sheets_of(opened, "Letter")
     across = [sheet for sheet in document if sheet.get_width() > sheet.get_height()]
     assert 1 <= len(across) <= 2
     assert "who does what when" in across[0].get_textpage().get_text_range()
@@ -296,9 +300,7 @@ def test_on_paper_ways_begin_pages_and_rows_of_tables_do_not(opened: Opened) -> 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
 def test_every_printed_page_has_the_caution(opened: Opened, paper: str) -> None:
-    pdf = opened.page.pdf(format=paper)
-    pypdfium2 = pytest.importorskip("pypdfium2", reason="pypdfium2 is not installed")
-    document = pypdfium2.PdfDocument(pdf)
+    document = sheets_of(opened, paper)
     assert len(document) > 5
     for sheet in document:
         words = " ".join(sheet.get_textpage().get_text_range().split())
